@@ -1,0 +1,217 @@
+"""``resinid`` on the command line, the same as ``python -m resinid``.
+
+Exit codes: 0, answered; 2, bad input or usage, with one message that lists every
+fault; 130, interrupted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.errors import Fault, InputError, ResinidError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from resinid.table.table import Table
+
+__all__ = ["main", "run"]
+
+BAD_INPUT: Final = 2
+INTERRUPTED: Final = 130
+
+Printed = tuple[str, Any]
+"""What a command gives back: text for people, and JSON types for scripts."""
+
+
+def run() -> None:
+    """Run the command line and leave with its exit code."""
+    sys.exit(main(sys.argv[1:]))
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : sequence of str
+        Without the program's name.
+
+    Returns
+    -------
+    int
+        Exit code.
+    """
+    chosen = _parser().parse_args(arguments)
+    try:
+        text, data = chosen.command(chosen)
+        out = json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) if chosen.json else text
+        print(out)
+        sys.stdout.flush()
+    except ResinidError as error:
+        print(f"resinid: {_indented(str(error))}", file=sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:
+        # The reader went away; nothing more can be said to it, not even at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    return 0
+
+
+def _indented(message: str) -> str:
+    lines = message.splitlines()
+    if len(lines) == 1:
+        return message
+    return f"{len(lines)} faults\n" + "\n".join(f"  {line}" for line in lines)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="resinid", description="Rank which resin a piece of scrap plastic is.")
+    parser.add_argument("--version", action="version", version=_version())
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+
+    def command(name: str, does: str, run_it: Callable[[argparse.Namespace], Printed]) -> argparse.ArgumentParser:
+        added = commands.add_parser(name, help=does, description=does)
+        added.add_argument("--json", action="store_true", help="print JSON for scripts")
+        added.set_defaults(command=run_it)
+        return added
+
+    identify = command("identify", "Rank the resins a piece may be.", _identify)
+    identify.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
+    identify.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
+    identify.add_argument("--top", type=int, default=8, help="how many resins to print (default 8)")
+    _table_options(identify)
+    liquid = command("liquid", "Density of a liquid, such as 'ethanol 40 %%v/v at 22 degC'.", _liquid)
+    liquid.add_argument("liquid", nargs="+", help="the liquid as one or more words")
+    command("methods", "List the methods, their tests and cautions.", _methods)
+    for name, does, run_it in (
+        ("resins", "List the resins of the table.", _resins),
+        ("sources", "List the sources of the table.", _sources),
+    ):
+        _table_options(command(name, does, run_it))
+    return parser
+
+
+def _table_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--table", metavar="FOLDER", help="use a table of your own instead")
+    parser.add_argument("--extend", metavar="FOLDER", help="add a folder's files to the table")
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return f"resinid {version('resinid')}"
+    except PackageNotFoundError:
+        return "resinid (not installed)"
+
+
+def _table(chosen: argparse.Namespace) -> Table:
+    from resinid.table.table import default_table, load_table
+
+    table = load_table(chosen.table) if chosen.table else default_table()
+    return table.extended(chosen.extend) if chosen.extend else table
+
+
+def _read(file: str) -> str:
+    try:
+        if file == "-":
+            return sys.stdin.buffer.read().decode("utf-8")
+        return Path(file).read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise InputError([Fault(file, "is not UTF-8 text; save it as UTF-8")]) from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([Fault(file, f"cannot be read: {reason}")]) from error
+
+
+def _identify(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.show import result_text
+    from resinid.door.document import read_document
+    from resinid.identify import identify
+
+    text = _read(chosen.file)
+    try:
+        document = read_document(text)
+        table = _table(chosen)
+        result = identify(
+            document.observations,
+            piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
+            prior=chosen.prior or document.prior,
+            table=table,
+        )
+    except InputError as error:
+        if hasattr(error, "faults") and type(error) is InputError:
+            raise InputError(
+                [
+                    Fault(f"{chosen.file}: {fault.place}" if fault.place else chosen.file, fault.message)
+                    for fault in error.faults
+                ]
+            ) from error
+        raise
+    return result_text(result, table, chosen.top), result.to_dict()
+
+
+def _liquid(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.show import liquid_text
+    from resinid.door.liquid import parse_liquid
+
+    found = parse_liquid(" ".join(chosen.liquid))
+    data = {
+        "density": {"value": found.density, "u": found.u, "unit": "g/cm3"},
+        "temperature": {"value": found.temperature, "unit": "degC"},
+        "label": found.label,
+        "how": found.how,
+        "caution": found.caution,
+        "sources": list(found.sources),
+    }
+    return liquid_text(found), data
+
+
+def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because all commands are called alike
+    from resinid.cli.show import methods_text
+    from resinid.methods.registry import listed
+
+    found = listed()
+    data = [
+        {
+            "name": entry.method.name,
+            "version": entry.method.version,
+            "origin": entry.origin,
+            "summary": entry.method.summary,
+            "tests": [test.test for test in entry.method.tests],
+            "caution": entry.method.caution,
+            "sources": list(entry.method.sources),
+        }
+        for entry in found
+    ]
+    return methods_text(found), data
+
+
+def _resins(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.show import columns
+
+    table = _table(chosen)
+    rows = [(r.symbol, r.name, r.group, r.kind, " ".join(r.aliases)) for r in table.resins]
+    data = [
+        {"resin": r.symbol, "name": r.name, "group": r.group, "kind": r.kind, "aliases": list(r.aliases)}
+        for r in table.resins
+    ]
+    return columns(("resin", "name", "group", "kind", "also"), rows), data
+
+
+def _sources(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.show import sources_text
+
+    table = _table(chosen)
+    data = [
+        {"key": s.key, "citation": s.citation, "year": s.year, "kind": s.kind, "url": s.url, "read": s.read}
+        for s in table.sources
+    ]
+    return sources_text(table.sources), data

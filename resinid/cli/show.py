@@ -1,0 +1,167 @@
+"""What the command line prints for people: plain text that fits 80 columns."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from resinid.liquids import Liquid
+    from resinid.methods.registry import Listed
+    from resinid.result import Result
+    from resinid.table.entries import Source
+    from resinid.table.table import Table
+
+__all__ = ["columns", "liquid_text", "methods_text", "result_text", "sources_text"]
+
+WIDTH: Final = 80
+MOST_FACTORS: Final = 6
+"""Factor columns that fit beside the ranking in 80 columns."""
+
+LARGEST_SHOWN: Final = 1000.0
+SMALLEST_SHOWN: Final = 0.001
+
+
+def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
+    """Return aligned columns; the last is wrapped to what is left of 80 columns.
+
+    Examples
+    --------
+    >>> print(columns(("resin", "share"), [("PE-HD", "9 %")], right=[1]))
+    resin  share
+    PE-HD    9 %
+    """
+    body = [tuple(row) for row in rows]
+    right = set(right)
+    widths = [max(len(row[i]) for row in (tuple(head), *body)) for i in range(len(head))]
+    room = max(WIDTH - sum(widths[:-1]) - 2 * (len(widths) - 1), 12)
+    widths[-1] = min(widths[-1], room)
+    lines: list[str] = []
+    for row in (tuple(head), *body):
+        last = textwrap.wrap(row[-1], widths[-1]) or [""]
+        cells = [*row[:-1], last[0]]
+        parts = [
+            cell.rjust(w) if i in right else cell.ljust(w)
+            for i, (cell, w) in enumerate(zip(cells, widths, strict=True))
+        ]
+        lines.append("  ".join(parts).rstrip())
+        indent = " " * (sum(widths[:-1]) + 2 * (len(widths) - 1))
+        lines += [indent + more for more in last[1:]]
+    return "\n".join(lines)
+
+
+def _paragraph(text: str, indent: str = "", first: str | None = None) -> str:
+    return textwrap.fill(
+        text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent, break_long_words=False
+    )
+
+
+def _percent(probability: float) -> str:
+    if 0 < probability < SMALLEST_SHOWN:
+        return "< 0.1 %"
+    return f"{100 * probability:.1f} %"
+
+
+def _factor(log: float) -> str:
+    factor = math.exp(min(log, 700.0))
+    if factor >= LARGEST_SHOWN:
+        return "> 999"
+    if factor < SMALLEST_SHOWN:
+        return "< 0.001"
+    return f"{factor:.3f}" if factor < 0.1 else f"{factor:.2f}"
+
+
+def result_text(result: Result, table: Table, top: int) -> str:
+    """Return a whole answer: ranking, observations, heating, sources."""
+    names = {resin.symbol: resin.name for resin in table.resins}
+    title = f"{result.piece}: " if result.piece else ""
+    leader = f"{result.leader}, {names.get(result.leader, 'not in the table')}"
+    shown = min(len(result.factors), MOST_FACTORS)
+    rows = [
+        (
+            resin,
+            _percent(result.probability[rank]),
+            _percent(result.prior[rank]),
+            *(_factor(result.factors[index][rank]) for index in range(shown)),
+        )
+        for rank, resin in enumerate(result.resins[: max(top, 1)])
+    ]
+    head = ("resin", "probability", "before", *(f"x{index + 1}" for index in range(shown)))
+    parts = [
+        _paragraph(f"{title}{leader}, {_percent(result.probability[0])}"),
+        columns(head, rows, right=range(1, len(head))),
+    ]
+    if shown:
+        parts[-1] += "\n" + _paragraph(
+            "x1 and so on: the factor by which that observation changed the probability, given all the others.",
+        )
+    parts.append(_observations_text(result))
+    if len(result.variants) > 1:
+        kinds = ", ".join(f"{name} {share:.0%}" for name, share in result.variants[:4] if round(share, 2) > 0)
+        parts.append(_paragraph(f"If {result.leader}: {kinds}.", "  ", ""))
+    for name, resins in result.unstated:
+        if resins:
+            parts.append(
+                _paragraph(
+                    f"No data on {name.replace('_', ' ')} (scored as an unlisted plastic): {', '.join(resins)}.",
+                    "  ",
+                    "",
+                )
+            )
+    parts.append(_heat_text(result))
+    parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
+    parts.append(f"resinid {result.version}, table {result.table[:12]}")
+    return "\n\n".join(parts)
+
+
+def _observations_text(result: Result) -> str:
+    if not result.observations:
+        return "No observations: this is the prior."
+    lines: list[str] = []
+    for index, observation in enumerate(result.observations):
+        chance = result.mishap[index]
+        verdict = f"DISAGREES, {chance:.0%} likely botched" if index in result.disagreeing else "agrees"
+        lines.append(_paragraph(f"{observation.describe()}: {verdict}", "      ", f"  x{index + 1}  "))
+    return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
+
+
+def _heat_text(result: Result) -> str:
+    lines = [f"Heating: {result.heat.verdict}."]
+    lines += [_paragraph(reason, "    ", "  - ") for reason in result.heat.reasons]
+    lines.append("Cautions:")
+    lines += [_paragraph(caution, "    ", "  - ") for caution in result.heat.cautions]
+    return "\n".join(lines)
+
+
+def liquid_text(liquid: Liquid) -> str:
+    """Return a liquid's density, how it was found and what to beware of."""
+    lines = [f"{liquid.label}: {liquid.density:.4f} ± {liquid.u:.4f} g/cm3 at {liquid.temperature:g} °C"]
+    lines.append(_paragraph(liquid.how))
+    if liquid.caution:
+        lines.append(_paragraph(f"Caution: {liquid.caution}"))
+    lines.append(_paragraph(f"Sources: {', '.join(liquid.sources)}"))
+    return "\n".join(lines)
+
+
+def methods_text(found: Iterable[Listed]) -> str:
+    """Return the list of methods."""
+    parts: list[str] = []
+    for entry in found:
+        method = entry.method
+        lines = [f"{method.name} {method.version} ({entry.origin})", _paragraph(method.summary, "  ")]
+        lines.append(_paragraph("tests: " + ", ".join(test.test for test in method.tests), "    ", "  "))
+        if method.caution:
+            lines.append(_paragraph(f"caution: {method.caution}", "    ", "  "))
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts)
+
+
+def sources_text(sources: Iterable[Source]) -> str:
+    """Return the list of sources."""
+    return "\n".join(
+        _paragraph(f"{s.key} [{s.kind}, {s.read}] {s.citation}{f' {s.url}' if s.url else ''}", "    ", "")
+        for s in sources
+    )

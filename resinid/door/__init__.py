@@ -1,0 +1,1 @@
+"""The door: what people write in, canonical values out."""

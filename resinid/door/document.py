@@ -1,0 +1,142 @@
+"""A piece written down in a TOML or JSON document: its observations, jugs and prior."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.door.fields import close_to
+from resinid.door.liquid import parse_liquid
+from resinid.errors import Fault, Faults, InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from resinid.liquids import Liquid
+
+__all__ = ["Document", "read_document"]
+
+KEYS: Final = ("piece", "prior", "liquid", "observation")
+LONGEST: Final = 1_000_000
+"""[characters] A longer document is refused."""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """What a document says, its jugs put in where observations name them.
+
+    Parameters
+    ----------
+    piece : str
+    prior : str or mapping
+        As :func:`resinid.identify` takes it.
+    observations : tuple of mapping
+        As :func:`resinid.identify` takes them.
+    """
+
+    piece: str
+    prior: str | Mapping[str, float]
+    observations: tuple[Mapping[str, object], ...]
+
+
+def read_document(text: str) -> Document:
+    r"""Read a document.
+
+    Parameters
+    ----------
+    text : str
+        JSON where it starts with a brace, else TOML. Keys: ``observation``, a list
+        of tables each with the key ``test`` and that test's readings; optionally
+        ``piece``, ``prior``, and ``liquid``, a table of named jugs that observations
+        may refer to.
+
+    Raises
+    ------
+    InputError
+        Every fault of the document, each with its place.
+
+    Examples
+    --------
+    >>> read_document('piece = "cap"\n[[observation]]\ntest = "snap"\noutcome = "creases"').piece
+    'cap'
+    """
+    if len(text) > LONGEST:
+        raise InputError([Fault("", f"is longer than {LONGEST} characters; one document holds one piece")])
+    data = _parsed(text)
+    faults = Faults()
+    for key in data:
+        if key not in KEYS:
+            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
+    piece = data.get("piece", "")
+    if not isinstance(piece, str):
+        faults.add("piece", "is not a text")
+    prior = data.get("prior", "default")
+    if not isinstance(prior, (str, dict)):
+        faults.add("prior", "is neither a name nor a table of weights")
+    jugs = _jugs(data.get("liquid", {}), faults)
+    observations = _observations(data.get("observation"), jugs, faults)
+    faults.check()
+    return Document(piece, prior, observations)
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    if not text.strip():
+        raise InputError([Fault("", "is empty; write at least one observation")])
+    is_json = text.lstrip("\ufeff \t\r\n").startswith("{")
+    try:
+        if is_json:
+            data = json.loads(text.lstrip("\ufeff"), object_pairs_hook=_unique, parse_constant=_no_constant)
+        else:
+            data = tomllib.loads(text.lstrip("\ufeff"))
+    except InputError:
+        raise
+    except (ValueError, RecursionError) as error:
+        kind = "JSON" if is_json else "TOML"
+        raise InputError([Fault("", f"is not {kind}: {str(error) or 'nested too deeply'}")]) from error
+    return dict(data)
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in out:
+            raise InputError([Fault(key[:100], "is there twice; keep one")])
+        out[key] = value
+    return out
+
+
+def _no_constant(name: str) -> float:
+    raise InputError([Fault("", f"holds {name}, which is no number; write readings as texts with units")])
+
+
+def _jugs(given: object, faults: Faults) -> dict[str, Liquid]:
+    if not isinstance(given, dict):
+        faults.add("liquid", "is not a table of named jugs")
+        return {}
+    jugs: dict[str, Liquid] = {}
+    for name, entry in given.items():
+        labelled = {"label": name, **entry} if isinstance(entry, dict) else entry
+        try:
+            jugs[name] = parse_liquid(labelled)
+        except InputError as error:
+            faults.extend(error.faults, under=f"liquid.{name[:100]}")
+    return jugs
+
+
+def _observations(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
+    if given is None:
+        faults.add("observation", "is missing; write at least one [[observation]] with the key test")
+        return ()
+    if not isinstance(given, list):
+        faults.add("observation", "is not a list; in TOML write [[observation]] with two brackets")
+        return ()
+    out: list[Mapping[str, object]] = []
+    for index, entry in enumerate(given, start=1):
+        if not isinstance(entry, dict):
+            faults.add(f"observation[{index}]", "is not a table with the key test")
+            continue
+        named = entry.get("liquid")
+        out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)
+    return tuple(out)

@@ -1,0 +1,240 @@
+"""Fields of a test: how each entry a person writes becomes a typed value.
+
+A test is a frozen dataclass. Its fields are declared with the helpers below,
+which attach the rule that turns what was written into the field's value;
+:func:`build` applies the rules and reports every fault of the entry at once.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+from dataclasses import MISSING, dataclass
+from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
+
+from resinid.door.reading import Reading, read
+from resinid.errors import Fault, Faults, InputError
+from resinid.vocabulary import QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+__all__ = [
+    "Rule",
+    "build",
+    "choice",
+    "close_to",
+    "flag",
+    "measured",
+    "number",
+    "text",
+    "unbuild",
+    "written_with",
+]
+
+T = TypeVar("T")
+_KEY: Final = "resinid.door"
+_LONGEST_TEXT: Final = 200
+
+
+class Rule(Protocol):
+    """How one field is read and written."""
+
+    def parse(self, value: object) -> Any:  # noqa: ANN401 - each rule has a type of its own
+        """Return the field's value; raise InputError with place-less faults."""
+
+    def dump(self, value: Any) -> object:  # noqa: ANN401 - each rule has a type of its own
+        """Return what :meth:`parse` takes back, made of JSON types."""
+
+    def expects(self) -> str:
+        """Say in a few words what to write."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    name: str
+
+    def parse(self, value: object) -> Reading:
+        return read(value, self.name)
+
+    def dump(self, value: Reading) -> object:
+        return {"value": value.value, "u": value.u, "unit": QUANTITIES[self.name].unit}
+
+    def expects(self) -> str:
+        return f"{self.name.replace('_', ' ')}, for example '{QUANTITIES[self.name].example}'"
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    options: tuple[str, ...]
+
+    def parse(self, value: object) -> str:
+        if isinstance(value, str) and value.strip().lower() in self.options:
+            return value.strip().lower()
+        raise _fault(f"{_short(value)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}")
+
+    def dump(self, value: str) -> object:
+        return value
+
+    def expects(self) -> str:
+        return "one of: " + ", ".join(self.options)
+
+
+@dataclass(frozen=True, slots=True)
+class _Flag:
+    def parse(self, value: object) -> bool:
+        if isinstance(value, bool):
+            return value
+        raise _fault(f"{_short(value)} is not true or false")
+
+    def dump(self, value: object) -> object:
+        return value
+
+    def expects(self) -> str:
+        return "true or false"
+
+
+@dataclass(frozen=True, slots=True)
+class _Number:
+    low: float
+    high: float
+
+    def parse(self, value: object) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not self.low <= value <= self.high:
+            raise _fault(f"{_short(value)} is not a number from {self.low:g} to {self.high:g}")
+        return float(value)
+
+    def dump(self, value: object) -> object:
+        return value
+
+    def expects(self) -> str:
+        return f"a number from {self.low:g} to {self.high:g}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Text:
+    def parse(self, value: object) -> str:
+        if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
+            return value
+        raise _fault(f"{_short(value)} is not a text of at most {_LONGEST_TEXT} characters")
+
+    def dump(self, value: object) -> object:
+        return value
+
+    def expects(self) -> str:
+        return "a short text"
+
+
+def _fault(message: str) -> InputError:
+    return InputError([Fault("", message)])
+
+
+def _short(value: object) -> str:
+    text_ = repr(value)
+    return text_ if len(text_) <= _LONGEST_TEXT else text_[: _LONGEST_TEXT - 3] + "..."
+
+
+def close_to(value: object, names: Iterable[str]) -> str:
+    """Return ``"; did you mean ...?"`` for a near miss, else nothing.
+
+    Examples
+    --------
+    >>> close_to("flaots", ["floats", "sinks"])
+    "; did you mean 'floats'?"
+    """
+    if not isinstance(value, str):
+        return ""
+    near = difflib.get_close_matches(value[:_LONGEST_TEXT].lower(), {n.lower(): n for n in names}, n=1)
+    return f"; did you mean {near[0]!r}?" if near else ""
+
+
+def written_with(rule: Rule, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a dataclass field that is read by ``rule``."""
+    if default is MISSING:
+        return dataclasses.field(metadata={_KEY: rule})
+    return dataclasses.field(default=default, metadata={_KEY: rule})
+
+
+def measured(name: str, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that holds a :class:`Reading` of the quantity ``name``."""
+    return written_with(_Measured(name), default)
+
+
+def choice(options: Iterable[str], default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that holds one of ``options``."""
+    return written_with(_Choice(tuple(options)), default)
+
+
+def flag(*, default: bool) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that is true or false."""
+    return written_with(_Flag(), default)
+
+
+def number(low: float, high: float, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that holds a bare number within limits, such as a probability."""
+    return written_with(_Number(low, high), default)
+
+
+def text(default: str = "") -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that holds a short free text."""
+    return written_with(_Text(), default)
+
+
+def build(kind: type[T], entries: Mapping[Any, object]) -> T:
+    """Make one ``kind`` from what was written, or report every fault in it.
+
+    Parameters
+    ----------
+    kind : type
+        A frozen dataclass whose fields were declared with this module's helpers.
+        If it has a method ``faults()``, that is asked about the finished object.
+    entries : mapping of str to object
+        What was written.
+
+    Returns
+    -------
+    T
+
+    Raises
+    ------
+    InputError
+        Unknown or missing keys, values no rule takes, or faults of the whole.
+    """
+    faults = Faults()
+    rules: dict[str, Rule] = {}
+    needed: list[str] = []
+    for declared in dataclasses.fields(kind):  # type: ignore[arg-type]  # because T is always a dataclass here
+        if _KEY in declared.metadata:
+            rules[declared.name] = declared.metadata[_KEY]
+            if declared.default is MISSING:
+                needed.append(declared.name)
+    values: dict[str, Any] = {}
+    for key, entry in entries.items():
+        rule = rules.get(key) if isinstance(key, str) else None
+        if rule is None:
+            faults.add(_short(key).strip("'"), f"is not known here; expected {', '.join(rules)}{close_to(key, rules)}")
+            continue
+        try:
+            values[key] = rule.parse(entry)
+        except InputError as error:
+            faults.extend(error.faults, under=key)
+    for key in needed:
+        if key not in entries:
+            faults.add(key, f"is missing; expected {rules[key].expects()}")
+    faults.check()
+    made = kind(**values)
+    found: Iterable[Fault] = made.faults() if hasattr(made, "faults") else ()
+    faults.extend(found)
+    faults.check()
+    return made
+
+
+def unbuild(made: object) -> dict[str, object]:
+    """Return entries from which :func:`build` makes an equal object; JSON types only."""
+    out: dict[str, object] = {}
+    for declared in dataclasses.fields(made):  # type: ignore[arg-type]  # because only dataclasses come here
+        rule: Rule | None = declared.metadata.get(_KEY)
+        value = getattr(made, declared.name)
+        if rule is not None and value is not None and value != declared.default:
+            out[declared.name] = rule.dump(value)
+    return out

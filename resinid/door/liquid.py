@@ -1,0 +1,269 @@
+"""Test liquids as people write them: a name, a recipe, a hydrometer reading, a weighed volume."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.door.fields import close_to, written_with
+from resinid.door.reading import DIGIT_TO_U, Reading, read
+from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.liquids import (
+    BASES,
+    SCALES,
+    Liquid,
+    from_hydrometer,
+    from_recipe,
+    from_weighing,
+    pure_water,
+    reagent,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["liquid_field", "parse_liquid"]
+
+_AMOUNT: Final = re.compile(r"\s*(\d+\.?\d*|\.\d+)\s*(\S.*\S|\S)\s*")
+_WRITTEN: Final = re.compile(
+    r"\s*(?P<solute>\S.*?)(?:\s+(?P<amount>saturated|(?:\d+\.?\d*|\.\d+)\s*(?:%|g|mL|ml).*?))?(?:\s+at\s+(?P<at>.+))?\s*"
+)
+_BASIS: Final = {re.sub(r"\s", "", basis).lower(): basis for basis in BASES}
+_LONGEST: Final = 200
+
+ROOM: Final = Reading(20.0, 2.0)
+"""[degC] Temperature of a liquid where none is stated (common practice, no source)."""
+
+SATURATED_U: Final = 0.004
+"""Standard uncertainty of the mass fraction of a liquid stirred over undissolved salt, as a
+share of it: not quite saturated, and not at one temperature (common practice, no source)."""
+
+EXAMPLES: Final = "'water', 'ethanol 40 %v/v', 'table salt 110 g/kg water at 22 degC' or 'table salt saturated'"
+
+
+def liquid_field(default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that holds a :class:`~resinid.liquids.Liquid`."""
+    return written_with(_LiquidRule(), default)
+
+
+@dataclass(frozen=True, slots=True)
+class _LiquidRule:
+    def parse(self, value: object) -> Liquid:
+        return parse_liquid(value)
+
+    def dump(self, value: Liquid) -> object:
+        return {
+            "density": {"value": value.density, "u": value.u, "unit": "g/cm**3"},
+            "temperature": {"value": value.temperature, "u": 0.0, "unit": "degC"},
+            "label": value.label,
+            "how": value.how,
+            "caution": value.caution,
+            "sources": list(value.sources),
+        }
+
+    def expects(self) -> str:
+        return f"a liquid, for example {EXAMPLES}"
+
+
+def parse_liquid(value: object) -> Liquid:
+    """Return the liquid that was written.
+
+    Parameters
+    ----------
+    value : str, mapping or Liquid
+        A text such as ``"water"``, ``"ethanol 40 %v/v"`` or
+        ``"table salt 110 g/kg water at 22 degC"``, or a mapping with one of the
+        sets of keys ``solute`` and ``amount``; ``density``; ``hydrometer``;
+        ``mass`` and ``volume``; each with an optional ``temperature`` and ``label``.
+
+    Raises
+    ------
+    InputError
+        What was written is no liquid, or its recipe is outside a model's range.
+
+    Examples
+    --------
+    >>> round(parse_liquid("ethanol 40 %v/v at 20 degC").density, 4)
+    0.948
+    >>> round(parse_liquid({"hydrometer": "1.070", "temperature": "20 degC"}).density, 3)
+    1.07
+    """
+    if isinstance(value, Liquid):
+        return value
+    if isinstance(value, str):
+        return _from_entries(_entries_of(value))
+    if isinstance(value, Mapping):
+        return _from_entries(value)
+    raise _refuse(f"{value!r:.200} is not a liquid; write for example {EXAMPLES}")
+
+
+def _refuse(message: str, place: str = "") -> InputError:
+    return InputError([Fault(place, message)])
+
+
+def _entries_of(text: str) -> dict[str, object]:
+    match = _WRITTEN.fullmatch(text) if len(text) <= _LONGEST else None
+    if match is None:
+        raise _refuse(f"{text!r:.200} is not a liquid; write for example {EXAMPLES}")
+    named = {"solute": match["solute"], "amount": match["amount"], "temperature": match["at"]}
+    return {key: entry for key, entry in named.items() if entry is not None}
+
+
+def _from_entries(entries: Mapping[str, object]) -> Liquid:
+    for leading, make, allowed in _WAYS:
+        if leading in entries:
+            faults = Faults()
+            for key in entries:
+                if key not in allowed:
+                    where = str(key)[:_LONGEST]
+                    faults.add(
+                        where, f"does not go with {leading}; expected {', '.join(allowed)}{close_to(key, allowed)}"
+                    )
+            faults.check()
+            try:
+                return make(entries)
+            except InputError:
+                raise
+            except ResinidError as error:
+                raise _refuse(str(error)) from error
+    raise _refuse(f"needs one of the keys {', '.join(way[0] for way in _WAYS)}; write for example {EXAMPLES}")
+
+
+def _number(entries: Mapping[str, object], key: str) -> float | None:
+    value = entries.get(key)
+    if value is None:
+        return None
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise _refuse(f"{value!r:.200} is not a number", key)
+    return float(value)
+
+
+def _word(entries: Mapping[str, object], key: str) -> str:
+    value = entries.get(key, "")
+    if not isinstance(value, str) or len(value) > 5 * _LONGEST:
+        raise _refuse(f"{value!r:.200} is not a short text", key)
+    return value
+
+
+def _reading(entries: Mapping[str, object], key: str, name: str, default: Reading | None = None) -> Reading:
+    if key not in entries and default is not None:
+        return default
+    if key not in entries:
+        raise _refuse("is missing", key)
+    try:
+        return read(entries[key], name)
+    except InputError as error:
+        faults = Faults()
+        faults.extend(error.faults, under=key)
+        raise InputError(faults) from error
+
+
+def _recipe(entries: Mapping[str, object]) -> Liquid:
+    solute, label = _word(entries, "solute"), _word(entries, "label")
+    at = _reading(entries, "temperature", "temperature", ROOM)
+    found, _ = reagent(solute)
+    if found.name == "water":
+        if "amount" in entries:
+            raise _refuse("does not go with water; name the solute instead", "amount")
+        return pure_water(at.value, u_temperature=at.u, label=label or "water")
+    amount = entries.get("amount")
+    if amount == "saturated":
+        return _saturated(solute, at, label)
+    if amount is None and found.saturation is None:
+        return from_recipe(solute, 100.0, "%w/w", temperature=at.value, u_temperature=at.u, label=label or found.name)
+    value, basis = _amount(amount)
+    return from_recipe(
+        solute,
+        value,
+        basis,
+        temperature=at.value,
+        u_temperature=at.u,
+        strength=_number(entries, "strength"),
+        label=label,
+    )
+
+
+def _amount(amount: object) -> tuple[float, str]:
+    match = _AMOUNT.fullmatch(amount) if isinstance(amount, str) and len(amount) <= _LONGEST else None
+    basis = _BASIS.get(re.sub(r"\s", "", match[2]).lower()) if match else None
+    if match is None or basis is None:
+        raise _refuse(
+            f"{amount!r:.200} is not an amount; write a number and one of {', '.join(BASES)}, "
+            "for example '110 g/kg water', or 'saturated'",
+            "amount",
+        )
+    return float(match[1]), basis
+
+
+def _saturated(solute: str, at: Reading, label: str) -> Liquid:
+    found, _ = reagent(solute)
+    if found.saturation is None:
+        raise _refuse(f"{found.name} mixes with water in any proportion; write an amount", "amount")
+    share = 100.0 * found.saturation(at.value)
+    return from_recipe(
+        found.name,
+        share,
+        "%w/w",
+        temperature=at.value,
+        u_temperature=at.u,
+        u_amount=SATURATED_U * share,
+        label=label or f"saturated {found.name}",
+    )
+
+
+def _known_density(entries: Mapping[str, object]) -> Liquid:
+    density = _reading(entries, "density", "density")
+    at = _reading(entries, "temperature", "temperature", ROOM)
+    sources = entries.get("sources", ())
+    if not isinstance(sources, (list, tuple)) or not all(isinstance(key, str) for key in sources):
+        raise _refuse("is not a list of texts", "sources")
+    return Liquid(
+        density.value,
+        density.u,
+        at.value,
+        _word(entries, "label") or f"liquid of {density.value:g} g/cm3",
+        _word(entries, "how") or "density as stated",
+        _word(entries, "caution"),
+        tuple(sources),
+    )
+
+
+def _hydrometer(entries: Mapping[str, object]) -> Liquid:
+    at = _reading(entries, "temperature", "temperature", ROOM)
+    scale = _word(entries, "scale") or "g/cm3"
+    if scale not in SCALES:
+        raise _refuse(f"{scale!r} is not one of {', '.join(SCALES)}", "scale")
+    shown = entries["hydrometer"]
+    if isinstance(shown, str) and re.fullmatch(r"\s*\d+\.?\d*\s*", shown):
+        decimals = len(shown.strip().partition(".")[2])
+        reading, u = float(shown), 10.0**-decimals * DIGIT_TO_U
+    else:
+        stated = _reading(entries, "hydrometer", "density")
+        reading, u, scale = stated.value, stated.u, "g/cm3"
+    return from_hydrometer(
+        reading, u, temperature=at.value, scale=scale, label=_word(entries, "label") or "liquid by hydrometer"
+    )
+
+
+def _weighed(entries: Mapping[str, object]) -> Liquid:
+    mass, volume = _reading(entries, "mass", "mass"), _reading(entries, "volume", "volume")
+    at = _reading(entries, "temperature", "temperature", ROOM)
+    return from_weighing(
+        mass.value,
+        volume.value,
+        mass.u,
+        volume.u,
+        temperature=at.value,
+        label=_word(entries, "label") or "liquid by weight and volume",
+    )
+
+
+_WAYS: Final[tuple[tuple[str, Callable[[Mapping[str, object]], Liquid], tuple[str, ...]], ...]] = (
+    ("solute", _recipe, ("solute", "amount", "strength", "temperature", "label")),
+    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources")),
+    ("hydrometer", _hydrometer, ("hydrometer", "scale", "temperature", "label")),
+    ("mass", _weighed, ("mass", "volume", "temperature", "label")),
+)
+"""Ways to state a liquid: the key that tells, what makes it, the keys allowed."""

@@ -1,0 +1,244 @@
+"""Readings: written values with units in, bare canonical floats out.
+
+This is the only module that knows pint, and it imports it on first use.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.errors import Fault, InputError
+from resinid.vocabulary import QUANTITIES, Quantity
+
+if TYPE_CHECKING:
+    import pint
+
+__all__ = ["DIGIT_TO_U", "Reading", "read"]
+
+DIGIT_TO_U: Final = 1.0 / math.sqrt(3.0)
+"""Standard uncertainty per unit of the last printed digit when none is stated.
+
+A display is taken as good to plus or minus one digit with every value in that
+range equally likely (JCGM 100:2008, 4.3.7: half-width over the root of three).
+"""
+
+STANDARD_GRAVITY: Final = 9.80665
+"""[m/s2], 3rd CGPM 1901; turns a hung mass into its weight."""
+
+_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
+_WRITTEN: Final = re.compile(
+    rf"\s*\(?\s*({_NUMBER})\s*(?:(?:±|\+/-|\+-)\s*({_NUMBER})\s*\)?)?\s*\)?\s*([^\d\s].*)?", re.DOTALL
+)
+_COMMA: Final = re.compile(r"\d,\d")
+_LONGEST: Final = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured value in the canonical unit of its quantity.
+
+    Parameters
+    ----------
+    value : float
+        Best estimate [canonical unit].
+    u : float
+        Standard uncertainty [canonical unit], at least zero.
+    """
+
+    value: float
+    u: float
+
+
+def read(value: object, name: str) -> Reading:
+    """Turn what a person wrote into a reading in canonical units.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity, Reading or mapping
+        ``"5.02 g"``, ``"5.02 ± 0.01 g"``, a pint quantity, or a mapping with the
+        keys ``value``, ``u`` and ``unit``. Where no uncertainty is stated, it is
+        taken from the last printed digit, see :data:`DIGIT_TO_U`.
+    name : str
+        Quantity in :data:`resinid.vocabulary.QUANTITIES`.
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    InputError
+        No unit, unknown unit, wrong dimension, not a finite number, or a value
+        outside the plausible range of the quantity.
+
+    Examples
+    --------
+    >>> read("50.2 ± 0.1 mg", "mass").value
+    0.0502
+    >>> round(read("329 ± 9 degF", "temperature").u, 6)
+    5.0
+    """
+    quantity = QUANTITIES[name]
+    if isinstance(value, Reading):
+        return _checked(value, quantity)
+    if isinstance(value, str):
+        return _checked(_from_text(value, quantity), quantity)
+    if isinstance(value, Mapping):
+        return _checked(_from_mapping(value, quantity), quantity)
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        return _checked(_from_pint(value, quantity), quantity)
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
+    raise _refuse(f"{_short(value)} is not a reading; write a number with its unit, for example '{quantity.example}'")
+
+
+def _refuse(message: str) -> InputError:
+    return InputError([Fault("", message)])
+
+
+def _short(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."
+
+
+def _checked(reading: Reading, quantity: Quantity) -> Reading:
+    if not (math.isfinite(reading.value) and math.isfinite(reading.u)):
+        raise _refuse(f"is not a finite number; write a number with its unit, for example '{quantity.example}'")
+    if reading.u < 0:
+        raise _refuse(f"its uncertainty {reading.u:g} is negative; write it as a positive number")
+    if not quantity.low <= reading.value <= quantity.high:
+        raise _refuse(
+            f"{reading.value:g} {quantity.label} is impossible for a {name_of(quantity)}; "
+            f"expected {quantity.low:g} to {quantity.high:g} {quantity.label}"
+        )
+    return reading
+
+
+def _digit(text: str) -> float:
+    """Return the size of one unit in the last printed digit of ``text``."""
+    exponent = Decimal(text).as_tuple().exponent
+    try:
+        return float(f"1e{exponent}")
+    except ValueError:  # not a finite number: the exponent is a letter
+        return math.nan
+
+
+def _from_text(text: str, quantity: Quantity) -> Reading:
+    if len(text) > _LONGEST:
+        raise _refuse(f"{_short(text)} is too long for a reading; write for example '{quantity.example}'")
+    if _COMMA.search(text):
+        raise _refuse(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
+    match = _WRITTEN.fullmatch(text)
+    if match is None:
+        raise _refuse(f"{text!r} is not a number with a unit; write for example '{quantity.example}'")
+    number, spread, unit = match.group(1), match.group(2), (match.group(3) or "").strip()
+    if not unit and quantity.unit:
+        raise _refuse(f"{text!r} has no unit; write for example '{quantity.example}'")
+    u = abs(float(spread)) if spread else _digit(number) * DIGIT_TO_U
+    return _converted(float(number), u, unit, quantity)
+
+
+def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
+    extra = sorted(set(entries) - {"value", "u", "unit"}, key=str)
+    if extra or "value" not in entries or "unit" not in entries:
+        raise _refuse("a reading given as a table needs the keys value and unit, and may have u; nothing else")
+    number, u, unit = entries["value"], entries.get("u"), entries["unit"]
+    for part in (number, u):
+        if part is not None and (isinstance(part, bool) or not isinstance(part, (int, float))):
+            raise _refuse(f"value and u must be numbers, not {_short(part)}")
+    if not isinstance(unit, str) or len(unit) > _LONGEST:
+        raise _refuse("unit must be a short text such as 'g'")
+    size = _digit(repr(number)) * DIGIT_TO_U if u is None else float(u)
+    if size < 0:
+        raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
+    return _converted(_as_float(number), size, unit, quantity)
+
+
+def _as_float(number: float) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf
+
+
+def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - because any registry's class is taken
+    magnitude = value.magnitude
+    u: float | None = None
+    if hasattr(magnitude, "nominal_value"):
+        magnitude, u = magnitude.nominal_value, float(magnitude.std_dev)
+    try:
+        number = float(magnitude)
+        size = _digit(repr(number)) * DIGIT_TO_U if u is None else u
+    except (TypeError, ValueError, InvalidOperation):
+        raise _refuse(f"{_short(magnitude)} is not one number; give a scalar quantity") from None
+    return _converted(number, size, f"{value.units}", quantity)
+
+
+def _converted(number: float, u: float, unit: str, quantity: Quantity) -> Reading:
+    scale, offset = _conversion(unit, quantity.name)
+    return Reading(number * scale + offset, u * scale)
+
+
+@functools.cache
+def _registry() -> pint.UnitRegistry[Any]:
+    import pint
+
+    return pint.UnitRegistry()
+
+
+_POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
+
+
+@functools.lru_cache(maxsize=512)
+def _conversion(unit: str, name: str) -> tuple[float, float]:
+    """Return scale and offset that take ``unit`` to the canonical unit of quantity ``name``."""
+    quantity = QUANTITIES[name]
+    registry = _registry()
+    written = _POWER.sub(r"**\1", unit.replace("²", "2").replace("³", "3").replace("·", "*"))
+    if name == "melt_flow_rate":
+        written = re.sub(r"/\s*\(?\s*10\s*\*?\s*min\s*\)?$", "/(10*min)", written)
+    if name == "temperature_difference":
+        written = {"degC": "delta_degC", "°C": "delta_degC", "degF": "delta_degF", "°F": "delta_degF"}.get(
+            written, written
+        )
+    try:
+        try:
+            one, zero = registry.Quantity(1.0, written), registry.Quantity(0.0, written)
+        except ValueError:  # a unit with a number in it, such as g/(10*min)
+            one = 1.0 * registry.parse_expression(written)
+            zero = 0.0 * one
+    except Exception as error:
+        raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
+    factor = 1.0
+    if name == "force" and one.check("[mass]"):
+        target, factor = registry.Unit("kg"), STANDARD_GRAVITY
+    else:
+        target, factor = _target(one, quantity, unit)
+    low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
+    return high - low, low
+
+
+def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # noqa: ANN401 - because pint is generic
+    registry = _registry()
+    try:
+        wanted: Any = registry.Unit(quantity.unit)
+        factor = 1.0
+    except ValueError:  # a canonical unit with a number in it, such as g/(10*min)
+        scaled = registry.parse_expression(quantity.unit)
+        wanted, factor = scaled.units, 1.0 / float(scaled.magnitude)
+    if one.dimensionality != wanted.dimensionality:
+        hint = " (C is the coulomb; write degC)" if unit == "C" else ""
+        kind = name_of(quantity)
+        raise _refuse(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
+    return wanted, factor
+
+
+def name_of(quantity: Quantity) -> str:
+    """Return the quantity's name as words."""
+    return quantity.name.replace("_", " ")

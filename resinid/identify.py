@@ -1,0 +1,218 @@
+"""The one public entry: observations in, ranked resins out."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Final, cast
+
+import numpy as np
+
+from resinid.door.fields import build
+from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.methods.registry import find_test
+from resinid.result import Result
+from resinid.safety import DANGER_LIMIT, HeatRule
+from resinid.scoring.engine import TINY, Model
+from resinid.scoring.prior import prior_of
+from resinid.table.table import Table, default_table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.methods.contract import Method, Observation
+
+    Array = NDArray[np.float64]
+
+__all__ = ["identify", "observe"]
+
+MOST_OBSERVATIONS: Final = 1000
+"""More observations of one piece than this are taken for a slip."""
+
+CITED: Final = 0.01
+"""Sources are listed for resins with at least this probability."""
+
+
+def observe(test: str, /, *, methods: Iterable[Method] = (), **fields: object) -> Observation:
+    """Make one observation from what a person wrote.
+
+    Parameters
+    ----------
+    test : str
+        Name of the test, such as ``"float"`` or ``"weighing"``.
+    methods : iterable of Method, optional
+        Methods to use besides the installed ones.
+    **fields
+        Readings of that test; quantities as texts with units or pint quantities.
+
+    Returns
+    -------
+    Observation
+
+    Raises
+    ------
+    UnknownNameError
+        No method offers that test.
+    InputError
+        Every fault of the readings.
+
+    Examples
+    --------
+    >>> observe("float", liquid="water", outcome="sinks").describe()
+    'sinks in water (0.9982 g/cm3)'
+    """
+    return build(find_test(test, methods), fields)
+
+
+def identify(
+    observations: Iterable[Observation | Mapping[str, object]],
+    *,
+    piece: str = "",
+    prior: str | Mapping[str, float] = "default",
+    table: Table | None = None,
+    methods: Iterable[Method] = (),
+    danger_limit: float = DANGER_LIMIT,
+) -> Result:
+    """Rank the resins a piece may be, from what was observed of it.
+
+    Parameters
+    ----------
+    observations : iterable of Observation or mapping
+        Made with :func:`observe`, or mappings with the key ``test`` and the
+        readings of that test.
+    piece : str, optional
+        What to call the piece.
+    prior : str or mapping, optional
+        ``"default"``, ``"uniform"``, a waste or production split in the table, or
+        weights by resin; see :func:`resinid.scoring.prior.prior_of` for what the
+        default is and why.
+    table : Table, optional
+        Reference table; the package's own where not given.
+    methods : iterable of Method, optional
+        Methods to use besides the installed ones.
+    danger_limit : float, optional
+        Probability of a resin that must not be heated above which the advice is
+        "do not heat"; 0.01 where not given, a cautious choice of this project.
+
+    Returns
+    -------
+    Result
+
+    Raises
+    ------
+    InputError
+        Every fault of every observation, each with its place.
+
+    Examples
+    --------
+    >>> answer = identify(
+    ...     [
+    ...         {"test": "float", "liquid": "water", "outcome": "floats"},
+    ...         {"test": "float", "liquid": "ethanol 40 %v/v at 20 degC", "outcome": "sinks"},
+    ...     ]
+    ... )
+    >>> answer.leader
+    'PE-HD'
+    """
+    made = _observations(observations, tuple(methods))
+    chosen = default_table() if table is None else table
+    model = _model(chosen)
+    before = _named_prior(chosen, prior) if isinstance(prior, str) else prior_of(chosen, prior)
+    evidence = model.evidence([observation.term() for observation in made])
+    after = _posterior(before, evidence.log)
+    without = _posterior(before, evidence.without)
+    order = np.argsort(-after, kind="stable")
+    leader = int(order[0])
+    factors = np.log(np.maximum(after, TINY)) - np.log(np.maximum(without, TINY))
+    ranked = order.tolist()
+    return Result(
+        piece=piece,
+        resins=tuple([model.candidates[index] for index in ranked]),
+        probability=tuple(after[order].tolist()),
+        prior=tuple(before[order].tolist()),
+        observations=made,
+        factors=tuple(map(tuple, factors[:, order].tolist())),
+        mishap=tuple(evidence.mishap[:, leader].tolist()),
+        variants=model.variants_of(leader, evidence),
+        unstated=tuple((name, model.unstated(name)) for name in dict.fromkeys(o.observes for o in made)),
+        heat=_heat_rule(chosen).judge(after, danger_limit),
+        sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
+        version=_version(),
+        table=chosen.digest,
+    )
+
+
+def _observations(given: object, methods: tuple[Method, ...]) -> tuple[Observation, ...]:
+    faults = Faults()
+    made: list[Observation] = []
+    if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
+        raise InputError([Fault("observations", f"{given!r:.100} is not a list of observations")])
+    for index, entry in enumerate(given, start=1):
+        place = f"observation[{index}]"
+        if index > MOST_OBSERVATIONS:
+            faults.add(place, f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
+            break
+        try:
+            made.append(_observation(entry, methods))
+        except InputError as error:
+            faults.extend(error.faults, under=place)
+        except ResinidError as error:
+            faults.add(place, str(error))
+    faults.check()
+    return tuple(made)
+
+
+def _observation(entry: object, methods: tuple[Method, ...]) -> Observation:
+    if hasattr(entry, "term"):
+        return cast("Observation", entry)
+    if not isinstance(entry, Mapping):
+        raise InputError([Fault("", f"{entry!r:.100} is neither an observation nor a mapping with the key 'test'")])
+    fields = dict(entry)
+    test = fields.pop("test", None)
+    if not isinstance(test, str):
+        raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
+    return build(find_test(test, methods), fields)
+
+
+def _posterior(prior: Array, log_evidence: Array) -> Array:
+    shifted = np.exp(log_evidence - log_evidence.max(axis=-1, keepdims=True)) * prior
+    out: Array = shifted / shifted.sum(axis=-1, keepdims=True)
+    return out
+
+
+def _sources(model: Model, made: Sequence[Observation], leading: Sequence[int]) -> tuple[str, ...]:
+    found: set[str] = set()
+    for name in {observation.observes for observation in made}:
+        found.update(*[model.sources(name, index) for index in leading])
+    for observation in made:
+        found.update(getattr(getattr(observation, "liquid", None), "sources", ()))
+    return tuple(sorted(found))
+
+
+@functools.lru_cache(maxsize=8)
+def _model(table: Table) -> Model:
+    return Model(table)
+
+
+@functools.lru_cache(maxsize=8)
+def _heat_rule(table: Table) -> HeatRule:
+    return HeatRule(table)
+
+
+@functools.lru_cache(maxsize=64)
+def _named_prior(table: Table, name: str) -> Array:
+    out = prior_of(table, name)
+    out.flags.writeable = False
+    return out
+
+
+@functools.cache
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("resinid")
+    except PackageNotFoundError:
+        return "unknown"

@@ -1,0 +1,111 @@
+"""A test liquid as used at the bench: a density with its uncertainty."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from resinid.errors import Fault, InputError
+from resinid.liquids._checks import refuse_negative
+from resinid.liquids.catalogue import model
+from resinid.liquids.water import SOURCES, water_density, water_uncertainty
+
+__all__ = ["Liquid", "pure_water"]
+
+
+@dataclass(frozen=True, slots=True)
+class Liquid:
+    """The density of one liquid at one temperature.
+
+    Parameters
+    ----------
+    density : float
+        Density [g/cm3].
+    u : float
+        Standard uncertainty of the density [g/cm3].
+    temperature : float
+        Temperature of the liquid [degC].
+    label : str, optional
+        What to call it in results.
+    how : str, optional
+        How the density was found.
+    caution : str, optional
+        What to beware of.
+    sources : tuple of str, optional
+        Keys of the publications used.
+
+    Raises
+    ------
+    InputError
+        If a number is not finite, or density or ``u`` is not positive.
+
+    Examples
+    --------
+    >>> Liquid(1.07, 0.001, 20.0, "brine").density
+    1.07
+    """
+
+    density: float
+    u: float
+    temperature: float
+    label: str = ""
+    how: str = ""
+    caution: str = ""
+    sources: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse numbers no liquid can have."""
+        faults = [
+            Fault(name, f"is {value}; give a positive number in g/cm3")
+            for name, value in (("density", self.density), ("u", self.u))
+            if not (math.isfinite(value) and value > 0.0)
+        ]
+        if not math.isfinite(self.temperature):
+            faults.append(Fault("temperature", f"is {self.temperature}; give a number in °C"))
+        if faults:
+            raise InputError(faults)
+
+
+def pure_water(
+    temperature: float = 20.0, *, u_temperature: float = 1.0, u_dissolved: float = 2e-4, label: str = "water"
+) -> Liquid:
+    """Return water from the tap or the bottle.
+
+    Parameters
+    ----------
+    temperature : float, optional
+        Temperature [degC], 0 to 40.
+    u_temperature : float, optional
+        Standard uncertainty of the temperature [K]; 1 K for a household
+        thermometer is common practice, no source.
+    u_dissolved : float, optional
+        Standard uncertainty from salts and air in the water [g/cm3]. Hard tap
+        water carries some 0.3 g/L of salts, about 2e-4 g/cm3 (common practice,
+        no source); give 0 for distilled water.
+    label : str, optional
+        What to call it.
+
+    Returns
+    -------
+    Liquid
+        The water.
+
+    Raises
+    ------
+    RangeError
+        If the temperature is outside 0 to 40 degC.
+    InputError
+        If an uncertainty is negative or not finite.
+
+    Examples
+    --------
+    >>> round(pure_water(25.0).density, 6)
+    0.997047
+    """
+    refuse_negative(u_temperature=u_temperature, u_dissolved=u_dissolved)
+    model("water").check_temperature(temperature)
+    # Half the change over twice the uncertainty: JCGM 100:2008, 5.1.3, note 2.
+    shift = 0.5 * abs(water_density(temperature + u_temperature) - water_density(temperature - u_temperature))
+    u = math.hypot(water_uncertainty(temperature), shift, u_dissolved)
+    how = f"pure water at {temperature:g} °C"
+    return Liquid(water_density(temperature), u, temperature, label, how, "", (*SOURCES, "jcgm_100_2008"))

@@ -1,0 +1,1 @@
+"""Methods: kinds of evidence, each one file and one object."""

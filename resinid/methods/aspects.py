@@ -1,0 +1,49 @@
+"""What tests of a qualitative aspect have in common: an outcome out of a closed list."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Final
+
+import numpy as np
+
+from resinid.scoring.term import Term
+from resinid.vocabulary import ASPECTS
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["MISHAP", "AspectSeen"]
+
+MISHAP: Final = 0.05
+"""Chance that a described behaviour is misjudged altogether (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class AspectSeen:
+    """Base of the tests whose outcome is one word; each declares its own ``outcome``."""
+
+    test: ClassVar[str]
+    observes: ClassVar[str]
+
+    outcome: str
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        """Return one where the piece truly behaves as was seen, else zero."""
+        seen: Array = np.where(values == ASPECTS[self.observes].index(self.outcome), 1.0, 0.0)
+        return seen
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine; a misjudged outcome may be any."""
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=MISHAP,
+            if_mishap=1.0 / len(ASPECTS[self.observes]),
+        )
+
+    def describe(self) -> str:
+        """Return the outcome."""
+        return f"{self.observes.replace('_', ' ')}: {self.outcome}"

@@ -1,0 +1,60 @@
+"""What a method is: the contract between an evidence plug-in and the engine."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
+
+if TYPE_CHECKING:
+    from resinid.scoring.term import Term
+
+__all__ = ["Method", "Observation"]
+
+
+@runtime_checkable
+class Observation(Protocol):
+    """One test done on a piece, with its raw readings.
+
+    A test is a frozen dataclass whose fields are declared with
+    :mod:`resinid.door.fields`, so that it can be read from what people write.
+    """
+
+    test: ClassVar[str]
+    """Name of the test, as written in ``test = "..."``."""
+
+    observes: ClassVar[str]
+    """The latent property or aspect it observes."""
+
+    def term(self) -> Term:
+        """Return the likelihood of the readings for the engine."""
+
+    def describe(self) -> str:
+        """Return the readings in one short line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """A kind of evidence: one or more tests with a common cause of error and danger.
+
+    Parameters
+    ----------
+    name : str
+        Short name, unique among the methods in use.
+    version : str
+        Version of the method.
+    summary : str
+        What it does, in one sentence.
+    caution : str
+        What can hurt, and the usual caution; empty where nothing can.
+    sources : tuple of str
+        Keys in the table's sources, or full references.
+    tests : tuple of type
+        The tests it offers, each an :class:`Observation`.
+    """
+
+    name: str
+    version: str
+    summary: str
+    caution: str
+    sources: tuple[str, ...]
+    tests: tuple[type[Observation], ...]

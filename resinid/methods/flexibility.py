@@ -1,0 +1,312 @@
+"""Flexibility: modulus from bending a strip, described feel, whitening and snap."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import TYPE_CHECKING, ClassVar, Final
+
+import numpy as np
+
+from resinid.door.fields import choice, measured, number, text
+from resinid.errors import Fault
+from resinid.methods.aspects import AspectSeen
+from resinid.methods.contract import Method
+from resinid.methods.likelihoods import below, normal_density
+from resinid.scoring.term import Shared, Term
+from resinid.vocabulary import ASPECTS, QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from resinid.door.reading import Reading
+
+    Array = NDArray[np.float64]
+
+__all__ = ["METHOD", "CantileverBend", "Feel", "Snap", "ThreePointBend", "Whitening"]
+
+BENCH: Final = 0.15
+"""Standard deviation of the natural log of a bench modulus against ISO 178: a secant
+instead of the initial slope, creep during reading, slip and indentation at the
+supports (common practice, no source)."""
+
+MISHAP: Final = 0.04
+"""Chance that a bend test is botched: hollow, ribbed or curved strip, misread gauge (common practice, no source)."""
+
+BOTCHED_RANGE: Final = 7.0
+"""A botched modulus lies anywhere within this range of its natural logarithm."""
+
+CANTILEVER_LIMIT: Final = 0.15
+"""Largest deflection over length for which the small-deflection formula is used.
+
+At 0.15 the elastica is about 2 % stiffer (Bisshopp & Drucker 1945, Q. Appl. Math. 3:272-275).
+"""
+
+THREE_POINT_LIMIT: Final = 0.10
+"""Largest deflection over span for the three-point formula (ISO 178 limits flexural strain to 5 %)."""
+
+NONRIGID: Final = 70.0
+RIGID: Final = 700.0
+"""[MPa] Limits of semirigid between nonrigid and rigid plastics: ASTM D883, as quoted by
+Gooch 2011 (rigid, above 700) and the JSME dictionary after ISO (flexible, to 70)."""
+
+LIMP: Final = 10.0
+"""[MPa] Below this a strip hangs limp like rubber (common practice, no source)."""
+
+FEELS: Final = MappingProxyType(
+    {
+        "limp": (0.0, LIMP),
+        "flexible": (LIMP, NONRIGID),
+        "semi-rigid": (NONRIGID, RIGID),
+        "rigid": (RIGID, math.inf),
+    }
+)
+"""Described feel of a strip 2 to 3 mm thick and the modulus [MPa] it stands for."""
+
+HAND: Final = 0.5
+"""Standard deviation of the natural log of a person's judgement of stiffness, the same
+for all strips that person bends (common practice, no source)."""
+
+HAND_REPEAT: Final = 0.2
+"""The same from one strip to the next (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Bend:
+    """Common part of the two bending tests: raw readings to a modulus."""
+
+    test: ClassVar[str]
+    observes: ClassVar[str] = "flexural_modulus"
+    factor: ClassVar[float]
+
+    def _readings(self) -> tuple[Reading, Reading, Reading, Reading, Reading]:
+        """Return load, length, width, thickness and deflection."""
+        raise NotImplementedError
+
+    def _estimate(self) -> float:
+        load, length, width, thickness, deflection = self._readings()
+        return self.factor * load.value * length.value**3 / (width.value * thickness.value**3 * deflection.value)
+
+    def _spread(self) -> float:
+        load, length, width, thickness, deflection = self._readings()
+        parts = (
+            load.u / load.value,
+            3 * length.u / length.value,
+            width.u / width.value,
+            3 * thickness.u / thickness.value,
+            deflection.u / deflection.value,
+            BENCH,
+        )
+        return math.sqrt(math.fsum(part * part for part in parts))
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield what cannot be about the readings together."""
+        names = ("load", self._length_name(), "width", "thickness", "deflection")
+        readings = self._readings()
+        zero = [name for name, reading in zip(names, readings, strict=True) if reading.value <= 0]
+        for name in zero:
+            yield Fault(name, "is zero; a bending test needs it above zero")
+        if zero:
+            return
+        ratio = readings[4].value / readings[1].value
+        if ratio > self._limit():
+            yield Fault(
+                "deflection",
+                f"is {ratio:.2f} of the {names[1]}, too large for the small-deflection formula (at most "
+                f"{self._limit():g}); use less load, a shorter {names[1]} or a thicker strip",
+            )
+        modulus, plausible = self._estimate(), QUANTITIES["flexural_modulus"]
+        if not plausible.low <= modulus <= plausible.high:
+            yield Fault(
+                "",
+                f"these readings give a modulus of {modulus:.3g} MPa, impossible for a plastic "
+                f"({plausible.low:g} to {plausible.high:g}); check the units of length and load",
+            )
+
+    def _length_name(self) -> str:
+        raise NotImplementedError
+
+    def _limit(self) -> float:
+        raise NotImplementedError
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        """Return the density of the log deflection at each modulus [MPa]."""
+        return normal_density(math.log(self._estimate()) - np.log(values), self._spread())
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        estimate = self._estimate()
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=MISHAP,
+            if_mishap=1.0 / BOTCHED_RANGE,
+            feature=(estimate, estimate * self._spread()),
+        )
+
+    def describe(self) -> str:
+        """Return the readings."""
+        load, length, _, thickness, deflection = self._readings()
+        return (
+            f"{load.value:.3g} N bends {length.value:g} mm of {thickness.value:g} mm strip by {deflection.value:g} mm "
+            f"({self._estimate():.0f} MPa)"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ThreePointBend(_Bend):
+    """A strip on two supports was loaded in the middle.
+
+    Parameters
+    ----------
+    load : Reading
+        Force, or the mass hung on [N].
+    span : Reading
+        Distance of the supports [mm].
+    width, thickness : Reading
+        Of the strip [mm].
+    deflection : Reading
+        How far the middle went down [mm].
+
+    Notes
+    -----
+    ``E = L^3 F / (4 b h^3 s)``, ISO 178:2019 (small deflections). At the bench this
+    is a secant modulus; its scatter against the standard's initial slope is
+    :data:`BENCH`.
+    """
+
+    test: ClassVar[str] = "three_point_bend"
+    factor: ClassVar[float] = 0.25
+
+    load: Reading = measured("force")
+    span: Reading = measured("length")
+    width: Reading = measured("length")
+    thickness: Reading = measured("length")
+    deflection: Reading = measured("deflection")
+
+    def _readings(self) -> tuple[Reading, Reading, Reading, Reading, Reading]:
+        return self.load, self.span, self.width, self.thickness, self.deflection
+
+    def _length_name(self) -> str:
+        return "span"
+
+    def _limit(self) -> float:
+        return THREE_POINT_LIMIT
+
+
+@dataclass(frozen=True, slots=True)
+class CantileverBend(_Bend):
+    """A strip clamped at one end was loaded at the other.
+
+    Parameters
+    ----------
+    load : Reading
+        Force, or the mass hung on [N].
+    length : Reading
+        From the clamp to the load [mm].
+    width, thickness : Reading
+        Of the strip [mm].
+    deflection : Reading
+        How far the loaded end went down [mm].
+
+    Notes
+    -----
+    ``E = 4 F L^3 / (b h^3 s)``, Euler-Bernoulli beam, small deflections.
+    """
+
+    test: ClassVar[str] = "cantilever_bend"
+    factor: ClassVar[float] = 4.0
+
+    load: Reading = measured("force")
+    length: Reading = measured("length")
+    width: Reading = measured("length")
+    thickness: Reading = measured("length")
+    deflection: Reading = measured("deflection")
+
+    def _readings(self) -> tuple[Reading, Reading, Reading, Reading, Reading]:
+        return self.load, self.length, self.width, self.thickness, self.deflection
+
+    def _length_name(self) -> str:
+        return "length"
+
+    def _limit(self) -> float:
+        return CANTILEVER_LIMIT
+
+
+@dataclass(frozen=True, slots=True)
+class Feel:
+    """The stiffness of a strip 2 to 3 mm thick was described in a word.
+
+    Parameters
+    ----------
+    outcome : {"limp", "flexible", "semi-rigid", "rigid"}
+        How it felt; an ordered category on the flexural modulus.
+    hand : str, optional
+        Whose hand; words from one hand share that person's bias.
+    mishap : float, optional
+        Chance that it was misjudged altogether.
+    """
+
+    test: ClassVar[str] = "feel"
+    observes: ClassVar[str] = "flexural_modulus"
+
+    outcome: str = choice(FEELS)
+    hand: str = text("hand")
+    mishap: float = number(1e-4, 0.5, MISHAP)
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:
+        """Return the chance of the word at each modulus [MPa]."""
+        low, high = FEELS[self.outcome]
+        shift: Array | float = 0.0 if error is None else HAND * error
+        width = math.hypot(HAND, HAND_REPEAT) if error is None else HAND_REPEAT
+        logs = np.log(values)
+        upper = np.ones(1) if math.isinf(high) else below(logs, math.log(high) + shift, width)
+        lower = np.zeros(1) if low == 0 else below(logs, math.log(low) + shift, width)
+        out: Array = np.maximum(upper - lower, 0.0)
+        return out
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=self.mishap,
+            if_mishap=1.0 / len(FEELS),
+            shared=Shared(("hand", self.hand), HAND_REPEAT / HAND),
+        )
+
+    def describe(self) -> str:
+        """Return the word."""
+        return f"feels {self.outcome}"
+
+
+@dataclass(frozen=True, slots=True)
+class Whitening(AspectSeen):
+    """Whether a thin strip turns white where it is bent through 90 degrees."""
+
+    test: ClassVar[str] = "whitening"
+    observes: ClassVar[str] = "whitening"
+    outcome: str = choice(ASPECTS["whitening"])
+
+
+@dataclass(frozen=True, slots=True)
+class Snap(AspectSeen):
+    """What a strip does when it is bent double at room temperature."""
+
+    test: ClassVar[str] = "snap"
+    observes: ClassVar[str] = "snap"
+    outcome: str = choice(ASPECTS["snap"])
+
+
+METHOD: Final = Method(
+    name="flexibility",
+    version="1",
+    summary="Modulus from bending a strip, a described feel, whitening, and what a strip does when bent double.",
+    caution="Wear eye protection: brittle strips fly when they snap.",
+    sources=("ISO 178:2019, bending formula (from memory)", "gooch2011", "jsme-flexible"),
+    tests=(ThreePointBend, CantileverBend, Feel, Whitening, Snap),
+)
+"""The method as the registry lists it."""

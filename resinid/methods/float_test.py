@@ -1,0 +1,102 @@
+"""Float test: a wetted chip floats, hovers or sinks in a liquid of known density."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import TYPE_CHECKING, ClassVar, Final
+
+from resinid.door.fields import choice, number
+from resinid.door.liquid import liquid_field
+from resinid.methods.contract import Method
+from resinid.methods.likelihoods import below
+from resinid.scoring.term import Shared, Term
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from resinid.liquids import Liquid
+
+    Array = NDArray[np.float64]
+
+__all__ = ["METHOD", "FloatTest"]
+
+HOVER: Final = 0.001
+"""[g/cm3] A chip closer than this to the liquid's density neither rises nor sinks
+within some seconds (common practice, no source)."""
+
+JUDGEMENT: Final = 0.001
+"""[g/cm3] Standard deviation of that limit between people and chips (common practice, no source)."""
+
+MISHAP: Final = 0.04
+"""Chance that a float test shows something else than the density (common practice, no source)."""
+
+IF_MISHAP: Final = MappingProxyType({"floats": 0.75, "hovers": 0.15, "sinks": 0.10})
+"""What a botched test shows: clinging bubbles, trapped air and surface tension lift a
+chip; only soaked-up liquid, dirt or metal drag it down (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class FloatTest:
+    """A chip was wetted, pushed under, freed of bubbles and let go.
+
+    Parameters
+    ----------
+    liquid : Liquid
+        What it was put in.
+    outcome : {"floats", "hovers", "sinks"}
+        What it did.
+    mishap : float, optional
+        Chance that it was botched.
+    """
+
+    test: ClassVar[str] = "float"
+    observes: ClassVar[str] = "density"
+
+    liquid: Liquid = liquid_field()
+    outcome: str = choice(("floats", "hovers", "sinks"))
+    mishap: float = number(1e-4, 0.5, MISHAP)
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:
+        """Return the chance of the outcome at each density [g/cm3]."""
+        if error is None:
+            limit: Array | float = self.liquid.density
+            width = math.hypot(JUDGEMENT, self.liquid.u)
+        else:
+            limit, width = self.liquid.density + self.liquid.u * error, JUDGEMENT
+        if self.outcome == "floats":
+            return below(values, limit - HOVER, width)
+        if self.outcome == "sinks":
+            return 1.0 - below(values, limit + HOVER, width)
+        return below(values, limit + HOVER, width) - below(values, limit - HOVER, width)
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=self.mishap,
+            if_mishap=IF_MISHAP[self.outcome],
+            feature=(self.liquid.density, math.hypot(JUDGEMENT, self.liquid.u)),
+            shared=Shared(self.liquid, JUDGEMENT / self.liquid.u),
+        )
+
+    def describe(self) -> str:
+        """Return the outcome and the liquid."""
+        return f"{self.outcome} in {self.liquid.label} ({self.liquid.density:.4f} g/cm3)"
+
+
+METHOD: Final = Method(
+    name="float test",
+    version="1",
+    summary="Float, hover or sink in water, brine, alcohol-water or any liquid of known density.",
+    caution=(
+        "Alcohol baths are flammable even when diluted: keep them covered, labelled and in another place than "
+        "flame or hot plate. Wear eye protection with strong salt solutions."
+    ),
+    sources=("common practice, no source",),
+    tests=(FloatTest,),
+)
+"""The method as the registry lists it."""

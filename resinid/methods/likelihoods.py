@@ -1,0 +1,52 @@
+"""Small likelihood functions that several methods are made of."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from scipy.special import ndtr
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["below", "normal_density"]
+
+_ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
+
+
+def normal_density(residual: Array, sd: Array | float) -> Array:
+    """Return the density of a normal error of standard deviation ``sd`` at ``residual``."""
+    z = residual / sd
+    out: Array = np.exp(-0.5 * z * z) / (sd * _ROOT_2_PI)
+    return out
+
+
+def below(values: Array, limit: Array | float, width: float) -> Array:
+    """Return the chance that ``values`` plus a normal error of ``width`` lie below ``limit``.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        Ascending, shape (nodes,).
+    limit : float or numpy.ndarray
+        One limit, or shape (errors, 1).
+    width : float
+        Standard deviation of the error.
+    """
+    if isinstance(limit, np.ndarray):
+        every: Array = ndtr((limit - values) / width)
+        return every
+    # Away from the limit the chance is one or zero to the last digit; only the step is computed.
+    first, last = np.searchsorted(values, (limit - FAR * width, limit + FAR * width))
+    out = np.zeros(values.shape)
+    out[:first] = 1.0
+    out[first:last] = ndtr((limit - values[first:last]) / width)
+    return out
+
+
+FAR: Final = 8.5
+"""Standard deviations beyond which the normal distribution function is 0 or 1 in double precision."""

@@ -1,0 +1,196 @@
+"""The answer: a ranking of resins with what moved it, as a frozen value."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.door.fields import build, unbuild
+from resinid.errors import Fault, InputError
+from resinid.methods.registry import find_test
+from resinid.safety import Heat
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import pandas as pd
+
+    from resinid.methods.contract import Method, Observation
+
+__all__ = ["Result"]
+
+FORMAT: Final = 1
+"""Version of the JSON form."""
+
+DISAGREES: Final = 0.5
+"""An observation disagrees with the leading resin when it was more likely botched than not."""
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The ranked answer for one piece.
+
+    Parameters
+    ----------
+    piece : str
+        What the caller calls the piece.
+    resins : tuple of str
+        Symbols, most probable first; one of them is ``"none of these"``.
+    probability, prior : tuple of float
+        After and before the observations, in the order of ``resins``; each sums to 1.
+    observations : tuple of Observation
+        What was observed.
+    factors : tuple of tuple of float
+        For each observation, the natural log of the factor by which it changed each
+        resin's probability, given all the others; in the order of ``resins``.
+    mishap : tuple of float
+        For each observation, the chance that it was botched if the leading resin is
+        right.
+    variants : tuple of (str, float)
+        Variants of the leading resin with their shares.
+    unstated : tuple of (str, tuple of str)
+        For each observed property, the resins of which the table says nothing; they
+        were scored as an unlisted plastic.
+    heat : Heat
+        Whether it may be heated.
+    sources : tuple of str
+        Keys of the sources behind the leading resins' scores and the methods used.
+    version, table : str
+        Version of this package and digest of the table.
+    """
+
+    piece: str
+    resins: tuple[str, ...]
+    probability: tuple[float, ...]
+    prior: tuple[float, ...]
+    observations: tuple[Observation, ...]
+    factors: tuple[tuple[float, ...], ...]
+    mishap: tuple[float, ...]
+    variants: tuple[tuple[str, float], ...]
+    unstated: tuple[tuple[str, tuple[str, ...]], ...]
+    heat: Heat
+    sources: tuple[str, ...]
+    version: str
+    table: str
+
+    @property
+    def leader(self) -> str:
+        """The most probable candidate."""
+        return self.resins[0]
+
+    def __getitem__(self, resin: str) -> float:
+        """Return the probability of a resin by its symbol."""
+        return self.probability[self.resins.index(resin)]
+
+    @property
+    def disagreeing(self) -> tuple[int, ...]:
+        """Indices of the observations that disagree with the leading resin."""
+        return tuple(index for index, chance in enumerate(self.mishap) if chance > DISAGREES)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the ranking as a DataFrame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            One row a resin, most probable first: ``resin``, ``probability``,
+            ``prior``, then for each observation the factor by which it changed the
+            probability, as ``x1``, ``x2`` and so on.
+        """
+        import pandas as pd
+
+        columns: dict[str, Any] = {
+            "resin": list(self.resins),
+            "probability": list(self.probability),
+            "prior": list(self.prior),
+        }
+        for index, row in enumerate(self.factors, start=1):
+            columns[f"x{index}"] = [math.exp(value) for value in row]
+        return pd.DataFrame(columns)
+
+    def to_json(self) -> str:
+        """Return the whole result as JSON text, from which :meth:`from_json` makes an equal one."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the whole result as JSON types."""
+        return {
+            "format": FORMAT,
+            "piece": self.piece,
+            "ranking": [
+                {"resin": resin, "probability": probability, "prior": prior}
+                for resin, probability, prior in zip(self.resins, self.probability, self.prior, strict=True)
+            ],
+            "observations": [
+                {
+                    "test": observation.test,
+                    **unbuild(observation),
+                    "says": observation.describe(),
+                    "log_factor": dict(zip(self.resins, row, strict=True)),
+                    "mishap_if_leader_right": chance,
+                    "disagrees": chance > DISAGREES,
+                }
+                for observation, row, chance in zip(self.observations, self.factors, self.mishap, strict=True)
+            ],
+            "variants": dict(self.variants),
+            "unstated": {name: list(resins) for name, resins in self.unstated},
+            "heat": {
+                "allowed": self.heat.allowed,
+                "verdict": self.heat.verdict,
+                "reasons": list(self.heat.reasons),
+                "cautions": list(self.heat.cautions),
+            },
+            "sources": list(self.sources),
+            "version": self.version,
+            "table": self.table,
+        }
+
+    @classmethod
+    def from_json(cls, text: str, *, methods: Iterable[Method] = ()) -> Result:
+        """Read back what :meth:`to_json` wrote.
+
+        Parameters
+        ----------
+        text : str
+        methods : iterable of Method, optional
+            Methods whose tests occur in it, where they are not installed.
+
+        Raises
+        ------
+        InputError
+            Not JSON, or not the JSON of a result.
+        """
+        try:
+            data = json.loads(text)
+            if data["format"] != FORMAT:
+                raise InputError([Fault("format", f"is {data['format']!r:.50}; this version reads {FORMAT}")])
+            return cls(
+                piece=data["piece"],
+                resins=tuple(row["resin"] for row in data["ranking"]),
+                probability=tuple(row["probability"] for row in data["ranking"]),
+                prior=tuple(row["prior"] for row in data["ranking"]),
+                observations=tuple(_observation(row, tuple(methods)) for row in data["observations"]),
+                factors=tuple(tuple(row["log_factor"].values()) for row in data["observations"]),
+                mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
+                variants=tuple(data["variants"].items()),
+                unstated=tuple((name, tuple(resins)) for name, resins in data["unstated"].items()),
+                heat=Heat(data["heat"]["allowed"], tuple(data["heat"]["reasons"]), tuple(data["heat"]["cautions"])),
+                sources=tuple(data["sources"]),
+                version=data["version"],
+                table=data["table"],
+            )
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+            if isinstance(error, InputError):
+                raise
+            raise InputError(
+                [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error})")]
+            ) from error
+
+
+_DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
+
+
+def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
+    return build(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})

@@ -1,0 +1,101 @@
+"""Whether a piece may be heated at all; when in doubt, do not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.scoring.prior import NONE_OF_THESE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from resinid.table.entries import Hazard
+    from resinid.table.table import Table
+
+    Array = NDArray[np.float64]
+
+__all__ = ["DANGER_LIMIT", "Heat", "HeatRule"]
+
+DANGER_LIMIT: Final = 0.01
+"""Probability of a resin that must not be heated above which nothing is heated (this
+project's cautious choice; adjustable)."""
+
+IDENTIFIED: Final = 0.90
+"""Probability the leading resin needs before its stock may be heated (cautious choice)."""
+
+UNLISTED_LIMIT: Final = 0.05
+"""Probability of "none of these" above which nothing is heated (cautious choice)."""
+
+LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock to licensed practice."
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """Advice on heating.
+
+    Parameters
+    ----------
+    allowed : bool
+        False means "do not heat". True means only that nothing found forbids it.
+    reasons : tuple of str
+        Why not; empty where allowed.
+    cautions : tuple of str
+        What to beware of all the same.
+    """
+
+    allowed: bool
+    reasons: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """The advice in one line."""
+        return "nothing found forbids heating, with the cautions below" if self.allowed else "DO NOT HEAT"
+
+
+class HeatRule:
+    """The table's hazards made ready to judge a ranking.
+
+    Parameters
+    ----------
+    table : Table
+    """
+
+    def __init__(self, table: Table) -> None:
+        self._symbols = table.symbols
+        self._by_resin: dict[str, list[Hazard]] = {symbol: [] for symbol in table.symbols}
+        for hazard in table.hazards:
+            if hazard.applies_to in self._by_resin:
+                self._by_resin[hazard.applies_to].append(hazard)
+        barred = [any(hazard.bar == "yes" for hazard in hazards) or not hazards for hazards in self._by_resin.values()]
+        self._barred = np.append(np.array(barred, dtype=np.float64), 0.0)
+
+    def judge(self, probability: Array, limit: float = DANGER_LIMIT) -> Heat:
+        """Return the advice for probabilities in table order, "none of these" last."""
+        reasons: list[str] = []
+        danger = float(self._barred @ probability)
+        leader = int(probability.argmax())
+        name = self._symbols[leader] if leader < len(self._symbols) else NONE_OF_THESE
+        if danger > limit:
+            risky = probability * self._barred
+            reasons += [
+                self._why(index, float(risky[index])) for index in np.argsort(-risky)[:3] if risky[index] > limit / 10
+            ]
+        if probability[leader] < IDENTIFIED:
+            reasons.append(f"not identified well enough: {name} has only {probability[leader]:.0%}")
+        if probability[-1] > UNLISTED_LIMIT:
+            reasons.append(f"{probability[-1]:.0%} chance that it is none of the resins in the table")
+        cautions = [
+            f"{name}: {hazard.hazard}{f', from about {hazard.onset:g} °C' if hazard.onset else ''}: {hazard.caution}"
+            for hazard in self._by_resin.get(name, ())
+        ]
+        return Heat(not reasons, tuple(reasons), (*cautions, LOCAL))
+
+    def _why(self, index: int, probability: float) -> str:
+        symbol = self._symbols[index]
+        worst = next((h for h in self._by_resin[symbol] if h.bar == "yes"), None)
+        what = worst.hazard if worst else "no hazard data: treated as forbidden"
+        return f"may be {symbol} ({probability:.1%}): {what}"

@@ -1,0 +1,1 @@
+"""Likelihood scoring: one latent value a property, shared by all its observations."""

@@ -1,0 +1,195 @@
+"""Latent properties: what a resin's pieces are like, as weights on nodes.
+
+For every variant of every resin, and for "none of these", a latent holds the
+probability mass on each node of its grid, so that the probability of some
+readings is one dot product. A qualitative aspect is the same thing with its
+outcomes as nodes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
+from resinid.table.rules import RULES, Mixture, mixture
+from resinid.vocabulary import ASPECTS, QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.table.entries import Behaviour
+    from resinid.table.table import Table
+
+    Array = NDArray[np.float64]
+
+__all__ = ["AXES", "FREQUENCY", "Latent", "aspect_latent", "refined", "scalar_latent"]
+
+AXES: Final = MappingProxyType(
+    {
+        "density": Axis(
+            math.log(QUANTITIES["density"].low),
+            math.log(QUANTITIES["density"].high),
+            centre=0.1,
+            scale=0.4,
+            step=0.0013,
+            logarithmic=True,
+            panel=0.02,
+        ),
+        "softening_temperature": Axis(-100.0, 480.0, centre=180.0, scale=600.0, step=2.1, logarithmic=False, panel=8.0),
+        "flexural_modulus": Axis(
+            math.log(0.05), math.log(60000.0), centre=7.0, scale=15.0, step=0.1, logarithmic=True, panel=0.3
+        ),
+    }
+)
+"""Coordinate and standing grid of each measured property."""
+
+FREQUENCY: Final = MappingProxyType({"always": 0.97, "usual": 0.8, "sometimes": 0.4, "rare": 0.1, "never": 0.02})
+"""Chance that the words of the behaviour table stand for (common practice, no source)."""
+
+SMOOTHING: Final = 0.05
+"""Share of every aspect's distribution that is spread evenly: words are not measurements."""
+
+NEGLIGIBLE: Final = 1e-100
+"""Probability mass that is taken as none."""
+
+UNLISTED_SLAB: Final = 0.2
+"""Share of "none of these" spread evenly over the whole range of a coordinate."""
+
+
+@dataclass(frozen=True)
+class Latent:
+    """What the pieces of each variant are like in one property.
+
+    Parameters
+    ----------
+    name : str
+        Property or aspect.
+    values : numpy.ndarray
+        Value at each node, shape (nodes,) [canonical unit]; the last is infinite
+        for a property that some pieces do not have (softening). For an aspect,
+        the index of the outcome.
+    mass : numpy.ndarray
+        Probability mass on each node, shape (variants + 1, nodes); the last row is
+        "none of these". Rows add up to one.
+    stated : tuple of bool
+        Per variant, whether the table states anything; where not, the row is
+        that of "none of these".
+    sources : tuple of frozenset of str
+        Per variant, the sources behind its row.
+    """
+
+    name: str
+    values: Array
+    mass: Array
+    stated: tuple[bool, ...]
+    sources: tuple[frozenset[str], ...]
+
+
+def scalar_latent(table: Table, name: str) -> Latent:
+    """Return the latent of a measured property on its standing grid."""
+    return _on_grid(table, name, standing_grid(AXES[name]))
+
+
+def refined(table: Table, name: str, features: Iterable[tuple[float, float]]) -> Latent:
+    """Return the latent of a measured property on a grid that resolves narrow features."""
+    return _on_grid(table, name, graded_grid(AXES[name], features))
+
+
+def _on_grid(table: Table, name: str, grid: Grid) -> Latent:
+    mixtures = [mixture(table, variant, name) for variant in table.variants]
+    rows: list[Array] = []
+    widened = np.zeros_like(grid.coordinates)
+    never_total = 0.0
+    shares = _resin_shares(table)
+    rule = RULES[name]
+    for found, share in zip(mixtures, shares, strict=True):
+        rows.append(_mass(found, grid, 0.0))
+        if found.normals or found.never:
+            widened += share * _mass(found, grid, rule.unlisted)
+            never_total += share * found.never
+    stated = tuple(bool(found.normals or found.never) for found in mixtures)
+    known = math.fsum(share for share, has in zip(shares, stated, strict=True) if has)
+    slab = grid.weights / grid.weights.sum()
+    widened_sum = widened.sum()
+    never = never_total / known if known else 0.0
+    unlisted = UNLISTED_SLAB * slab
+    unlisted += (1 - UNLISTED_SLAB) * (widened / widened_sum if widened_sum else slab)
+    unlisted *= 1 - never
+    mass = np.array([row if has else unlisted for row, has in zip(rows, stated, strict=True)] + [unlisted])
+    values = grid.values
+    if name == "softening_temperature":
+        nevers = [found.never if has else never for found, has in zip(mixtures, stated, strict=True)]
+        mass = np.column_stack([mass, [*nevers, never]])
+        values = np.append(values, math.inf)
+    sources = tuple(frozenset(normal.source for normal in found.normals) for found in mixtures)
+    return _frozen(name, values, mass, stated, sources)
+
+
+def _resin_shares(table: Table) -> list[float]:
+    """Weight of each variant where every resin counts the same."""
+    count = len(table.resins)
+    return [variant.weight / count for variant in table.variants]
+
+
+def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
+    out = np.zeros_like(grid.coordinates)
+    for normal in found.normals:
+        sd = math.hypot(normal.sd, widen)
+        out += (
+            normal.weight / (sd * math.sqrt(2 * math.pi)) * np.exp(-0.5 * ((grid.coordinates - normal.mean) / sd) ** 2)
+        )
+    out *= grid.weights
+    total = out.sum()
+    # What a normal holds outside the range is given back to the range.
+    return out * ((1 - found.never) / total) if total else out
+
+
+def aspect_latent(table: Table, name: str) -> Latent:
+    """Return the latent of a qualitative aspect; its nodes are the outcomes."""
+    outcomes = ASPECTS[name]
+    by_resin: dict[str, list[Behaviour]] = defaultdict(list)
+    for row in table.behaviours:
+        if row.aspect == name:
+            by_resin[row.resin].append(row)
+    chances = {resin: _chances(rows, outcomes) for resin, rows in by_resin.items()}
+    average = np.mean(list(chances.values()), axis=0) if chances else np.full(len(outcomes), 1.0 / len(outcomes))
+    even = np.full(len(outcomes), 1.0 / len(outcomes))
+    unlisted = 0.5 * average + 0.5 * even
+    stated = tuple(variant.resin in chances for variant in table.variants)
+    mass = np.array([chances.get(variant.resin, unlisted) for variant in table.variants] + [unlisted])
+    sources = tuple(
+        frozenset(key for row in by_resin[variant.resin] for key in row.source.split()) for variant in table.variants
+    )
+    return _frozen(name, np.arange(len(outcomes), dtype=np.float64), mass, stated, sources)
+
+
+def _chances(rows: Sequence[Behaviour], outcomes: tuple[str, ...]) -> Array:
+    said: dict[str, list[float]] = defaultdict(list)
+    for row in rows:
+        said[row.outcome].append(FREQUENCY[row.frequency])
+    chance = np.array([np.mean(said[outcome]) if outcome in said else np.nan for outcome in outcomes])
+    unsaid = np.isnan(chance)
+    if unsaid.any():
+        chance[unsaid] = max(1.0 - float(np.nansum(chance)), 0.0) / float(unsaid.sum())
+    total = chance.sum()
+    even = np.full(len(outcomes), 1.0 / len(outcomes))
+    spread: Array = (1 - SMOOTHING) * chance / total + SMOOTHING * even if total else even
+    return spread
+
+
+def _frozen(
+    name: str, values: Array, mass: Array, stated: tuple[bool, ...], sources: tuple[frozenset[str], ...]
+) -> Latent:
+    # Tails this small count for nothing, and arithmetic on denormal numbers is many times slower.
+    values, mass = np.ascontiguousarray(values), np.where(mass < NEGLIGIBLE, 0.0, mass)
+    values.flags.writeable = False
+    mass.flags.writeable = False
+    return Latent(name, values, mass, stated, sources)

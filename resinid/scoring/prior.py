@@ -1,0 +1,161 @@
+"""Prior probability of each resin before any test.
+
+Three kinds: ``"uniform"``; a published waste or production split by name, such as
+``"us-municipal-waste"``; or weights given by the caller. The default lies between
+uniform and the mean of the published splits: the point on the geometric path
+between the two that is equally far, in relative entropy, from both (the Chernoff
+point; Cover & Thomas, Elements of Information Theory, 2nd ed., section 11.9). A
+workshop's scrap is neither of the two, and this point makes the larger of the two
+possible losses in expected log score as small as a point of that path can.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.door.fields import close_to
+from resinid.errors import Faults, UnknownNameError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from resinid.table.table import Table
+
+    Array = NDArray[np.float64]
+
+__all__ = ["NONE_OF_THESE", "UNLISTED", "chernoff_point", "prior_of"]
+
+NONE_OF_THESE: Final = "none of these"
+"""Name of the candidate that stands for everything the table does not list."""
+
+UNLISTED: Final = 0.03
+"""Prior probability of "none of these" (common practice, no source): other resins are
+8 to 19 % of published splits, and all but the rarest of those are in the table."""
+
+FLOOR: Final = 1e-4
+"""Least share of a resin in a published split before tempering, so that nothing is ruled out."""
+
+
+def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Array:
+    """Return prior probabilities, shape (resins + 1,), "none of these" last.
+
+    Parameters
+    ----------
+    table : Table
+    prior : str or mapping, optional
+        ``"default"``, ``"uniform"``, the name of a stream in the table, or weights
+        by resin symbol or alias (and ``"none of these"``); resins without a weight
+        get none of the given weight but are never ruled out.
+
+    Raises
+    ------
+    UnknownNameError
+        No such stream or resin.
+    InputError
+        A weight that is not a finite number of at least zero, or none above zero.
+
+    Examples
+    --------
+    >>> from resinid.table.table import default_table
+    >>> round(float(prior_of(default_table(), "uniform").sum()), 12)
+    1.0
+    """
+    count = len(table.resins)
+    even = np.full(count, 1.0 / count)
+    unlisted = UNLISTED
+    if not isinstance(prior, str):
+        shares, unlisted = _given(table, prior)
+    elif prior == "uniform":
+        shares = even
+    elif prior == "default":
+        names = tuple(dict.fromkeys(stream.name for stream in table.streams))
+        shares = chernoff_point(np.mean([_stream(table, name) for name in names], axis=0), even) if names else even
+    else:
+        shares = _stream(table, prior)
+    return np.append(shares * (1.0 - unlisted), unlisted)
+
+
+def _stream(table: Table, name: str) -> Array:
+    rows = [stream for stream in table.streams if stream.name == name]
+    if not rows:
+        known = ["default", "uniform", *dict.fromkeys(stream.name for stream in table.streams)]
+        raise UnknownNameError(f"no prior is called {name!r}; known: {', '.join(known)}{close_to(name, known)}")
+    named = {symbol for row in rows for symbol in row.resins}
+    shares = dict.fromkeys(table.symbols, 0.0)
+    for row in rows:
+        members = [symbol for symbol in table.symbols if symbol in row.resins]
+        if "other" in row.resins:
+            members = [symbol for symbol in table.symbols if symbol not in named]
+        for symbol in members:
+            shares[symbol] += row.share / len(members)
+    out = np.array([shares[symbol] for symbol in table.symbols])
+    out = np.maximum(out / out.sum(), FLOOR)
+    return _normalised(out)
+
+
+def chernoff_point(first: Array, second: Array) -> Array:
+    """Return the distribution on the geometric path between two that is equally far from both.
+
+    Parameters
+    ----------
+    first, second : numpy.ndarray
+        Distributions with no zero, shape (n,).
+
+    Notes
+    -----
+    With ``m_t`` proportional to ``first**t * second**(1 - t)``, ``t`` solves
+    ``KL(first | m_t) = KL(second | m_t)``. The difference is monotone in ``t``, so
+    bisection finds it.
+
+    Examples
+    --------
+    >>> chernoff_point(np.array([0.5, 0.5]), np.array([0.5, 0.5])).tolist()
+    [0.5, 0.5]
+    """
+    log_first, log_second = np.log(first), np.log(second)
+    low, high = 0.0, 1.0
+    for _ in range(60):
+        t = 0.5 * (low + high)
+        log_middle = t * log_first + (1 - t) * log_second
+        log_middle -= math.log(np.exp(log_middle).sum())
+        farther = first @ (log_first - log_middle) > second @ (log_second - log_middle)
+        low, high = (t, high) if farther else (low, t)
+    return _normalised(np.exp(t * log_first + (1 - t) * log_second))
+
+
+def _given(table: Table, weights: Mapping[str, object]) -> tuple[Array, float]:
+    faults = Faults()
+    shares = dict.fromkeys(table.symbols, 0.0)
+    unlisted: float | None = None
+    for name, weight in weights.items():
+        if isinstance(weight, bool) or not isinstance(weight, (int, float)) or not 0 <= weight < math.inf:
+            faults.add(f"prior.{name}", f"{weight!r:.50} is not a weight; give a number of at least zero")
+            continue
+        if name == NONE_OF_THESE:
+            unlisted = float(weight)
+            continue
+        try:
+            shares[table.resin(name).symbol] += float(weight)
+        except UnknownNameError as error:
+            faults.add(f"prior.{name}", str(error))
+    total = math.fsum(shares.values())
+    if not len(faults) and not total > 0:
+        faults.add("prior", "gives no resin any weight; at least one must be above zero")
+    faults.check()
+    share = UNLISTED if unlisted is None else unlisted / (unlisted + total)
+    floored = np.maximum(np.array([shares[symbol] for symbol in table.symbols]) / total, TINY_SHARE)
+    return _normalised(floored), min(max(share, TINY_SHARE), 1.0 - TINY_SHARE)
+
+
+TINY_SHARE: Final = 1e-9
+"""Least probability of a candidate under weights given by the caller."""
+
+
+def _normalised(shares: Array) -> Array:
+    out: Array = shares / shares.sum()
+    return out

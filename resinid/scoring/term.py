@@ -1,0 +1,86 @@
+"""What an observation hands to the engine: one likelihood of one latent property."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from collections.abc import Hashable
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Likelihood", "Shared", "Term"]
+
+
+class Likelihood(Protocol):
+    """Probability (density) of what was read, at given values of the property."""
+
+    def __call__(self, values: Array, error: Array | None) -> Array:
+        """Evaluate.
+
+        Parameters
+        ----------
+        values : numpy.ndarray
+            Values of the property, shape (nodes,) [canonical unit], or the index of
+            the outcome for an aspect. May end with infinity where the property may
+            be absent.
+        error : numpy.ndarray or None
+            Standardised error shared with other readings, shape (errors, 1); where
+            None, the reading stands alone and integrates that error out itself.
+
+        Returns
+        -------
+        numpy.ndarray
+            Shape (nodes,), or (errors, nodes) where an error is given; finite and
+            not negative.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """An error that several readings have in common, such as that of one jug of brine.
+
+    Parameters
+    ----------
+    key : hashable
+        Readings with equal keys share the error.
+    sharpness : float
+        Width of the reading's likelihood without the shared error, in units of the
+        shared error's standard deviation; says how finely to integrate.
+    """
+
+    key: Hashable
+    sharpness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One observation as the engine sees it.
+
+    Parameters
+    ----------
+    observes : str
+        Latent property or aspect.
+    likelihood : Likelihood
+        Of what was read, if the test went as it should.
+    mishap : float
+        Chance that the test did not (0 < mishap < 1).
+    if_mishap : float
+        Likelihood of what was read if so; the same for every resin.
+    feature : tuple of (float, float), optional
+        Value at which the likelihood is sharpest and its width there [canonical
+        unit], so that the engine can resolve it.
+    shared : Shared, optional
+        The error it shares with other readings.
+    """
+
+    observes: str
+    likelihood: Likelihood
+    mishap: float
+    if_mishap: float
+    feature: tuple[float, float] | None = None
+    shared: Shared | None = None

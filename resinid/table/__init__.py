@@ -1,0 +1,1 @@
+"""The cited reference table: what is published about each resin."""

@@ -1,0 +1,146 @@
+"""What one line of each table file says, as frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+__all__ = [
+    "FREQUENCIES",
+    "GRADES",
+    "KINDS",
+    "Behaviour",
+    "Component",
+    "Hazard",
+    "Resin",
+    "Source",
+    "Statement",
+    "Stream",
+    "Variant",
+]
+
+GRADES: Final = (
+    "standard",
+    "peer-reviewed",
+    "handbook",
+    "dataset",
+    "data sheet",
+    "trade table",
+    "common practice",
+    "memory",
+)
+"""How a statement was obtained, from the most to the least trusted."""
+
+KINDS: Final = ("semicrystalline", "amorphous", "crosslinked")
+FREQUENCIES: Final = ("always", "usual", "sometimes", "rare", "never")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A publication that statements cite."""
+
+    key: str
+    citation: str
+    year: str
+    kind: str
+    url: str
+    read: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Resin:
+    """A resin by its ISO 1043-1 symbol (ISO 18064 and ISO 1629 for elastomers)."""
+
+    symbol: str
+    name: str
+    group: str
+    kind: str
+    aliases: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A grade of a resin that behaves differently at the bench.
+
+    ``weight`` is the chance that a piece of the resin is this variant; ``softens``
+    says at which transition a hot plate sees it give way: ``melting``, ``glass``
+    (transition), ``either``, or ``never``. A filled or pigmented variant names its
+    filler and the load [mass %] between which nine of ten such pieces lie.
+    """
+
+    resin: str
+    name: str
+    weight: float
+    softens: str
+    filler: str
+    load_low: float | None
+    load_high: float | None
+    source: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One published statement of one property, in the property's canonical unit."""
+
+    resin: str
+    variant: str
+    property: str
+    low: float | None
+    typical: float | None
+    high: float | None
+    condition: str
+    specimen: str
+    source: str
+    locator: str
+    obtained: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """A filler or pigment and its density [g/cm3]."""
+
+    name: str
+    density: float
+    source: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Behaviour:
+    """How often a resin shows one outcome of one qualitative test."""
+
+    resin: str
+    aspect: str
+    outcome: str
+    frequency: str
+    source: str
+    locator: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """What can hurt, from which temperature [degC], and the usual caution."""
+
+    applies_to: str
+    hazard: str
+    onset: float | None
+    bar: str
+    caution: str
+    never_with: tuple[str, ...]
+    source: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """The share [%] of a published stream of plastics that some resins make up together."""
+
+    name: str
+    resins: tuple[str, ...]
+    share: float
+    source: str

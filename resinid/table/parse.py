@@ -1,0 +1,241 @@
+"""Turn lines of the table's files into entries, naming every fault by file, line and column."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from resinid.table.entries import (
+    FREQUENCIES,
+    GRADES,
+    KINDS,
+    Behaviour,
+    Component,
+    Hazard,
+    Resin,
+    Source,
+    Statement,
+    Stream,
+    Variant,
+)
+from resinid.vocabulary import ASPECTS, PROPERTIES, QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from typing import Any
+
+    from resinid.errors import Faults
+    from resinid.table.files import Cells
+
+__all__ = ["FILES", "PRINTED_UNITS", "parse"]
+
+PRINTED_UNITS: Final = {
+    name: {"": "", "percent": "%", "g/cm**3": "g/cm3", "g/(10*min)": "g/10min", "MPa**0.5": "MPa^0.5"}.get(
+        QUANTITIES[name].unit, QUANTITIES[name].unit
+    )
+    for name in PROPERTIES
+}
+"""The one unit in which the table states each property."""
+
+SOFTENS: Final = ("melting", "glass", "either", "never")
+BARS: Final = ("yes", "conditional", "no")
+READ: Final = ("read", "excerpt", "memory")
+SOURCE_KINDS: Final = (*GRADES[:-1],)
+
+
+class _Line:
+    """One line being parsed; gathers the faults of its cells."""
+
+    def __init__(self, cells: Cells, faults: Faults) -> None:
+        self.cells = cells
+        self.faults = faults
+
+    def fault(self, column: str, message: str) -> None:
+        self.faults.add(self.cells.place(column), message)
+
+    def text(self, column: str, *, needed: bool = False) -> str:
+        value = self.cells[column]
+        if needed and not value:
+            self.fault(column, "is empty; a text is needed")
+        return value
+
+    def one_of(self, column: str, allowed: Iterable[str]) -> str:
+        value = self.cells[column]
+        allowed = tuple(allowed)
+        if value not in allowed:
+            self.fault(column, f"{value!r} is not allowed; expected one of: {', '.join(allowed)}")
+        return value
+
+    def number(self, column: str, low: float, high: float, *, needed: bool = False) -> float | None:
+        value = self.cells[column]
+        if not value:
+            if needed:
+                self.fault(column, f"is empty; a number from {low:g} to {high:g} is needed")
+            return None
+        try:
+            parsed = float(value)
+        except ValueError:
+            parsed = math.nan
+        if not low <= parsed <= high:
+            self.fault(column, f"{value!r} is not a number from {low:g} to {high:g}")
+            return None
+        return parsed
+
+    def needed(self, column: str, low: float, high: float) -> float:
+        found = self.number(column, low, high, needed=True)
+        return math.nan if found is None else found
+
+
+def _source(line: _Line) -> Source:
+    return Source(
+        key=line.text("key", needed=True),
+        citation=line.text("citation", needed=True),
+        year=line.text("year"),
+        kind=line.one_of("kind", SOURCE_KINDS),
+        url=line.text("url"),
+        read=line.one_of("read", READ),
+        note=line.text("note"),
+    )
+
+
+def _resin(line: _Line) -> Resin:
+    return Resin(
+        symbol=line.text("resin", needed=True),
+        name=line.text("name", needed=True),
+        group=line.text("group", needed=True),
+        kind=line.one_of("kind", KINDS),
+        aliases=tuple(line.text("aliases").split()),
+        note=line.text("note"),
+    )
+
+
+def _variant(line: _Line) -> Variant:
+    low, high = line.number("load_low", 0, 90), line.number("load_high", 0, 90)
+    filler = line.text("filler")
+    if filler and (low is None or high is None or low > high):
+        line.fault("load_low", "a filled variant needs load_low <= load_high in mass %")
+    return Variant(
+        resin=line.text("resin", needed=True),
+        name=line.text("variant", needed=True),
+        weight=line.needed("weight", 0, 1),
+        softens=line.one_of("softens", SOFTENS),
+        filler=filler,
+        load_low=low,
+        load_high=high,
+        source=line.text("source"),
+        obtained=line.one_of("obtained", GRADES),
+    )
+
+
+def _statement(line: _Line) -> Statement:
+    name = line.one_of("property", PROPERTIES)
+    low: float | None = None
+    typical: float | None = None
+    high: float | None = None
+    if name in PROPERTIES:
+        quantity = QUANTITIES[name]
+        low, typical, high = (line.number(c, quantity.low, quantity.high) for c in ("low", "typical", "high"))
+        if line.text("unit") != PRINTED_UNITS[name]:
+            line.fault("unit", f"{line.text('unit')!r} is not allowed; {name} is stated in {PRINTED_UNITS[name]!r}")
+    stated = [value for value in (low, typical, high) if value is not None]
+    if not any(line.text(column) for column in ("low", "typical", "high")):
+        line.fault("low", "low, typical and high are all empty; at least one is needed")
+    elif stated != sorted(stated):
+        line.fault("low", "low <= typical <= high does not hold")
+    return Statement(
+        resin=line.text("resin", needed=True),
+        variant=line.text("variant", needed=True),
+        property=name,
+        low=low,
+        typical=typical,
+        high=high,
+        condition=line.text("condition"),
+        specimen=line.text("specimen"),
+        source=line.text("source", needed=True),
+        locator=line.text("locator"),
+        obtained=line.one_of("obtained", GRADES),
+        note=line.text("note"),
+    )
+
+
+def _component(line: _Line) -> Component:
+    line.number("density_low", 0.1, 10)
+    line.number("density_high", 0.1, 10)
+    return Component(
+        name=line.text("component", needed=True),
+        density=line.needed("density_typical", 0.1, 10),
+        source=line.text("source"),
+        obtained=line.one_of("obtained", GRADES),
+    )
+
+
+def _behaviour(line: _Line) -> Behaviour:
+    aspect, outcome = line.text("aspect", needed=True), line.text("outcome", needed=True)
+    if aspect in ASPECTS:
+        outcome = line.one_of("outcome", ASPECTS[aspect])
+    return Behaviour(
+        resin=line.text("resin", needed=True),
+        aspect=aspect,
+        outcome=outcome,
+        frequency=line.one_of("frequency", FREQUENCIES),
+        source=line.text("source"),
+        locator=line.text("locator"),
+        obtained=line.one_of("obtained", GRADES),
+    )
+
+
+def _hazard(line: _Line) -> Hazard:
+    return Hazard(
+        applies_to=line.text("applies_to", needed=True),
+        hazard=line.text("hazard", needed=True),
+        onset=line.number("onset_degC", -50, 1000),
+        bar=line.one_of("bar", BARS),
+        caution=line.text("caution", needed=True),
+        never_with=tuple(line.text("never_with").split()),
+        source=line.text("source"),
+        obtained=line.one_of("obtained", GRADES),
+    )
+
+
+def _stream(line: _Line) -> Stream:
+    return Stream(
+        name=line.text("stream", needed=True),
+        resins=tuple(line.text("resins").split()),
+        share=line.needed("share", 0, 100),
+        source=line.text("source", needed=True),
+    )
+
+
+def _columns(names: str) -> tuple[str, ...]:
+    return tuple(names.split())
+
+
+FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
+    "sources": (_columns("key citation year kind url read note"), _source),
+    "resins": (_columns("resin name group kind aliases note"), _resin),
+    "variants": (
+        _columns("resin variant weight softens filler load_low load_high source locator obtained note"),
+        _variant,
+    ),
+    "properties": (
+        _columns("resin variant property low typical high unit condition specimen source locator obtained note"),
+        _statement,
+    ),
+    "components": (
+        _columns("component density_low density_typical density_high source locator obtained note"),
+        _component,
+    ),
+    "behaviour": (_columns("resin aspect outcome frequency source locator obtained note"), _behaviour),
+    "hazards": (
+        _columns("applies_to hazard onset_degC bar caution never_with source locator obtained note"),
+        _hazard,
+    ),
+    "waste_streams": (_columns("stream resins share source locator obtained note"), _stream),
+}
+"""By file name (without ``.csv``): its columns, and what makes an entry of a line."""
+
+
+def parse(lines: Iterable[Cells], file: str, faults: Faults) -> list[tuple[Any, Cells]]:
+    """Return the entries of one file with their lines; add what is wrong to ``faults``."""
+    make = FILES[file][1]
+    return [(make(_Line(cells, faults)), cells) for cells in lines]
