@@ -13,7 +13,8 @@ from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.methods.registry import find_test
 from resinid.result import Result
 from resinid.safety import DANGER_LIMIT, HeatRule
-from resinid.scoring.engine import TINY, Model
+from resinid.scoring.engine import Model
+from resinid.scoring.integrals import TINY
 from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, default_table
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["identify", "observe"]
 
-MOST_OBSERVATIONS: Final = 1000
+MOST_OBSERVATIONS: Final = 100
 """More observations of one piece than this are taken for a slip."""
 
 CITED: Final = 0.01

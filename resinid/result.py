@@ -176,7 +176,7 @@ class Result:
                 mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
                 variants=tuple(data["variants"].items()),
                 unstated=tuple((name, tuple(resins)) for name, resins in data["unstated"].items()),
-                heat=Heat(data["heat"]["allowed"], tuple(data["heat"]["reasons"]), tuple(data["heat"]["cautions"])),
+                heat=Heat(data["heat"]["verdict"], tuple(data["heat"]["reasons"]), tuple(data["heat"]["cautions"])),
                 sources=tuple(data["sources"]),
                 version=data["version"],
                 table=data["table"],

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["DANGER_LIMIT", "Heat", "HeatRule"]
+__all__ = ["DANGER_LIMIT", "DO_NOT_HEAT", "NO_BAR", "PRECAUTIONS", "Heat", "HeatRule"]
 
 DANGER_LIMIT: Final = 0.01
 """Probability of a resin that must not be heated above which nothing is heated (this
@@ -29,6 +29,10 @@ IDENTIFIED: Final = 0.90
 UNLISTED_LIMIT: Final = 0.05
 """Probability of "none of these" above which nothing is heated (cautious choice)."""
 
+DO_NOT_HEAT: Final = "DO NOT HEAT"
+PRECAUTIONS: Final = "only with every precaution named below"
+NO_BAR: Final = "nothing found forbids heating, with the cautions below"
+
 LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock to licensed practice."
 
 
@@ -38,22 +42,23 @@ class Heat:
 
     Parameters
     ----------
-    allowed : bool
-        False means "do not heat". True means only that nothing found forbids it.
+    verdict : str
+        :data:`DO_NOT_HEAT`, :data:`PRECAUTIONS` or :data:`NO_BAR`. The last means only
+        that nothing found forbids heating.
     reasons : tuple of str
-        Why not; empty where allowed.
+        Why it is not :data:`NO_BAR`; empty where it is.
     cautions : tuple of str
         What to beware of all the same.
     """
 
-    allowed: bool
+    verdict: str
     reasons: tuple[str, ...]
     cautions: tuple[str, ...]
 
     @property
-    def verdict(self) -> str:
-        """The advice in one line."""
-        return "nothing found forbids heating, with the cautions below" if self.allowed else "DO NOT HEAT"
+    def allowed(self) -> bool:
+        """Whether heating is not ruled out; its precautions and cautions still hold."""
+        return self.verdict != DO_NOT_HEAT
 
 
 class HeatRule:
@@ -92,7 +97,10 @@ class HeatRule:
             f"{name}: {hazard.hazard}{f', from about {hazard.onset:g} °C' if hazard.onset else ''}: {hazard.caution}"
             for hazard in self._by_resin.get(name, ())
         ]
-        return Heat(not reasons, tuple(reasons), (*cautions, LOCAL))
+        if reasons:
+            return Heat(DO_NOT_HEAT, tuple(reasons), (*cautions, LOCAL))
+        needed = [f"{h.hazard}: {h.caution}" for h in self._by_resin.get(name, ()) if h.bar == "conditional"]
+        return Heat(PRECAUTIONS if needed else NO_BAR, tuple(needed), (*cautions, LOCAL))
 
     def _why(self, index: int, probability: float) -> str:
         symbol = self._symbols[index]

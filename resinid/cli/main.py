@@ -198,12 +198,15 @@ def _resins(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import columns
 
     table = _table(chosen)
-    rows = [(r.symbol, r.name, r.group, r.kind, " ".join(r.aliases)) for r in table.resins]
+    rows = [
+        (r.symbol, r.group, r.kind, r.name + (f" (also {', '.join(r.aliases)})" if r.aliases else ""))
+        for r in table.resins
+    ]
     data = [
         {"resin": r.symbol, "name": r.name, "group": r.group, "kind": r.kind, "aliases": list(r.aliases)}
         for r in table.resins
     ]
-    return columns(("resin", "name", "group", "kind", "also"), rows), data
+    return columns(("resin", "group", "kind", "name"), rows), data
 
 
 def _sources(chosen: argparse.Namespace) -> Printed:

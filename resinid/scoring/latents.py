@@ -8,6 +8,7 @@ outcomes as nodes.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections import defaultdict
 from dataclasses import dataclass
@@ -17,7 +18,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
-from resinid.table.rules import RULES, Mixture, mixture
+from resinid.table.mixture import Mixture, mixture
+from resinid.table.rules import RULES
 from resinid.vocabulary import ASPECTS, QUANTITIES
 
 if TYPE_CHECKING:
@@ -54,8 +56,11 @@ AXES: Final = MappingProxyType(
 FREQUENCY: Final = MappingProxyType({"always": 0.97, "usual": 0.8, "sometimes": 0.4, "rare": 0.1, "never": 0.02})
 """Chance that the words of the behaviour table stand for (common practice, no source)."""
 
-SMOOTHING: Final = 0.05
+SMOOTHING: Final = 0.15
 """Share of every aspect's distribution that is spread evenly: words are not measurements."""
+
+FAR: Final = 12.0
+"""Standard deviations beyond which a normal holds nothing (1e-32)."""
 
 NEGLIGIBLE: Final = 1e-100
 """Probability mass that is taken as none."""
@@ -104,7 +109,7 @@ def refined(table: Table, name: str, features: Iterable[tuple[float, float]]) ->
 
 
 def _on_grid(table: Table, name: str, grid: Grid) -> Latent:
-    mixtures = [mixture(table, variant, name) for variant in table.variants]
+    mixtures = _mixtures(table, name)
     rows: list[Array] = []
     widened = np.zeros_like(grid.coordinates)
     never_total = 0.0
@@ -133,6 +138,11 @@ def _on_grid(table: Table, name: str, grid: Grid) -> Latent:
     return _frozen(name, values, mass, stated, sources)
 
 
+@functools.lru_cache(maxsize=64)
+def _mixtures(table: Table, name: str) -> tuple[Mixture, ...]:
+    return tuple(mixture(table, variant, name) for variant in table.variants)
+
+
 def _resin_shares(table: Table) -> list[float]:
     """Weight of each variant where every resin counts the same."""
     count = len(table.resins)
@@ -143,9 +153,9 @@ def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
     out = np.zeros_like(grid.coordinates)
     for normal in found.normals:
         sd = math.hypot(normal.sd, widen)
-        out += (
-            normal.weight / (sd * math.sqrt(2 * math.pi)) * np.exp(-0.5 * ((grid.coordinates - normal.mean) / sd) ** 2)
-        )
+        first, last = np.searchsorted(grid.coordinates, (normal.mean - FAR * sd, normal.mean + FAR * sd))
+        z = (grid.coordinates[first:last] - normal.mean) / sd
+        out[first:last] += normal.weight / (sd * math.sqrt(2 * math.pi)) * np.exp(-0.5 * z * z)
     out *= grid.weights
     total = out.sum()
     # What a normal holds outside the range is given back to the range.

@@ -42,12 +42,14 @@ def check_together(table: Table, lines: Mapping[int, Cells]) -> None:
     check.unique(table.resins, "resin", lambda r: r.symbol)
     check.unique(table.sources, "key", lambda s: s.key)
     check.unique(table.variants, "variant", lambda v: (v.resin, v.name))
+    check.unique(table.crystals, "resin", lambda c: c.resin)
     check.unique(table.statements, "condition", lambda s: (s.resin, s.variant, s.property, s.condition, s.source))
     check.aliases(table)
     for entries in (
         table.variants,
         table.statements,
         table.components,
+        table.crystals,
         table.behaviours,
         table.hazards,
         table.streams,
@@ -69,8 +71,9 @@ def check_together(table: Table, lines: Mapping[int, Cells]) -> None:
             f"{row.variant!r} of {row.resin!r} is not in variants.csv; known: "
             f"{', '.join(name for resin, name in sorted(variants) if resin == row.resin)}",
         )
-    for behaviour in table.behaviours:
-        check.that(behaviour.resin in symbols, behaviour, "resin", f"{behaviour.resin!r} is not in resins.csv")
+    for entries in (table.behaviours, table.crystals):
+        for entry in entries:
+            check.that(entry.resin in symbols, entry, "resin", f"{entry.resin!r} is not in resins.csv")
     for stream in table.streams:
         for name in stream.resins:
             check.that(name in symbols or name == "other", stream, "resins", f"{name!r} is not in resins.csv")

@@ -11,6 +11,7 @@ __all__ = [
     "KINDS",
     "Behaviour",
     "Component",
+    "Crystal",
     "Hazard",
     "Resin",
     "Source",
@@ -105,6 +106,18 @@ class Component:
 
     name: str
     density: float
+    source: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Crystal:
+    """Densities [g/cm3] of a resin's amorphous part and of its crystals, and their heat of fusion [J/g]."""
+
+    resin: str
+    density_amorphous: float
+    density_crystal: float
+    heat_of_fusion: float | None
     source: str
     obtained: str
 

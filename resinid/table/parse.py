@@ -11,6 +11,7 @@ from resinid.table.entries import (
     KINDS,
     Behaviour,
     Component,
+    Crystal,
     Hazard,
     Resin,
     Source,
@@ -159,11 +160,25 @@ def _statement(line: _Line) -> Statement:
 
 
 def _component(line: _Line) -> Component:
-    line.number("density_low", 0.1, 10)
-    line.number("density_high", 0.1, 10)
+    line.number("density_low", 0.001, 10)
+    line.number("density_high", 0.001, 10)
     return Component(
         name=line.text("component", needed=True),
-        density=line.needed("density_typical", 0.1, 10),
+        density=line.needed("density_typical", 0.001, 10),
+        source=line.text("source"),
+        obtained=line.one_of("obtained", GRADES),
+    )
+
+
+def _crystal(line: _Line) -> Crystal:
+    amorphous, crystal = line.needed("density_amorphous", 0.5, 3), line.needed("density_crystal", 0.5, 3)
+    if amorphous >= crystal:
+        line.fault("density_crystal", "is not above density_amorphous; crystals are the denser part")
+    return Crystal(
+        resin=line.text("resin", needed=True),
+        density_amorphous=amorphous,
+        density_crystal=crystal,
+        heat_of_fusion=line.number("heat_of_fusion_J_g", 1, 1000),
         source=line.text("source"),
         obtained=line.one_of("obtained", GRADES),
     )
@@ -224,6 +239,10 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
     "components": (
         _columns("component density_low density_typical density_high source locator obtained note"),
         _component,
+    ),
+    "crystallinity": (
+        _columns("resin density_amorphous density_crystal heat_of_fusion_J_g source locator obtained note"),
+        _crystal,
     ),
     "behaviour": (_columns("resin aspect outcome frequency source locator obtained note"), _behaviour),
     "hazards": (

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from resinid.table.entries import (
         Behaviour,
         Component,
+        Crystal,
         Hazard,
         Resin,
         Source,
@@ -48,7 +49,8 @@ class Table:
     hazards: tuple[Hazard, ...]
     streams: tuple[Stream, ...]
     sources: tuple[Source, ...]
-    digest: str = field(default="")
+    crystals: tuple[Crystal, ...] = ()
+    digest: str = field(default="", kw_only=True)
 
     def __eq__(self, other: object) -> bool:
         """Compare by what the tables were read from."""
@@ -180,6 +182,7 @@ def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Table
         hazards=join("hazards", old.hazards),
         streams=join("waste_streams", old.streams),
         sources=join("sources", old.sources, "key"),
+        crystals=join("crystallinity", old.crystals, "resin"),
     )
     check_together(table, places)
     if base is not None:

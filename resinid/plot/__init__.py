@@ -1,0 +1,1 @@
+"""Figures; need the extra ``resinid[plot]``, loaded only when one is drawn."""

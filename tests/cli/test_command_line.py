@@ -1,0 +1,160 @@
+"""The command line as a person and as a script use it."""
+
+from __future__ import annotations
+
+import io
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from resinid.cli.main import main
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "green_cap.toml"
+
+
+def run(*arguments: str, stdin: str | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "resinid", *arguments], input=stdin, capture_output=True, text=True, check=False
+    )
+
+
+def test_identify_a_file(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["identify", str(EXAMPLE)]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("green screw cap: PE-HD, high-density polyethylene")
+    assert "DO NOT HEAT" in out
+    assert "Sources:" in out
+    assert all(len(line) <= 80 for line in out.splitlines())
+
+
+def test_json_for_scripts(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["identify", str(EXAMPLE), "--json", "--prior", "uniform"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["ranking"][0]["resin"] == "PE-HD"
+    assert data["ranking"][0]["prior"] == data["ranking"][1]["prior"]
+
+
+def test_standard_input() -> None:
+    done = run("identify", "-", "--json", stdin=EXAMPLE.read_text(encoding="utf-8"))
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["piece"] == "green screw cap"
+
+
+def test_lists(capsys: pytest.CaptureFixture[str]) -> None:
+    for arguments, word in (
+        (["methods"], "float test"),
+        (["resins"], "PE-HD"),
+        (["sources"], "tanaka_2001"),
+        (["liquid", "ethanol", "40", "%v/v"], "0.9480"),
+    ):
+        assert main(arguments) == 0
+        text = capsys.readouterr().out
+        assert word in text
+        assert main([*arguments, "--json"]) == 0
+        assert json.loads(capsys.readouterr().out)
+        if arguments[0] != "sources":  # web addresses may be longer than a line
+            assert all(len(line) <= 80 for line in text.splitlines())
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", ["is empty"]),
+        ("[[observation]]\ntest='float'\nliquid='water'\noutcome='flaots'", ["observation[1].outcome", "did you mean"]),
+        ("[[observation]]\ntest = 'density'\ndensity = '0.95 g'", ["observation[1].density", "is not one of density"]),
+        ("[[observation]]\ntest = 'density'\ndensity = '0.95 blorg'", ["is not known"]),
+        ("[[observation]]\ntest = 'density'\ndensity = 'nan g/cm3'", ["not a number"]),
+        ("[[observation]]\ntest = 'density'\ndensity = '42 g/cm3'", ["impossible"]),
+        ("[[observation]]\ntest='weighing'\nin_air='-5 g'\nin_liquid='1 g'\nliquid='water'", ["impossible for a mass"]),
+        ("[[observation]]\ntest = 'density'\ndensty = '0.95 g/cm3'", ["did you mean 'density'", "density: is missing"]),
+        ("[prior]\nHPDE = 1.0\n[[observation]]\ntest = 'snap'\noutcome = 'snaps'", ["no resin is called 'HPDE'"]),
+        ("prior = 'munich'\n[[observation]]\ntest = 'snap'\noutcome = 'snaps'", ["no prior is called"]),
+        ('{"observation": [{"test": "density", "density": NaN}]}', ["NaN"]),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_message_and_exit_2(
+    text: str, says: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "piece.toml"
+    file.write_text(text, encoding="utf-8")
+    assert main(["identify", str(file)]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith("resinid: ")
+    assert "Traceback" not in captured.err
+    assert all(part in captured.err for part in says), captured.err
+
+
+def test_unreadable_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "latin.toml").write_bytes("piece = 'Stück'".encode("latin-1"))
+    for name, says in (("missing.toml", "cannot be read"), (".", "cannot be read"), ("latin.toml", "UTF-8")):
+        assert main(["identify", str(tmp_path / name)]) == 2
+        assert says in capsys.readouterr().err
+
+
+def test_all_faults_are_listed_with_their_places(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "piece.toml"
+    file.write_text(
+        "[[observation]]\ntest='float'\nliquid='watr'\noutcome='x'\n[[observation]]\ntest='snap'\noutcome='y'",
+        encoding="utf-8",
+    )
+    assert main(["identify", str(file)]) == 2
+    err = capsys.readouterr().err
+    assert "3 faults" in err
+    assert all(place in err for place in ("observation[1].liquid", "observation[1].outcome", "observation[2].outcome"))
+
+
+def test_usage_errors_exit_2() -> None:
+    for arguments in ((), ("identify",), ("blorg",), ("identify", "a", "--top", "x")):
+        done = run(*arguments)
+        assert done.returncode == 2
+        assert "Traceback" not in done.stderr
+
+
+def test_own_and_extended_tables(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["resins", "--table", str(tmp_path)]) == 2
+    assert "sources.csv" in capsys.readouterr().err
+    (tmp_path / "resins.csv").write_text(
+        "resin,name,group,kind,aliases,note\nPMP,polymethylpentene,engineering,semicrystalline,TPX,\n", encoding="utf-8"
+    )
+    (tmp_path / "variants.csv").write_text(
+        "resin,variant,weight,softens,filler,load_low,load_high,source,locator,obtained,note\n"
+        "PMP,natural,1,melting,,,,,,common practice,\n",
+        encoding="utf-8",
+    )
+    (tmp_path / "properties.csv").write_text(
+        "resin,variant,property,low,typical,high,unit,condition,specimen,source,locator,obtained,note\n"
+        "PMP,natural,density,0.830,0.833,0.840,g/cm3,,,own,,data sheet,\n"
+        "PMP,natural,melting_temperature,,235,,degC,,,own,,data sheet,\n",
+        encoding="utf-8",
+    )
+    (tmp_path / "sources.csv").write_text(
+        "key,citation,year,kind,url,read,note\nown,Our own sheet,2026,data sheet,,read,\n", encoding="utf-8"
+    )
+    file = tmp_path / "piece.toml"
+    file.write_text("[[observation]]\ntest='density'\ndensity='0.833 ± 0.002 g/cm3'", encoding="utf-8")
+    assert main(["identify", str(file), "--extend", str(tmp_path), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["ranking"][0]["resin"] == "PMP"
+
+
+def test_closed_pipe_is_no_traceback() -> None:
+    """A reader that goes away early is no error of ours."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "resinid", "sources"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as program:
+        assert program.stdout is not None
+        assert program.stderr is not None
+        program.stdout.close()
+        assert program.stderr.read() == b""
+
+
+def test_interrupted(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Slow(io.BytesIO):
+        def read(self, size: int | None = -1, /) -> bytes:
+            raise KeyboardInterrupt(size)
+
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(Slow()))
+    assert main(["identify", "-"]) == 130

@@ -1,0 +1,79 @@
+"""Liquids as people write them."""
+
+from __future__ import annotations
+
+import pytest
+
+from resinid import InputError, liquid
+from resinid.door.fields import build, unbuild
+from resinid.liquids import Liquid, from_hydrometer, from_recipe, from_weighing
+from resinid.methods.float_test import FloatTest
+
+
+def test_text_and_mapping_say_the_same() -> None:
+    text = liquid("table salt 110 g/kg water at 22.0 ± 0.5 degC")
+    mapping = liquid({"solute": "table salt", "amount": "110 g/kg water", "temperature": "22.0 ± 0.5 degC"})
+    assert text == mapping
+    assert text.density == from_recipe("NaCl", 110.0, "g/kg water", temperature=22.0).density
+
+
+def test_other_ways() -> None:
+    assert liquid({"hydrometer": "1.070", "temperature": "20 degC"}).density == pytest.approx(
+        from_hydrometer(1.070, 0.0005, temperature=20.0).density
+    )
+    assert liquid({"mass": "107.0 g", "volume": "100.0 mL"}).density == pytest.approx(
+        from_weighing(107.0, 100.0, 0.1, 0.1).density
+    )
+    assert liquid({"density": "1.07 ± 0.002 g/cm3"}).u == 0.002
+    ready = Liquid(1.07, 0.001, 20.0, "jug")
+    assert liquid(ready) is ready
+
+
+def test_saturated_brine() -> None:
+    """Saturated sodium chloride at 20 degC, 26.4 %w/w: 1.1999 to 1.2025 g/cm3 in CRC-type tables (from memory)."""
+    brine = liquid("table salt saturated at 20 degC")
+    assert 1.195 < brine.density < 1.205
+    assert brine.u < 0.003
+
+
+def test_strength_of_the_bottle() -> None:
+    """Half a bottle of 96 %v/v ethanol in water is weaker than half pure ethanol, hence denser."""
+    weak = liquid({"solute": "ethanol", "amount": "500 mL/L water", "strength": 96.0})
+    strong = liquid({"solute": "ethanol", "amount": "500 mL/L water"})
+    assert weak.density > strong.density + 0.001
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [
+        ("blorg", "no liquid is named"),
+        ("ethanol 400 %v/v", "more than the whole"),
+        ("table salt 900 g/kg water", "saturated"),
+        ("ethanol saturated", "any proportion"),
+        ("water 3 g/L", "does not go with water"),
+        ("table salt", "is not an amount"),
+        ({"solute": "NaCl", "amout": "3 g/L"}, "did you mean 'amount'"),
+        ({"solute": "NaCl", "amount": 3}, "is not an amount"),
+        ({"solute": 3}, "short text"),
+        ({"density": "1.07"}, "no unit"),
+        ({"density": "1.07 g/cm3", "sources": "x"}, "list of texts"),
+        ({"hydrometer": "1.07", "scale": "Plato"}, "is not one of"),
+        ({"mass": "107 g"}, "is missing"),
+        ({"solute": "ethanol", "amount": "40 %v/v", "strength": "96"}, "not a number"),
+        ({}, "needs one of the keys"),
+        (5, "is not a liquid"),
+        ("x" * 5000, "is not a liquid"),
+        ("ethanol 40 %v/v at noon", "not a number"),
+        ("water at 150 degC", "0 to 40"),
+    ],
+)
+def test_refusals(value: object, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        liquid(value)
+
+
+def test_round_trip_through_a_test() -> None:
+    """What a float test dumps builds an equal float test."""
+    made = build(FloatTest, {"liquid": "ethanol 40 %v/v", "outcome": "sinks"})
+    assert build(FloatTest, unbuild(made)) == made
+    assert isinstance(made.liquid, Liquid)

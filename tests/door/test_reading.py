@@ -1,0 +1,133 @@
+"""Readings at the door: units, uncertainties, refusals."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pint
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from resinid.door.reading import DIGIT_TO_U, Reading, read
+from resinid.errors import InputError, ResinidError
+from resinid.vocabulary import QUANTITIES
+
+REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry()
+
+
+@pytest.mark.parametrize(
+    ("text", "name", "value"),
+    [
+        # Exact by definition: NIST SP 811 (2008), appendix B.
+        ("1 oz", "mass", 28.349523125),
+        ("1 lb", "mass", 453.59237),
+        ("1 inch", "length", 25.4),
+        ("68 degF", "temperature", 20.0),
+        ("68 °F", "temperature", 20.0),
+        ("293.15 K", "temperature", 20.0),
+        ("9 delta_degF", "temperature_difference", 5.0),
+        ("5 K", "temperature_difference", 5.0),
+        ("5 °C", "temperature_difference", 5.0),
+        ("1 kgf", "force", 9.80665),
+        ("100 g", "force", 0.980665),
+        ("145037.7377 psi", "flexural_modulus", 1000.0),
+        ("1.2 GPa", "flexural_modulus", 1200.0),
+        ("952 kg/m3", "density", 0.952),
+        ("952 kg m**-3", "density", 0.952),
+        ("0.952 g/mL", "density", 0.952),
+        ("8 g/10 min", "melt_flow_rate", 8.0),
+        ("8 g/(10*min)", "melt_flow_rate", 8.0),
+        ("20 %", "fraction", 20.0),
+        ("2e1 %", "fraction", 20.0),
+        ("65", "shore_d", 65.0),
+        ("(5.0 +/- 0.1) g", "mass", 5.0),
+        ("5.0±0.1 g", "mass", 5.0),
+        (".5 g", "mass", 0.5),
+    ],
+)
+def test_conversion(text: str, name: str, value: float) -> None:
+    assert read(text, name).value == pytest.approx(value, rel=1e-9)
+
+
+def test_uncertainty_scales_but_is_not_offset() -> None:
+    assert read("68 ± 9 degF", "temperature").u == pytest.approx(5.0)
+    assert read("1 ± 0.1 oz", "mass").u == pytest.approx(2.8349523125)
+
+
+def test_last_digit_gives_the_uncertainty() -> None:
+    """A display is good to one digit either way, rectangular: JCGM 100:2008, 4.3.7."""
+    assert pytest.approx(1 / math.sqrt(3)) == DIGIT_TO_U
+    assert read("5.02 g", "mass").u == pytest.approx(0.01 / math.sqrt(3))
+    assert read("5 g", "mass").u == pytest.approx(1 / math.sqrt(3))
+    assert read("5.020 g", "mass").u == pytest.approx(0.001 / math.sqrt(3))
+
+
+def test_pint_quantities_of_any_registry() -> None:
+    one: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    other: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    assert read(one.Quantity(5.02, "g"), "mass") == read(other.Quantity(5.02, "g"), "mass")
+    assert read(one.Quantity(68.0, "degF"), "temperature").value == pytest.approx(20.0)
+    with pytest.raises(InputError, match="not one number"):
+        read(one.Quantity([1.0, 2.0], "g"), "mass")
+
+
+def test_mapping_round_trip() -> None:
+    assert read({"value": 5.02, "u": 0.01, "unit": "g"}, "mass") == Reading(5.02, 0.01)
+
+
+@pytest.mark.parametrize(
+    ("value", "name", "says"),
+    [
+        (5.02, "mass", "no unit"),
+        ("5.02", "mass", "no unit"),
+        ("5,02 g", "mass", "use a point"),
+        ("5 mm", "mass", "is not one of mass"),
+        ("5 C", "temperature", "coulomb"),
+        ("5 blorg", "mass", "not known"),
+        ("-5 g", "mass", "impossible"),
+        ("nan g", "mass", "not a number"),
+        ("1e999 g", "mass", "not a finite"),
+        ("5 ± 1e999 g", "mass", "not a finite"),
+        ("900 degC", "temperature", "impossible"),
+        ("9 g/cm3", "density", "impossible"),
+        ("", "mass", "not a number"),
+        ("g", "mass", "not a number"),
+        ("5" * 300 + " g", "mass", "too long"),
+        (None, "mass", "not a reading"),
+        (True, "mass", "not a reading"),
+        (b"5 g", "mass", "not a reading"),
+        ({"value": 5}, "mass", "needs the keys"),
+        ({"value": "5", "unit": "g"}, "mass", "must be numbers"),
+        ({"value": 5, "u": -1, "unit": "g"}, "mass", "negative"),
+        ({"value": 5, "u": 1, "unit": 3}, "mass", "short text"),
+        ({"value": 10**400, "unit": "g"}, "mass", "not a finite"),
+        ({"value": math.nan, "unit": "g"}, "mass", "not a finite"),
+    ],
+)
+def test_refusals_say_how_to_mend(value: object, name: str, says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        read(value, name)
+
+
+@given(st.text(max_size=40), st.sampled_from(sorted(QUANTITIES)))
+def test_any_text_is_read_or_refused(text: str, name: str) -> None:
+    """Whatever is written, the door gives a finite reading in range or one of our own errors."""
+    try:
+        reading = read(text, name)
+    except ResinidError:
+        return
+    assert QUANTITIES[name].low <= reading.value <= QUANTITIES[name].high
+    assert reading.u >= 0
+    assert math.isfinite(reading.u)
+
+
+@given(st.floats(1e-3, 1e3), st.floats(1e-6, 1.0), st.sampled_from(["mg", "g", "kg", "oz", "lb"]))
+def test_units_are_inverse(value: float, u: float, unit: str) -> None:
+    """A mass written in any unit is the same mass."""
+    there = REGISTRY.Quantity(value, "g").to(unit).magnitude
+    spread = REGISTRY.Quantity(u, "g").to(unit).magnitude
+    reading = read(f"{there!r} ± {spread!r} {unit}", "mass")
+    assert reading.value == pytest.approx(value, rel=1e-9)
+    assert reading.u == pytest.approx(u, rel=1e-9)

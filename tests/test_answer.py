@@ -1,0 +1,150 @@
+"""The answer as a value: frames, JSON, pickling, threads, light import, safety."""
+
+from __future__ import annotations
+
+import json
+import pickle
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from strategies import SETTINGS, observations
+
+from resinid import InputError, Result, UnknownNameError, default_table, identify, observe
+from resinid.safety import DO_NOT_HEAT, NO_BAR, PRECAUTIONS
+
+if TYPE_CHECKING:
+    from resinid.methods.contract import Observation
+
+CAP = [
+    observe("float", liquid="water", outcome="floats"),
+    observe("density", density="0.955 ± 0.003 g/cm3"),
+    observe("softening", temperature="131 ± 2 degC"),
+    observe("feel", outcome="rigid"),
+]
+
+
+def test_import_is_light() -> None:
+    """`import resinid` loads none of pandas, pint, scipy.stats and matplotlib."""
+    code = (
+        "import sys, resinid; "
+        "print([m for m in ('pandas', 'pint', 'scipy.stats', 'matplotlib', 'rich') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_frame() -> None:
+    answer = identify(CAP, piece="cap")
+    frame = answer.to_frame()
+    assert list(frame.columns) == ["resin", "probability", "prior", "x1", "x2", "x3", "x4"]
+    assert frame["probability"].is_monotonic_decreasing
+    assert frame["resin"].iloc[0] == answer.leader == "PE-HD"
+    assert len(frame) == len(default_table().resins) + 1
+
+
+@SETTINGS
+@given(st.lists(observations, max_size=4), st.text(max_size=10))
+def test_json_round_trip(given_: list[Observation], piece: str) -> None:
+    """A result written as JSON and read back is equal to itself."""
+    answer = identify(given_, piece=piece)
+    assert Result.from_json(answer.to_json()) == answer
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"format": 99}', '{"format": 1}', "nonsense", "[" * 100000])
+def test_wrong_json_is_refused(text: str) -> None:
+    with pytest.raises(InputError):
+        Result.from_json(text)
+
+
+def test_pickles() -> None:
+    answer = identify(CAP)
+    assert pickle.loads(pickle.dumps(answer)) == answer  # noqa: S301 - our own bytes
+    table = pickle.loads(pickle.dumps(default_table()))  # noqa: S301 - our own bytes
+    assert identify(CAP, table=table) == answer
+
+
+def test_threads_give_the_serial_answer() -> None:
+    expected = identify(CAP)
+    with ThreadPoolExecutor(8) as pool:
+        assert all(answer == expected for answer in pool.map(lambda _: identify(CAP), range(64)))
+
+
+def test_sources_resolve() -> None:
+    """Every source an answer names is in the table."""
+    answer = identify(CAP)
+    assert answer.sources
+    for key in answer.sources:
+        assert default_table().source(key).citation
+
+
+def test_prior_faults() -> None:
+    with pytest.raises(UnknownNameError, match="did you mean 'uniform'"):
+        identify([], prior="unifrom")
+    for weights, says in (
+        ({"PE-HD": -1.0}, "not a weight"),
+        ({"PE-HD": float("nan")}, "not a weight"),
+        ({"PE-HD": float("inf")}, "not a weight"),
+        ({"blorg": 1.0}, "no resin is called"),
+        ({"PE-HD": 0.0}, "no resin any weight"),
+        ({}, "no resin any weight"),
+    ):
+        with pytest.raises(InputError, match=says):
+            identify([], prior=weights)
+
+
+def test_given_weights_rule_nothing_out() -> None:
+    """A resin given no weight can still win against the evidence."""
+    answer = identify([*CAP, observe("density", density="0.955 ± 0.001 g/cm3")], prior={"PTFE": 1.0})
+    assert answer["PE-HD"] > 1e-6
+
+
+def test_doubt_means_do_not_heat() -> None:
+    assert identify([]).heat.verdict == DO_NOT_HEAT
+    assert not identify(CAP[:1]).heat.allowed
+
+
+def test_pvc_means_do_not_heat() -> None:
+    """A small chance of PVC is enough, for its hydrogen chloride (HSE plastics processing sheet 13)."""
+    bottle = [
+        observe("density", density="1.37 ± 0.01 g/cm3"),
+        observe("softening", temperature="250 degC"),
+        observe("melt_onset", outcome="sharp"),
+    ]
+    answer = identify(bottle)
+    chance = answer["PVC-U"] + answer["PVC-P"]
+    assert answer.leader == "PET"
+    assert 0 < chance < 0.01
+    lax, strict = answer.heat, identify(bottle, danger_limit=chance / 3).heat
+    assert strict.verdict == DO_NOT_HEAT
+    assert any("hydrogen chloride" in reason for reason in strict.reasons)
+    assert not any("hydrogen chloride" in reason for reason in lax.reasons)
+    doubtful = identify(bottle[:1])
+    assert doubtful["PVC-U"] > 0.01
+    assert doubtful.heat.verdict == DO_NOT_HEAT
+    assert any("hydrogen chloride" in reason for reason in doubtful.heat.reasons)
+
+
+def test_well_identified_polyethylene_may_be_heated_with_cautions() -> None:
+    answer = identify([*CAP, observe("density", density="0.958 ± 0.002 g/cm3")], prior={"PE-HD": 50, "PP": 1})
+    assert answer["PE-HD"] > 0.95
+    assert answer.heat.verdict == NO_BAR
+    assert "local codes" in " ".join(answer.heat.cautions)
+
+
+def test_acetal_needs_precautions() -> None:
+    """Acetal gives off formaldehyde and must never meet PVC (HSE plastics processing sheet 13)."""
+    answer = identify([observe("density", density="1.41 ± 0.003 g/cm3"), observe("softening", temperature="166 degC")])
+    assert answer.leader == "POM"
+    assert answer.heat.verdict in {PRECAUTIONS, DO_NOT_HEAT}
+    assert any("formaldehyde" in line for line in (*answer.heat.reasons, *answer.heat.cautions))
+
+
+def test_json_is_strict() -> None:
+    data = json.loads(identify(CAP).to_json())
+    assert data["ranking"][0]["resin"] == "PE-HD"
+    assert data["observations"][0]["says"].startswith("floats in water")
