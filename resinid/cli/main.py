@@ -13,7 +13,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.errors import Fault, InputError, ResinidError
+from resinid.cli.screen import put
+from resinid.errors import Fault, Faults, InputError, ResinidError, TableError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -50,8 +51,10 @@ def main(arguments: Sequence[str]) -> int:
     chosen = _parser().parse_args(arguments)
     try:
         text, data = chosen.command(chosen)
-        out = json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False) if chosen.json else text
-        print(out)
+        if chosen.json:
+            print(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+        else:
+            put(text)
         sys.stdout.flush()
     except ResinidError as error:
         print(f"resinid: {_indented(str(error))}", file=sys.stderr)
@@ -93,6 +96,7 @@ def _parser() -> argparse.ArgumentParser:
     for name, does, run_it in (
         ("resins", "List the resins of the table.", _resins),
         ("sources", "List the sources of the table.", _sources),
+        ("table", "Report how well each cell of the table is sourced.", _report),
     ):
         _table_options(command(name, does, run_it))
     return parser
@@ -146,15 +150,13 @@ def _identify(chosen: argparse.Namespace) -> Printed:
             prior=chosen.prior or document.prior,
             table=table,
         )
-    except InputError as error:
-        if hasattr(error, "faults") and type(error) is InputError:
-            raise InputError(
-                [
-                    Fault(f"{chosen.file}: {fault.place}" if fault.place else chosen.file, fault.message)
-                    for fault in error.faults
-                ]
-            ) from error
+    except TableError:
         raise
+    except InputError as error:
+        faults = Faults()
+        for fault in error.faults:
+            faults.add(f"{chosen.file}: {fault.place}" if fault.place else chosen.file, fault.message)
+        raise InputError(faults) from error
     return result_text(result, table, chosen.top), result.to_dict()
 
 
@@ -218,3 +220,10 @@ def _sources(chosen: argparse.Namespace) -> Printed:
         for s in table.sources
     ]
     return sources_text(table.sources), data
+
+
+def _report(chosen: argparse.Namespace) -> Printed:
+    from resinid.table.report import report_data, report_text
+
+    table = _table(chosen)
+    return report_text(table), report_data(table)

@@ -41,7 +41,7 @@ AXES: Final = MappingProxyType(
             math.log(QUANTITIES["density"].high),
             centre=0.1,
             scale=0.4,
-            step=0.0013,
+            step=0.0012,
             logarithmic=True,
             panel=0.02,
         ),
