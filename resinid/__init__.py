@@ -13,7 +13,7 @@ from resinid.errors import (
     TableError,
     UnknownNameError,
 )
-from resinid.identify import identify, observe
+from resinid.identification import identify, observe
 from resinid.methods.contract import Method, Observation
 from resinid.result import Result
 from resinid.safety import Heat

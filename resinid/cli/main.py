@@ -138,7 +138,7 @@ def _read(file: str) -> str:
 def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import result_text
     from resinid.door.document import read_document
-    from resinid.identify import identify
+    from resinid.identification import identify
 
     text = _read(chosen.file)
     try:

@@ -10,7 +10,7 @@ from resinid.door.fields import measured, number
 from resinid.door.liquid import liquid_field
 from resinid.errors import Fault
 from resinid.methods.contract import Method
-from resinid.methods.likelihoods import normal_density
+from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.scoring.term import Shared, Term
 from resinid.vocabulary import QUANTITIES
 
@@ -321,7 +321,7 @@ class MeasuredDensity:
 
     def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
         """Return the density of the measured value at each density of the piece."""
-        return normal_density(self.density.value - values, self._own)
+        return normal_about(values, self.density.value, self._own)
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""

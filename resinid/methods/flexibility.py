@@ -13,7 +13,7 @@ from resinid.door.fields import choice, measured, number, text
 from resinid.errors import Fault
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
-from resinid.methods.likelihoods import below, normal_density
+from resinid.methods.likelihoods import below, normal_about
 from resinid.scoring.term import Shared, Term
 from resinid.vocabulary import ASPECTS, QUANTITIES
 
@@ -134,7 +134,7 @@ class _Bend:
 
     def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
         """Return the density of the log deflection at each modulus [MPa]."""
-        return normal_density(math.log(self._estimate()) - np.log(values), self._spread())
+        return normal_about(np.log(values), math.log(self._estimate()), self._spread())
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""

@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["below", "normal_density"]
+__all__ = ["below", "normal_about", "normal_density"]
+
+FAR: Final = 8.5
+"""Standard deviations beyond which the normal distribution function is 0 or 1 in double precision."""
 
 _ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
 
@@ -22,6 +25,27 @@ def normal_density(residual: Array, sd: Array | float) -> Array:
     """Return the density of a normal error of standard deviation ``sd`` at ``residual``."""
     z = residual / sd
     out: Array = np.exp(-0.5 * z * z) / (sd * _ROOT_2_PI)
+    return out
+
+
+def normal_about(values: Array, centre: Array | float, sd: float) -> Array:
+    """Return the density of a reading ``centre`` with a normal error of ``sd``, at each value.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        Ascending, shape (nodes,).
+    centre : float or numpy.ndarray
+        One reading, or shape (errors, 1).
+    sd : float
+        Standard deviation of the error.
+    """
+    if isinstance(centre, np.ndarray):
+        return normal_density(centre - values, sd)
+    # Far from the reading the density is nothing; only what is near is computed.
+    first, last = np.searchsorted(values, (centre - FAR * sd, centre + FAR * sd))
+    out = np.zeros(values.shape)
+    out[first:last] = normal_density(centre - values[first:last], sd)
     return out
 
 
@@ -48,5 +72,3 @@ def below(values: Array, limit: Array | float, width: float) -> Array:
     return out
 
 
-FAR: Final = 8.5
-"""Standard deviations beyond which the normal distribution function is 0 or 1 in double precision."""

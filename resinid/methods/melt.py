@@ -13,7 +13,7 @@ from resinid.door.reading import Reading
 from resinid.errors import Fault
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
-from resinid.methods.likelihoods import below, normal_density
+from resinid.methods.likelihoods import below, normal_about
 from resinid.scoring.term import Shared, Term
 from resinid.vocabulary import ASPECTS
 
@@ -74,8 +74,8 @@ class Softening:
         """Return the density of the temperature read at each softening temperature [degC]."""
         own = math.hypot(self.temperature.u, JUDGEMENT)
         if error is None:
-            return normal_density(self.temperature.value - values, math.hypot(own, self.u_thermometer.value))
-        return normal_density(self.temperature.value + self.u_thermometer.value * error - values, own)
+            return normal_about(values, self.temperature.value, math.hypot(own, self.u_thermometer.value))
+        return normal_about(values, self.temperature.value + self.u_thermometer.value * error, own)
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""

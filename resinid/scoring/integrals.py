@@ -61,16 +61,16 @@ class Integrals:
     ----------
     whole : numpy.ndarray
         All terms, shape (variants + 1,), divided by ``exp(offset)``.
-    without, botched : numpy.ndarray
-        All but one term, and all with one term botched, in units of ``whole``;
-        shape (terms, variants + 1).
+    without, botched : sequence of numpy.ndarray
+        For each term, all but it, and all with it botched, in units of ``whole``;
+        each of shape (variants + 1,).
     offset : float
         Natural log of the common divisor.
     """
 
     whole: Array
-    without: Array
-    botched: Array
+    without: Sequence[Array]
+    botched: Sequence[Array]
     offset: float
 
 
@@ -97,6 +97,10 @@ def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
     Integrals
     """
     count, values = len(terms), latent.values
+    if count == 1:
+        # A variant's mass adds up to one, so leaving out the only term leaves one.
+        whole = np.maximum(latent.mass @ _robust(terms[0], values), TINY)
+        return Integrals(whole, [1.0 / whole], [terms[0].mishap * terms[0].if_mishap / whole], 0.0)
     logs = np.zeros((count + 1, values.size))
     sharing: dict[object, list[int]] = {}
     grouped: list[int] = []
@@ -124,8 +128,9 @@ def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
     np.minimum(logs, LARGEST, out=logs)
     integrals = np.maximum(np.exp(logs, out=logs) @ latent.mass.T, TINY)
     ratios = integrals[1:] / integrals[0]
-    botched = np.array([[term.mishap * term.if_mishap] for term in terms]) * ratios[:count]
-    botched[grouped] = ratios[count:]
+    botched = [ratio * (term.mishap * term.if_mishap) for term, ratio in zip(terms, ratios, strict=False)]
+    for index, ratio in zip(grouped, ratios[count:], strict=True):
+        botched[index] = ratio
     return Integrals(integrals[0], ratios[:count], botched, offset)
 
 

@@ -15,7 +15,7 @@ import textwrap
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
-from resinid.identify import identify
+from resinid.identification import identify
 from resinid.scoring.engine import Model
 from resinid.table.entries import Behaviour, Statement
 from resinid.table.mixture import mixture

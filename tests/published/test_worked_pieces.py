@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pytest
 
-from resinid.identify import identify
+from resinid.identification import identify
 from resinid.scoring.prior import prior_of
 from resinid.table.mixture import mixture
 from resinid.table.rules import RULES

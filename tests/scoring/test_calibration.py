@@ -36,7 +36,7 @@ def drawn(rng: np.random.Generator, variant: Variant, latent: str) -> float:
     return value if latent == "softening_temperature" else math.exp(value)
 
 
-def tested(rng: np.random.Generator, variant: Variant) -> list[Observation]:
+def bench(rng: np.random.Generator, variant: Variant) -> list[Observation]:
     """Do one to four bench tests on a piece, some of them botched as stated."""
     density = float(np.clip(drawn(rng, variant, "density"), 0.006, 2.9))
     soft = drawn(rng, variant, "softening_temperature")
@@ -73,7 +73,7 @@ def scored(population: NDArray[np.float64], seed: int) -> dict[str, tuple[float,
         resin = table.symbols[rng.choice(len(population), p=population)]
         own = [variant for variant in table.variants if variant.resin == resin]
         variant = own[rng.choice(len(own), p=[v.weight for v in own])]
-        made = tested(rng, variant)
+        made = bench(rng, variant)
         for prior in PRIORS:
             answer = identify(made, prior=prior)
             loss[prior].append(-math.log(max(answer[resin], 1e-12)))

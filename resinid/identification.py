@@ -151,16 +151,15 @@ def _observations(given: object, methods: tuple[Method, ...]) -> tuple[Observati
     if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
         raise InputError([Fault("observations", f"{given!r:.100} is not a list of observations")])
     for index, entry in enumerate(given, start=1):
-        place = f"observation[{index}]"
         if index > MOST_OBSERVATIONS:
-            faults.add(place, f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
+            faults.add(f"observation[{index}]", f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
             break
         try:
             made.append(_observation(entry, methods))
         except InputError as error:
-            faults.extend(error.faults, under=place)
+            faults.extend(error.faults, under=f"observation[{index}]")
         except ResinidError as error:
-            faults.add(place, str(error))
+            faults.add(f"observation[{index}]", str(error))
     faults.check()
     return tuple(made)
 
