@@ -28,6 +28,7 @@ GROUP: Final = "resinid.methods"
 """Entry-point group in which plug-ins name their method object."""
 
 BUILT_IN: Final = (displacement.METHOD, float_test.METHOD, melt.METHOD, flexibility.METHOD)
+OWN: Final = "resinid.methods."
 ATTRIBUTES: Final = ("name", "version", "summary", "caution", "sources", "tests")
 
 
@@ -95,7 +96,9 @@ def _warn(entry: EntryPoint, what: str) -> None:
 
 @functools.cache
 def _all() -> tuple[Listed, ...]:
-    plug_ins = [found for entry in without_duplicates(discover()) if (found := load(entry)) is not None]
+    # Our own entry points are what an installer shows; the built-in methods are in use without them.
+    others = [entry for entry in discover() if not entry.value.startswith(OWN)]
+    plug_ins = [found for entry in without_duplicates(others) if (found := load(entry)) is not None]
     return (*(Listed(method, "built-in") for method in BUILT_IN), *plug_ins)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import warnings
 from dataclasses import dataclass
-from importlib.metadata import EntryPoint
+from importlib.metadata import EntryPoint, entry_points
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import pytest
@@ -61,6 +61,14 @@ def test_built_in_first_and_in_a_fixed_order() -> None:
     assert names[:4] == ["displacement", "float test", "melt behaviour", "flexibility"]
     assert names == [entry.method.name for entry in registry.listed()]
     assert all(entry.origin == "built-in" for entry in registry.listed()[:4])
+
+
+def test_built_in_methods_are_entry_points_too() -> None:
+    """Each built-in method is declared in the group, as a plug-in's is, and names the same object."""
+    declared = entry_points(group=registry.GROUP)
+    loaded = [entry.load() for entry in declared if entry.value.startswith("resinid.methods.")]
+    assert {method.name for method in loaded} == {method.name for method in registry.BUILT_IN}
+    assert all(any(method is own for own in registry.BUILT_IN) for method in loaded)
 
 
 def test_a_plug_in_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
