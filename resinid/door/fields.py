@@ -26,7 +26,10 @@ __all__ = [
     "close_to",
     "flag",
     "measured",
+    "needed_of",
     "number",
+    "quantity_of",
+    "rules_of",
     "text",
     "unbuild",
     "written_with",
@@ -180,6 +183,22 @@ def text(default: str = "") -> Any:  # noqa: ANN401 - as dataclasses.field is ty
     return written_with(_Text(), default)
 
 
+def rules_of(kind: type) -> dict[str, Rule]:
+    """Return the rule of each declared field of a test, in order."""
+    return {field.name: field.metadata[_KEY] for field in dataclasses.fields(kind) if _KEY in field.metadata}
+
+
+def needed_of(kind: type) -> tuple[str, ...]:
+    """Return the names of the declared fields of a test that have no default."""
+    fields = dataclasses.fields(kind)
+    return tuple(field.name for field in fields if _KEY in field.metadata and field.default is MISSING)
+
+
+def quantity_of(rule: Rule) -> str | None:
+    """Return the quantity a rule reads, or None where it reads no measured value."""
+    return rule.name if isinstance(rule, _Measured) else None
+
+
 def build(kind: type[T], entries: Mapping[Any, object]) -> T:
     """Make one ``kind`` from what was written, or report every fault in it.
 
@@ -201,13 +220,7 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
         Unknown or missing keys, values no rule takes, or faults of the whole.
     """
     faults = Faults()
-    rules: dict[str, Rule] = {}
-    needed: list[str] = []
-    for declared in dataclasses.fields(kind):  # type: ignore[arg-type]  # because T is always a dataclass here
-        if _KEY in declared.metadata:
-            rules[declared.name] = declared.metadata[_KEY]
-            if declared.default is MISSING:
-                needed.append(declared.name)
+    rules = rules_of(kind)
     values: dict[str, Any] = {}
     for key, entry in entries.items():
         rule = rules.get(key) if isinstance(key, str) else None
@@ -218,7 +231,7 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
             values[key] = rule.parse(entry)
         except InputError as error:
             faults.extend(error.faults, under=key)
-    for key in needed:
+    for key in needed_of(kind):
         if key not in entries:
             faults.add(key, f"is missing; expected {rules[key].expects()}")
     faults.check()

@@ -19,7 +19,7 @@ from resinid.vocabulary import QUANTITIES, Quantity
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["DIGIT_TO_U", "Reading", "read"]
+__all__ = ["DIGIT_TO_U", "Reading", "conversion", "read"]
 
 DIGIT_TO_U: Final = 1.0 / math.sqrt(3.0)
 """Standard uncertainty per unit of the last printed digit when none is stated.
@@ -181,7 +181,7 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
 
 
 def _converted(number: float, u: float, unit: str, quantity: Quantity) -> Reading:
-    scale, offset = _conversion(unit, quantity.name)
+    scale, offset = conversion(unit, quantity.name)
     return Reading(number * scale + offset, u * scale)
 
 
@@ -196,8 +196,20 @@ _POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
 
 
 @functools.lru_cache(maxsize=512)
-def _conversion(unit: str, name: str) -> tuple[float, float]:
-    """Return scale and offset that take ``unit`` to the canonical unit of quantity ``name``."""
+def conversion(unit: str, name: str) -> tuple[float, float]:
+    """Return scale and offset that take a value in ``unit`` to the canonical unit of quantity ``name``.
+
+    Raises
+    ------
+    InputError
+        Unknown unit, or a unit of another dimension.
+
+    Examples
+    --------
+    >>> scale, offset = conversion("kg/m3", "density")
+    >>> round(scale, 9), offset
+    (0.001, 0.0)
+    """
     quantity = QUANTITIES[name]
     registry = _registry()
     written = _POWER.sub(r"**\1", unit.replace("²", "2").replace("³", "3").replace("·", "*"))

@@ -6,18 +6,19 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Final
 
+import numpy as np
+
 from resinid.door.fields import measured, number
 from resinid.door.liquid import liquid_field
 from resinid.errors import Fault
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_about, normal_density
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.term import Normals, Shared, Term
 from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from resinid.door.reading import Reading
@@ -314,6 +315,14 @@ class MeasuredDensity:
 
     density: Reading = measured("density")
     mishap: float = number(1e-4, 0.5, MISHAP)
+
+    @classmethod
+    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+        """Return many measured densities as whole tables are scored."""
+        value, u = readings["density"]
+        return Normals(
+            value, np.hypot(u, PIECES * value), 1.0 / value / BOTCHED_RANGE, MISHAP, logarithmic=False, shared=None
+        )
 
     @property
     def _own(self) -> float:

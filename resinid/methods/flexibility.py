@@ -14,11 +14,11 @@ from resinid.errors import Fault
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below, normal_about
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.term import Normals, Shared, Term
 from resinid.vocabulary import ASPECTS, QUANTITIES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
@@ -26,12 +26,16 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["METHOD", "CantileverBend", "Feel", "Snap", "ThreePointBend", "Whitening"]
+__all__ = ["METHOD", "CantileverBend", "Feel", "MeasuredModulus", "Snap", "ThreePointBend", "Whitening"]
 
 BENCH: Final = 0.15
 """Standard deviation of the natural log of a bench modulus against ISO 178: a secant
 instead of the initial slope, creep during reading, slip and indentation at the
 supports (common practice, no source)."""
+
+MACHINE: Final = 0.08
+"""The same for a modulus from a testing machine: moisture, moulding and thickness of
+the specimen (common practice, no source)."""
 
 MISHAP: Final = 0.04
 """Chance that a bend test is botched: hollow, ribbed or curved strip, misread gauge (common practice, no source)."""
@@ -237,6 +241,55 @@ class CantileverBend(_Bend):
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredModulus:
+    """The modulus was measured some other way, such as in a testing machine.
+
+    Parameters
+    ----------
+    modulus : Reading
+        Flexural modulus and its standard uncertainty [MPa].
+    mishap : float, optional
+        Chance that it was botched.
+    """
+
+    test: ClassVar[str] = "modulus"
+    observes: ClassVar[str] = "flexural_modulus"
+
+    modulus: Reading = measured("flexural_modulus")
+    mishap: float = number(1e-4, 0.5, MISHAP)
+
+    @classmethod
+    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+        """Return many measured moduli as whole tables are scored."""
+        value, u = readings["modulus"]
+        sd = np.hypot(u / value, MACHINE)
+        botched = np.full(value.shape, 1.0 / BOTCHED_RANGE)
+        return Normals(np.log(value), sd, botched, MISHAP, logarithmic=True, shared=None)
+
+    @property
+    def _own(self) -> float:
+        return math.hypot(self.modulus.u / self.modulus.value, MACHINE)
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        """Return the density of the log modulus at each modulus [MPa]."""
+        return normal_about(np.log(values), math.log(self.modulus.value), self._own)
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=self.mishap,
+            if_mishap=1.0 / BOTCHED_RANGE,
+            feature=(self.modulus.value, self.modulus.value * self._own),
+        )
+
+    def describe(self) -> str:
+        """Return the measured value."""
+        return f"modulus {self.modulus.value:.3g} ± {self.modulus.u:.1g} MPa"
+
+
+@dataclass(frozen=True, slots=True)
 class Feel:
     """The stiffness of a strip 2 to 3 mm thick was described in a word.
 
@@ -307,6 +360,6 @@ METHOD: Final = Method(
     summary="Modulus from bending a strip, a described feel, whitening, and what a strip does when bent double.",
     caution="Wear eye protection: brittle strips fly when they snap.",
     sources=("ISO 178:2019, bending formula (from memory)", "gooch2011", "jsme-flexible"),
-    tests=(ThreePointBend, CantileverBend, Feel, Whitening, Snap),
+    tests=(ThreePointBend, CantileverBend, MeasuredModulus, Feel, Whitening, Snap),
 )
 """The method as the registry lists it."""

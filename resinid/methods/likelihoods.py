@@ -70,5 +70,3 @@ def below(values: Array, limit: Array | float, width: float) -> Array:
     out[:first] = 1.0
     out[first:last] = ndtr((limit - values[first:last]) / width)
     return out
-
-

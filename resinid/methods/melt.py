@@ -14,11 +14,11 @@ from resinid.errors import Fault
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below, normal_about
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.term import Normals, Shared, Term
 from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
@@ -69,6 +69,15 @@ class Softening:
     u_thermometer: Reading = measured("temperature_difference", THERMOMETER)
     thermometer: str = text("thermometer")
     mishap: float = number(1e-4, 0.5, MISHAP)
+
+    @classmethod
+    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+        """Return many softening temperatures as whole tables are scored."""
+        value, u = readings["temperature"]
+        sd = np.hypot(np.hypot(u, JUDGEMENT), THERMOMETER.value)
+        botched = np.full(value.shape, 1.0 / BOTCHED_RANGE)
+        key = ("thermometer", "thermometer", THERMOMETER.value)
+        return Normals(value, sd, botched, MISHAP, logarithmic=False, shared=key)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the temperature read at each softening temperature [degC]."""

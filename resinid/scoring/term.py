@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Likelihood", "Shared", "Term"]
+__all__ = ["Likelihood", "Normals", "Shared", "Term"]
 
 
 class Likelihood(Protocol):
@@ -84,3 +84,34 @@ class Term:
     if_mishap: float
     feature: tuple[float, float] | None = None
     shared: Shared | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Normals:
+    """Many readings with normal errors, one a piece, as whole tables are scored.
+
+    A test class whose reading is of this kind may offer ``many(readings)``, a class
+    method that takes values and standard uncertainties by field and returns this.
+    It must say the same as the terms of the single tests would.
+
+    Parameters
+    ----------
+    centre, sd : numpy.ndarray
+        Reading and standard deviation of its error, all errors included, shape
+        (pieces,) [canonical unit, or its natural logarithm].
+    if_mishap : numpy.ndarray
+        As for :class:`Term`, shape (pieces,).
+    mishap : float
+        As for :class:`Term`.
+    logarithmic : bool
+        Whether ``centre`` and ``sd`` are of the natural logarithm of the property.
+    shared : hashable or None
+        Key of an error shared with other readings of the piece, as :class:`Shared` has.
+    """
+
+    centre: Array
+    sd: Array
+    if_mishap: Array
+    mishap: float
+    logarithmic: bool
+    shared: Hashable
