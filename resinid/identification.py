@@ -119,8 +119,8 @@ def identify(
     """
     made = _observations(observations, tuple(methods))
     chosen = default_table() if table is None else table
-    model = _model(chosen)
-    before = _named_prior(chosen, prior) if isinstance(prior, str) else prior_of(chosen, prior)
+    model = model_of(chosen)
+    before = prior_for(chosen, prior)
     evidence = model.evidence([observation.term() for observation in made])
     after = _posterior(before, evidence.log)
     without = _posterior(before, evidence.without)
@@ -192,13 +192,19 @@ def _sources(model: Model, made: Sequence[Observation], leading: Sequence[int]) 
 
 
 @functools.lru_cache(maxsize=8)
-def _model(table: Table) -> Model:
+def model_of(table: Table) -> Model:
+    """Return the table made ready for scoring, made once."""
     return Model(table)
 
 
 @functools.lru_cache(maxsize=8)
 def _heat_rule(table: Table) -> HeatRule:
     return HeatRule(table)
+
+
+def prior_for(table: Table, prior: str | Mapping[str, float]) -> Array:
+    """Return prior probabilities as :func:`resinid.scoring.prior.prior_of` does, a named one made once."""
+    return _named_prior(table, prior) if isinstance(prior, str) else prior_of(table, prior)
 
 
 @functools.lru_cache(maxsize=64)

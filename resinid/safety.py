@@ -17,7 +17,17 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["DANGER_LIMIT", "DO_NOT_HEAT", "NO_BAR", "PRECAUTIONS", "Heat", "HeatRule"]
+__all__ = [
+    "DANGER_LIMIT",
+    "DO_NOT_HEAT",
+    "IDENTIFIED",
+    "LOCAL",
+    "NO_BAR",
+    "PRECAUTIONS",
+    "UNLISTED_LIMIT",
+    "Heat",
+    "HeatRule",
+]
 
 DANGER_LIMIT: Final = 0.01
 """Probability of a resin that must not be heated above which nothing is heated (this
@@ -78,6 +88,11 @@ class HeatRule:
         barred = [any(hazard.bar == "yes" for hazard in hazards) or not hazards for hazards in self._by_resin.values()]
         self._barred = np.append(np.array(barred, dtype=np.float64), 0.0)
 
+    @property
+    def barred(self) -> Array:
+        """One for each resin that must not be heated, else zero; in table order, "none of these" last."""
+        return self._barred
+
     def judge(self, probability: Array, limit: float = DANGER_LIMIT) -> Heat:
         """Return the advice for probabilities in table order, "none of these" last."""
         reasons: list[str] = []
@@ -101,6 +116,23 @@ class HeatRule:
             return Heat(DO_NOT_HEAT, tuple(reasons), (*cautions, LOCAL))
         needed = [f"{h.hazard}: {h.caution}" for h in self._by_resin.get(name, ()) if h.bar == "conditional"]
         return Heat(PRECAUTIONS if needed else NO_BAR, tuple(needed), (*cautions, LOCAL))
+
+    def allows(self, probability: Array, limit: float = DANGER_LIMIT) -> NDArray[np.bool_]:
+        """Return for many pieces whether :meth:`judge` would not say "do not heat".
+
+        Parameters
+        ----------
+        probability : numpy.ndarray
+            Shape (pieces, resins + 1).
+        limit : float, optional
+            As for :meth:`judge`.
+        """
+        with np.errstate(invalid="ignore"):
+            safe = probability @ self._barred <= limit
+            known = probability.max(axis=1, initial=0.0) >= IDENTIFIED
+            listed = probability[:, -1] <= UNLISTED_LIMIT
+        out: NDArray[np.bool_] = safe & known & listed
+        return out
 
     def _why(self, index: int, probability: float) -> str:
         symbol = self._symbols[index]

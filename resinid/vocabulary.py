@@ -77,6 +77,9 @@ _ALL: Final = (
     Quantity("shore_d", "", 0.0, 100.0, "65", "Shore D hardness, ISO 868."),
     Quantity("shore_a", "", 0.0, 100.0, "80", "Shore A hardness, ISO 868."),
     Quantity("melt_flow_rate", "g/(10*min)", 0.01, 500.0, "8 g/(10 min)", "MFR, ISO 1133-1.", "g/10 min"),
+    Quantity(
+        "intrinsic_viscosity", "dL/g", 0.2, 2.0, "0.80 dL/g", "IV of polyesters, ISO 1628-5; what MFR is to others."
+    ),
     Quantity("mould_shrinkage", "percent", 0.0, 10.0, "1.8 %", "Linear mould shrinkage, ISO 294-4.", "%"),
     Quantity("melt_processing_temperature", "degC", 60.0, 450.0, "200 degC", "Processing window.", "°C"),
     Quantity("mould_temperature", "degC", 0.0, 250.0, "40 degC", "Mould temperature.", "°C"),
@@ -101,12 +104,14 @@ ASPECTS: Final = MappingProxyType(
         "melt_pull": ("long strings", "short strings", "no strings"),
         "melt_flow": ("runny", "stiff"),
         "melt_onset": ("sharp", "gradual"),
-        "heat_end": ("melts", "chars", "foams"),
         "whitening": ("none", "slight", "strong"),
         "snap": ("snaps", "creases", "springs back"),
     }
 )
-"""Qualitative behaviours that are scored, each with its closed list of outcomes."""
+"""Qualitative behaviours that are scored, each with its closed list of outcomes.
+
+What a piece does at the end of heating is not among them: that it chars is scored on
+the softening temperature."""
 
 
 def quantity(name: str) -> Quantity:

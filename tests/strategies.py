@@ -96,9 +96,9 @@ def bends(draw: st.DrawFn) -> Observation:
 
 
 feels = st.sampled_from(("limp", "flexible", "semi-rigid", "rigid")).map(lambda word: observe("feel", outcome=word))
-aspects = st.sampled_from(
-    [(name, outcome) for name, outcomes in ASPECTS.items() if name != "heat_end" for outcome in outcomes]
-).map(lambda pair: observe(pair[0], outcome=pair[1]))
+aspects = st.sampled_from([(name, outcome) for name, outcomes in ASPECTS.items() for outcome in outcomes]).map(
+    lambda pair: observe(pair[0], outcome=pair[1])
+)
 
 observations = st.one_of(
     measured_densities(), floats(), weighings(), softenings(), hot_plates(), charrings(), bends(), feels, aspects

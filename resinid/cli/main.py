@@ -13,8 +13,12 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.cli.batch import add_batch_commands
+from resinid.cli.bulk import add_bulk_command
+from resinid.cli.files import naming, read_text
+from resinid.cli.planning import add_commands
 from resinid.cli.screen import put
-from resinid.errors import Fault, Faults, InputError, ResinidError, TableError
+from resinid.errors import ResinidError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -96,9 +100,16 @@ def _parser() -> argparse.ArgumentParser:
     for name, does, run_it in (
         ("resins", "List the resins of the table.", _resins),
         ("sources", "List the sources of the table.", _sources),
-        ("table", "Report how well each cell of the table is sourced.", _report),
     ):
         _table_options(command(name, does, run_it))
+    report = command("table", "Report how well each cell of the table is sourced.", _report)
+    report.add_argument(
+        "--sensitivity", action="store_true", help="instead list the rows that move typical answers most (some seconds)"
+    )
+    _table_options(report)
+    add_commands(command, _table_options, _table)
+    add_bulk_command(command, _table_options, _table)
+    add_batch_commands(command, _table_options, _table)
     return parser
 
 
@@ -123,25 +134,13 @@ def _table(chosen: argparse.Namespace) -> Table:
     return table.extended(chosen.extend) if chosen.extend else table
 
 
-def _read(file: str) -> str:
-    try:
-        if file == "-":
-            return sys.stdin.buffer.read().decode("utf-8")
-        return Path(file).read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise InputError([Fault(file, "is not UTF-8 text; save it as UTF-8")]) from error
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError([Fault(file, f"cannot be read: {reason}")]) from error
-
-
 def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import result_text
     from resinid.door.document import read_document
     from resinid.identification import identify
 
-    text = _read(chosen.file)
-    try:
+    text = read_text(chosen.file)
+    with naming(chosen.file):
         document = read_document(text)
         table = _table(chosen)
         result = identify(
@@ -150,13 +149,6 @@ def _identify(chosen: argparse.Namespace) -> Printed:
             prior=chosen.prior or document.prior,
             table=table,
         )
-    except TableError:
-        raise
-    except InputError as error:
-        faults = Faults()
-        for fault in error.faults:
-            faults.add(f"{chosen.file}: {fault.place}" if fault.place else chosen.file, fault.message)
-        raise InputError(faults) from error
     return result_text(result, table, chosen.top), result.to_dict()
 
 
@@ -226,4 +218,9 @@ def _report(chosen: argparse.Namespace) -> Printed:
     from resinid.table.report import report_data, report_text
 
     table = _table(chosen)
+    if chosen.sensitivity:
+        from resinid.table.sensitivity import sensitivity_data, sensitivity_text, strongest
+
+        rows = strongest(table)
+        return sensitivity_text(rows), sensitivity_data(rows)
     return report_text(table), report_data(table)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from resinid.liquids import Liquid
 
-__all__ = ["Document", "read_document"]
+__all__ = ["Document", "named_liquids", "observations_of", "parsed", "read_document"]
 
 KEYS: Final = ("piece", "prior", "liquid", "observation")
 LONGEST: Final = 1_000_000
@@ -64,7 +64,7 @@ def read_document(text: str) -> Document:
     """
     if len(text) > LONGEST:
         raise InputError([Fault("", f"is longer than {LONGEST} characters; one document holds one piece")])
-    data = _parsed(text)
+    data = parsed(text)
     faults = Faults()
     for key in data:
         if key not in KEYS:
@@ -75,13 +75,14 @@ def read_document(text: str) -> Document:
     prior = data.get("prior", "default")
     if not isinstance(prior, (str, dict)):
         faults.add("prior", "is neither a name nor a table of weights")
-    jugs = _jugs(data.get("liquid", {}), faults)
-    observations = _observations(data.get("observation"), jugs, faults)
+    jugs = named_liquids(data.get("liquid", {}), faults)
+    observations = observations_of(data.get("observation"), jugs, faults)
     faults.check()
     return Document(piece, prior, observations)
 
 
-def _parsed(text: str) -> dict[str, Any]:
+def parsed(text: str) -> dict[str, Any]:
+    """Return what a TOML or JSON text says; raise InputError where it is neither."""
     if not text.strip():
         raise InputError([Fault("", "is empty; write at least one observation")])
     is_json = text.lstrip("\ufeff \t\r\n").startswith("{")
@@ -111,7 +112,8 @@ def _no_constant(name: str) -> float:
     raise InputError([Fault("", f"holds {name}, which is no number; write readings as texts with units")])
 
 
-def _jugs(given: object, faults: Faults) -> dict[str, Liquid]:
+def named_liquids(given: object, faults: Faults) -> dict[str, Liquid]:
+    """Return the jugs of a document by name; add what is wrong to ``faults``."""
     if not isinstance(given, dict):
         faults.add("liquid", "is not a table of named jugs")
         return {}
@@ -125,7 +127,8 @@ def _jugs(given: object, faults: Faults) -> dict[str, Liquid]:
     return jugs
 
 
-def _observations(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
+def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
+    """Return a list of observations with the jugs they name put in; add what is wrong to ``faults``."""
     if given is None:
         faults.add("observation", "is missing; write at least one [[observation]] with the key test")
         return ()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
+from resinid.planning.plan import Plan
 from resinid.scoring.term import Term
 from resinid.vocabulary import ASPECTS
 
@@ -47,3 +48,18 @@ class AspectSeen:
     def describe(self) -> str:
         """Return the outcome."""
         return f"{self.observes.replace('_', ' ')}: {self.outcome}"
+
+    @classmethod
+    def plan(
+        cls,
+        label: str,
+        minutes: float,
+        steps: tuple[str, str],
+        *,
+        needs: tuple[str, ...],
+        caution: str,
+        hazard: str = "",
+    ) -> Plan:
+        """Return the plan to look for this aspect, with all its outcomes."""
+        outcomes = tuple(cls(outcome) for outcome in ASPECTS[cls.observes])
+        return Plan(cls.test, label, outcomes, minutes, steps, needs=needs, caution=caution, hazard=hazard)

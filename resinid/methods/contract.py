@@ -6,9 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from resinid.planning.have import Have
+    from resinid.planning.plan import Plan
     from resinid.scoring.term import Term
 
-__all__ = ["Method", "Observation"]
+__all__ = ["Method", "Observation", "Plannable"]
 
 
 @runtime_checkable
@@ -30,6 +34,15 @@ class Observation(Protocol):
 
     def describe(self) -> str:
         """Return the readings in one short line."""
+
+
+@runtime_checkable
+class Plannable(Protocol):
+    """What a test class adds to the contract if it is to be recommended; one that lacks it declines."""
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterable[Plan]:
+        """Yield each way to do the test with what is at hand, with its possible outcomes."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,12 @@ import numpy as np
 
 from resinid.door.fields import measured, number
 from resinid.door.liquid import liquid_field
+from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_about, normal_density
+from resinid.methods.planned import planned_densities
+from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 from resinid.vocabulary import QUANTITIES
 
@@ -21,12 +24,16 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.door.reading import Reading
     from resinid.liquids import Liquid
+    from resinid.planning.have import Have
 
     Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "Cylinder", "MeasuredDensity", "Overflow", "Weighing"]
+
+WEIGHING_MINUTES: Final = 4.0
+CYLINDER_MINUTES: Final = 2.0
+"""[min] Bench effort (common practice, no source)."""
 
 AIR: Final = 0.0012
 """[g/cm3] Density of air at 20 degC and 1013 hPa, 50 % relative humidity (CIPM-2007 formula gives 0.001199)."""
@@ -147,7 +154,7 @@ class Weighing:
             observes=self.observes,
             likelihood=self.likelihood,
             mishap=self.mishap,
-            if_mishap=slope / density / BOTCHED_RANGE,
+            if_mishap=1.0 / (slope * density) / BOTCHED_RANGE,
             feature=(density, math.hypot(own, from_liquid) / slope),
             shared=Shared(self.liquid, own / from_liquid),
         )
@@ -158,6 +165,42 @@ class Weighing:
         return (
             f"{self.in_air.value:g} g in air, {self.in_liquid.value:g} g in {self.liquid.label}{sinker} "
             f"({self._density:.4f} g/cm3)"
+        )
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the weighing in water; a sinker is needed, for the piece may float."""
+        if have.scale is None or not have.sinker:
+            return
+        u, volume, water = have.scale * DIGIT_TO_U, have.volume, have.water
+
+        def weighed(density: float, u_shown: float = u) -> Weighing:
+            air, shown = volume * (density - AIR), volume * (density - water.density)
+            sinker = Reading(2.0 * volume * water.density, u)
+            return cls(Reading(air, u), Reading(sinker.value + shown, u_shown), water, sinker)
+
+        def u_of(density: float) -> float:
+            feature = weighed(density).term().feature
+            return feature[1] if feature else 0.0
+
+        readings = planned_densities(u_of)
+        # How the reading in liquid moves with the density: V (rho_l - rho_a) / (rho - rho_a).
+        slopes = [volume * (water.density - AIR) / (density - AIR) for density, _, _ in readings]
+        yield Plan(
+            cls.test,
+            "weigh the piece in air, then hanging in water with a sinker",
+            tuple(
+                weighed(density, max(u, u_planned * slope))
+                for (density, u_planned, _), slope in zip(readings, slopes, strict=True)
+            ),
+            WEIGHING_MINUTES,
+            (
+                "Weigh the dry piece; hang the sinker by a thread in a jug of water on the scale's hook and read.",
+                "Tie the piece above the sinker, wholly under water and free of bubbles, and read again.",
+            ),
+            widths=tuple(step * slope for (_, _, step), slope in zip(readings, slopes, strict=True)),
+            needs=("scale", "sinker", water.label),
+            asks=("in_air", "sinker_in_liquid", "in_liquid"),
         )
 
 
@@ -223,6 +266,37 @@ class Cylinder:
         return (
             f"{self.in_air.value:g} g raised the level from {self.before.value:g} to {self.after.value:g} cm3 "
             f"({self.in_air.value / self._volume:.3f} g/cm3)"
+        )
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the reading of a cylinder; a thin rod holds a floating piece under."""
+        if have.scale is None or have.cylinder is None:
+            return
+        u, u_level, volume = have.scale * DIGIT_TO_U, have.cylinder * DIGIT_TO_U, have.volume
+        before = Reading(10.0 * volume, u_level)
+
+        def risen(density: float, u_after: float = u_level) -> Cylinder:
+            return cls(Reading(density * volume, u), before, Reading(before.value + volume, u_after))
+
+        def u_of(density: float) -> float:
+            feature = risen(density).term().feature
+            return feature[1] if feature else 0.0
+
+        readings = planned_densities(u_of)
+        yield Plan(
+            cls.test,
+            "weigh the piece, then see how far it raises the level in a cylinder",
+            tuple(risen(density, max(u_level, u_planned * volume / density)) for density, u_planned, _ in readings),
+            CYLINDER_MINUTES,
+            (
+                "Weigh the dry piece; half fill the cylinder with water and read the level.",
+                "Push the piece wholly under with a thin wire, knock off bubbles, and read again.",
+            ),
+            # The rise moves with the density as V / rho.
+            widths=tuple(step * volume / density for density, _, step in readings),
+            needs=("scale", "cylinder", "water"),
+            asks=("in_air", "before", "after"),
         )
 
 

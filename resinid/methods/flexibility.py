@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING, ClassVar, Final
 import numpy as np
 
 from resinid.door.fields import choice, measured, number, text
+from resinid.door.reading import Reading
 from resinid.errors import Fault
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below, normal_about
+from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 from resinid.vocabulary import ASPECTS, QUANTITIES
 
@@ -22,11 +24,21 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.door.reading import Reading
+    from resinid.planning.have import Have
 
     Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "CantileverBend", "Feel", "MeasuredModulus", "Snap", "ThreePointBend", "Whitening"]
+
+EYES: Final = "Wear eye protection: brittle strips fly when they snap."
+
+FEEL_MINUTES: Final = 0.5
+BEND_MINUTES: Final = 1.0
+CANTILEVER_MINUTES: Final = 8.0
+"""[min] Bench effort, the strip cut already (common practice, no source)."""
+
+PLANNED: Final = 0.2
+"""Step of the natural log of the modulus between planned readings, about their standard uncertainty."""
 
 BENCH: Final = 0.15
 """Standard deviation of the natural log of a bench modulus against ISO 178: a secant
@@ -239,6 +251,31 @@ class CantileverBend(_Bend):
     def _limit(self) -> float:
         return CANTILEVER_LIMIT
 
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield a bend of a strip 80 x 10 x 2 mm by 6 mm, under whatever load that takes."""
+        if not have.strip or have.scale is None:
+            return
+        length, width, thickness, deflection = (Reading(80, 0.5), Reading(10, 0.2), Reading(2, 0.05), Reading(6, 0.3))
+        modulus = QUANTITIES["flexural_modulus"]
+        count = math.ceil(math.log(modulus.high / modulus.low) / PLANNED)
+        newtons = width.value * thickness.value**3 * deflection.value / (cls.factor * length.value**3)
+        loads = [newtons * modulus.low * math.exp(PLANNED * (index + 0.5)) for index in range(count)]
+        yield Plan(
+            cls.test,
+            "clamp a strip at one end, hang a weight on the other, measure how far it bends",
+            tuple(cls(Reading(load, 0.02 * load), length, width, thickness, deflection) for load in loads),
+            CANTILEVER_MINUTES,
+            (
+                "Measure an even, straight strip; clamp it so that 60 to 100 mm stick out level.",
+                "Hang on a weighed load until the end drops by 5 to 10 mm; read load and drop within some seconds.",
+            ),
+            widths=(PLANNED,) * count,
+            needs=("strip", "scale", "ruler", "clamp"),
+            caution=EYES,
+            asks=("load", "length", "width", "thickness", "deflection"),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class MeasuredModulus:
@@ -335,6 +372,23 @@ class Feel:
         """Return the word."""
         return f"feels {self.outcome}"
 
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the four words."""
+        if have.strip:
+            yield Plan(
+                cls.test,
+                "bend a strip 2 to 3 mm thick between the fingers and say how it feels",
+                tuple(cls(word) for word in FEELS),
+                FEEL_MINUTES,
+                (
+                    "Take a strip 2 to 3 mm thick, a finger wide; hold it level by one end, then flex it gently.",
+                    "Limp hangs like rubber; flexible bends with no effort; semi-rigid springs; rigid resists.",
+                ),
+                needs=("strip",),
+                caution=EYES,
+            )
+
 
 @dataclass(frozen=True, slots=True)
 class Whitening(AspectSeen):
@@ -343,6 +397,17 @@ class Whitening(AspectSeen):
     test: ClassVar[str] = "whitening"
     observes: ClassVar[str] = "whitening"
     outcome: str = choice(ASPECTS["whitening"])
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the sharp bend."""
+        if have.strip:
+            steps = (
+                "Bend a thin strip sharply through 90 degrees over an edge.",
+                "Look at the bend against a dark ground: no, a slight or a strong white line.",
+            )
+            label = "bend a thin strip sharply and see whether it turns white"
+            yield cls.plan(label, BEND_MINUTES, steps, needs=("strip",), caution=EYES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -353,12 +418,23 @@ class Snap(AspectSeen):
     observes: ClassVar[str] = "snap"
     outcome: str = choice(ASPECTS["snap"])
 
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the bend double."""
+        if have.strip:
+            steps = (
+                "At room temperature, fold a strip double with pliers, under a cloth.",
+                "See whether it snaps, keeps a crease, or springs back.",
+            )
+            label = "fold a strip double and see whether it snaps"
+            yield cls.plan(label, BEND_MINUTES, steps, needs=("strip",), caution=EYES)
+
 
 METHOD: Final = Method(
     name="flexibility",
     version="1",
     summary="Modulus from bending a strip, a described feel, whitening, and what a strip does when bent double.",
-    caution="Wear eye protection: brittle strips fly when they snap.",
+    caution=EYES,
     sources=("ISO 178:2019, bending formula (from memory)", "gooch2011", "jsme-flexible"),
     tests=(ThreePointBend, CantileverBend, MeasuredModulus, Feel, Whitening, Snap),
 )

@@ -11,13 +11,17 @@ from resinid.door.fields import choice, number
 from resinid.door.liquid import liquid_field
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
+from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import numpy as np
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
+    from resinid.planning.have import Have
 
     Array = NDArray[np.float64]
 
@@ -36,6 +40,14 @@ MISHAP: Final = 0.04
 IF_MISHAP: Final = MappingProxyType({"floats": 0.75, "hovers": 0.15, "sinks": 0.10})
 """What a botched test shows: clinging bubbles, trapped air and surface tension lift a
 chip; only soaked-up liquid, dirt or metal drag it down (common practice, no source)."""
+
+MINUTES: Final = 1.0
+"""[min] For one chip in a jug that stands ready (common practice, no source)."""
+
+STEPS: Final = (
+    "Wet a chip free of label, paint and hollows, and put it into the jug with a drop of washing-up liquid.",
+    "Push it under, knock off every bubble, let go, and watch for half a minute.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +98,21 @@ class FloatTest:
     def describe(self) -> str:
         """Return the outcome and the liquid."""
         return f"{self.outcome} in {self.liquid.label} ({self.liquid.density:.4f} g/cm3)"
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
+        for jug in (have.water, *have.liquids):
+            yield Plan(
+                cls.test,
+                f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
+                tuple(cls(jug, outcome) for outcome in IF_MISHAP),
+                MINUTES,
+                STEPS,
+                needs=(jug.label,),
+                caution=jug.caution,
+                key=f"float in {jug.label}",
+            )
 
 
 METHOD: Final = Method(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
@@ -14,6 +15,7 @@ from resinid.errors import Fault
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below, normal_about
+from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 from resinid.vocabulary import ASPECTS
 
@@ -22,9 +24,29 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.planning.have import Have
+
     Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "Charring", "HotPlate", "MeltClarity", "MeltFlow", "MeltOnset", "MeltPull", "Softening"]
+
+CAUTION: Final = (
+    "A speck, not a piece. Only after cold tests have made PVC and acetal unlikely: hot PVC gives off hydrogen "
+    "chloride, hot acetal formaldehyde, and the two must never meet. Fume extraction or open air, eye protection "
+    "and gloves; molten plastic sticks and burns; no solvent or alcohol in the room. Stop at the first acid or "
+    "choking smell. Follow local codes; when in doubt, do not heat."
+)
+
+HAZARD: Final = "hot plate"
+"""Kind of danger of every test here."""
+
+PLATE_MINUTES: Final = 15.0
+MELT_MINUTES: Final = 5.0
+"""[min] To step a plate up, and to look at a melt (common practice, no source)."""
+
+FIRST_STEP: Final = 60.0
+STEP: Final = 20.0
+"""[degC, K] Where a plate is held first, and by how much it is stepped up (common practice, no source)."""
 
 JUDGEMENT: Final = 4.0
 """[K] Standard deviation of when a person calls a chip molten, and of chip against plate
@@ -169,6 +191,33 @@ class HotPlate:
             parts.append(f"molten at {self.melted_at.value:.0f} °C")
         return ", ".join(parts)
 
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the plate stepped up to its highest temperature."""
+        if have.hot_plate is None or have.hot_plate < FIRST_STEP:
+            return
+        held = [Reading(FIRST_STEP, 1.0)]
+        while held[-1].value + STEP <= have.hot_plate:
+            held.append(Reading(held[-1].value + STEP, 1.0))
+        yield Plan(
+            cls.test,
+            f"step a hot plate up to {held[-1].value:.0f} °C under a speck and see where it melts",
+            (
+                cls(melted_at=held[0]),
+                *(cls(not_melted_at=low, melted_at=high) for low, high in pairwise(held)),
+                cls(not_melted_at=held[-1]),
+            ),
+            PLATE_MINUTES,
+            (
+                f"Put a speck on the plate at {FIRST_STEP:.0f} °C; hold each step a minute, press with a cold pin.",
+                f"Step up by {STEP:.0f} K until it is soft or molten; note the last step it withstood and the next.",
+            ),
+            needs=("hot plate", "thermometer"),
+            caution=CAUTION,
+            hazard=HAZARD,
+            asks=("not_melted_at", "melted_at"),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Charring:
@@ -232,6 +281,15 @@ class MeltClarity(AspectSeen):
     observes: ClassVar[str] = "melt_clarity"
     outcome: str = choice(ASPECTS["melt_clarity"])
 
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the look at the melt."""
+        steps = (
+            "Melt a speck of natural, unpigmented material until no edge is left.",
+            "Look through it against the light: clear or cloudy.",
+        )
+        yield from _look(cls, have, "look whether the melt of a natural, unpigmented speck is clear or cloudy", steps)
+
 
 @dataclass(frozen=True, slots=True)
 class MeltPull(AspectSeen):
@@ -240,6 +298,15 @@ class MeltPull(AspectSeen):
     test: ClassVar[str] = "melt_pull"
     observes: ClassVar[str] = "melt_pull"
     outcome: str = choice(ASPECTS["melt_pull"])
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the look at the melt."""
+        steps = (
+            "Melt a speck fully; touch it with a cold pin.",
+            "Draw the pin away slowly: long strings, short ones or none.",
+        )
+        yield from _look(cls, have, "pull a cold pin from the melt and see whether it strings", steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,6 +317,15 @@ class MeltFlow(AspectSeen):
     observes: ClassVar[str] = "melt_flow"
     outcome: str = choice(ASPECTS["melt_flow"])
 
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the look at the melt."""
+        steps = (
+            "Heat a speck 20 to 30 K above where it softened.",
+            "Tilt the plate: the melt runs, or keeps its shape.",
+        )
+        yield from _look(cls, have, "see whether the melt runs or keeps its shape", steps)
+
 
 @dataclass(frozen=True, slots=True)
 class MeltOnset(AspectSeen):
@@ -258,6 +334,20 @@ class MeltOnset(AspectSeen):
     test: ClassVar[str] = "melt_onset"
     observes: ClassVar[str] = "melt_onset"
     outcome: str = choice(ASPECTS["melt_onset"])
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the look at the melt."""
+        steps = (
+            "Raise the plate by about 5 K a minute through the softening range.",
+            "See whether it melts within a few kelvins or over tens of kelvins.",
+        )
+        yield from _look(cls, have, "see whether a speck melts at once or softens slowly", steps)
+
+
+def _look(kind: type[AspectSeen], have: Have, label: str, steps: tuple[str, str]) -> Iterator[Plan]:
+    if have.hot_plate is not None:
+        yield kind.plan(label, MELT_MINUTES, steps, needs=("hot plate",), caution=CAUTION, hazard=HAZARD)
 
 
 def _thermometer(key: str, u: Reading, own: float) -> Shared | None:
@@ -268,12 +358,7 @@ METHOD: Final = Method(
     name="melt behaviour",
     version="1",
     summary="Softening temperature, hot-plate steps, charring, and what the melt looks like.",
-    caution=(
-        "A speck, not a piece. Only after cold tests have made PVC and acetal unlikely: hot PVC gives off hydrogen "
-        "chloride, hot acetal formaldehyde, and the two must never meet. Fume extraction or open air, eye protection "
-        "and gloves; molten plastic sticks and burns; no solvent or alcohol in the room. Stop at the first acid or "
-        "choking smell. Follow local codes; when in doubt, do not heat."
-    ),
+    caution=CAUTION,
     sources=("common practice, no source",),
     tests=(Softening, HotPlate, Charring, MeltClarity, MeltPull, MeltFlow, MeltOnset),
 )

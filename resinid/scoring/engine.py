@@ -77,6 +77,8 @@ class Model:
         The same, its variants in the order of their resins.
     candidates : tuple of str
         Symbols of the resins, and last "none of these".
+    gathering : numpy.ndarray
+        Weight of each variant in its candidate, shape (variants + 1, candidates).
     """
 
     def __init__(self, table: Table) -> None:
@@ -88,6 +90,9 @@ class Model:
         self.candidates = (*symbols, NONE_OF_THESE)
         self._starts = np.append(np.searchsorted(owners, np.arange(len(symbols))), len(owners))
         self._weights = np.array([*(variant.weight for variant in self.table.variants), 1.0])
+        owner = np.repeat(np.arange(len(self.candidates)), np.diff(np.append(self._starts, self._weights.size)))
+        self.gathering = np.zeros((self._weights.size, len(self.candidates)))
+        self.gathering[np.arange(self._weights.size), owner] = self._weights
         self._latents: dict[str, Latent] = {}
         self._unstated: dict[str, tuple[str, ...]] = {}
         self._sources: dict[tuple[str, int], frozenset[str]] = {}

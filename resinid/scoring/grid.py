@@ -34,6 +34,9 @@ reading can tell.
 """
 
 PANEL_NODES: Final = 16
+EVERY: Final = 10
+"""An ungraded panel spans this many steps of the standing grid, so it resolves as much and more."""
+
 NARROWEST: Final = 1e-7
 """Narrowest feature that graded panels go down to [coordinate]; anything finer is taken as that."""
 
@@ -46,30 +49,33 @@ class Axis:
     ----------
     low, high : float
         Range of the coordinate.
-    centre, scale, step : float
-        Nodes are spaced ``step (1 + ((y - centre)/scale)^2)`` about a coordinate ``y``:
-        dense within ``scale`` of ``centre``, sparser beyond.
+    centre, below, above, step : float
+        Nodes are spaced ``step (1 + ((y - centre)/scale)^2)`` about a coordinate ``y``,
+        with the scale ``below`` or ``above`` on either side of the centre: dense near
+        it, sparser beyond.
     logarithmic : bool
         Whether the coordinate is the natural logarithm of the property.
-    panel : float
-        Width of an ungraded panel [coordinate].
     """
 
     low: float
     high: float
     centre: float
-    scale: float
+    below: float
+    above: float
     step: float
     logarithmic: bool
-    panel: float
 
-    def spacing(self, coordinate: float) -> float:
+    def spacing(self, coordinate: Array | float) -> Array | float:
         """Return the spacing of the standing grid at a coordinate."""
-        return self.step * (1.0 + ((coordinate - self.centre) / self.scale) ** 2)
+        away = np.asarray(coordinate) - self.centre
+        out: Array = self.step * (1.0 + (away / np.where(away < 0, self.below, self.above)) ** 2)
+        return out
 
     def resolves(self, coordinate: float, width: float) -> bool:
         """Return whether the standing grid resolves a feature of that width there."""
-        return width >= FINEST * self.spacing(coordinate)
+        away = coordinate - self.centre
+        scale = self.below if away < 0 else self.above
+        return width >= FINEST * self.step * (1.0 + (away / scale) ** 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,18 +92,20 @@ def standing_grid(axis: Axis) -> Grid:
 
     Examples
     --------
-    >>> grid = standing_grid(Axis(-8.0, 8.0, 0.0, 2.0, 0.05, logarithmic=False, panel=1.0))
+    >>> grid = standing_grid(Axis(-8.0, 8.0, 0.0, 2.0, 3.0, 0.1, logarithmic=False))
     >>> normal = np.exp(-0.5 * grid.coordinates**2) / np.sqrt(2 * np.pi)
-    >>> bool(abs(grid.weights @ normal - 1) < 1e-12)
+    >>> bool(abs(grid.weights @ normal - 1) < 1e-9)
     True
     """
-    # dy/dt = scale / cos(t)^2 = scale (1 + tan(t)^2), so even steps of t give the wanted spacing.
-    first = math.atan((axis.low - axis.centre) / axis.scale)
-    last = math.atan((axis.high - axis.centre) / axis.scale)
-    count = math.ceil((last - first) / axis.step * axis.scale) + 1
-    t = np.linspace(first, last, count)
-    coordinates = axis.centre + axis.scale * np.tan(t)
-    weights = (t[1] - t[0]) * axis.scale / np.cos(t) ** 2
+    # With y = centre + scale tan(k step/scale), dy/dk is the wanted spacing; the two sides
+    # meet at the centre with the same first two derivatives.
+    first = math.ceil(axis.below / axis.step * math.atan((axis.low - axis.centre) / axis.below))
+    last = math.floor(axis.above / axis.step * math.atan((axis.high - axis.centre) / axis.above))
+    k = np.arange(first, last + 1)
+    scale = np.where(k < 0, axis.below, axis.above)
+    slope = np.tan(k * axis.step / scale)
+    coordinates = axis.centre + scale * slope
+    weights = axis.step * (1.0 + slope**2)
     weights[[0, -1]] *= 0.5
     return _grid(axis, coordinates, weights)
 
@@ -111,7 +119,7 @@ def graded_grid(axis: Axis, features: Iterable[tuple[float, float]]) -> Grid:
     features : iterable of (float, float)
         Coordinate and width of each feature.
     """
-    edges = [np.arange(axis.low, axis.high, axis.panel), np.array([axis.high])]
+    edges = [standing_grid(axis).coordinates[::EVERY], np.array([axis.low, axis.high])]
     for centre, width in features:
         narrow = max(width, NARROWEST)
         reach = 2.0 * narrow * 2.0 ** np.arange(0, math.ceil(math.log2(max((axis.high - axis.low) / narrow, 2.0))))

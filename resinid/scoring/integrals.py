@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["COMMON", "TINY", "Integrals", "integrate"]
+__all__ = ["COMMON", "TINY", "Integrals", "integrate", "log_product"]
 
 COMMON: Final = 0.25
 """Share of mishaps that recur whenever the test is repeated with the same piece and
@@ -132,6 +132,17 @@ def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
     for index, ratio in zip(grouped, ratios[count:], strict=True):
         botched[index] = ratio
     return Integrals(integrals[0], ratios[:count], botched, offset)
+
+
+def log_product(terms: Sequence[Term], values: Array) -> Array:
+    """Return the log of the product of some terms at the nodes, shared errors integrated out, shape (nodes,)."""
+    sharing: dict[object, list[Term]] = {}
+    for index, term in enumerate(terms):
+        sharing.setdefault(index if term.shared is None else (term.shared.key,), []).append(term)
+    total = np.zeros(values.size)
+    for members in sharing.values():
+        total += np.log(_robust(members[0], values)) if len(members) == 1 else _together(members, values).whole
+    return total
 
 
 def _robust(term: Term, values: Array) -> Array:

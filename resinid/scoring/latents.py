@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
-from resinid.table.mixture import Mixture, mixture
+from resinid.table.mixture import Mixture, Normal, mixture
 from resinid.table.rules import RULES
 from resinid.vocabulary import ASPECTS, QUANTITIES
 
@@ -40,14 +40,28 @@ AXES: Final = MappingProxyType(
             math.log(QUANTITIES["density"].low),
             math.log(QUANTITIES["density"].high),
             centre=0.1,
-            scale=0.4,
+            below=0.5,
+            above=1.2,
             step=0.0012,
             logarithmic=True,
-            panel=0.02,
         ),
-        "softening_temperature": Axis(-100.0, 480.0, centre=180.0, scale=600.0, step=2.1, logarithmic=False, panel=8.0),
+        "softening_temperature": Axis(
+            -100.0,
+            480.0,
+            centre=180.0,
+            below=600.0,
+            above=600.0,
+            step=2.1,
+            logarithmic=False,
+        ),
         "flexural_modulus": Axis(
-            math.log(0.05), math.log(60000.0), centre=7.0, scale=15.0, step=0.1, logarithmic=True, panel=0.3
+            math.log(0.05),
+            math.log(60000.0),
+            centre=7.0,
+            below=15.0,
+            above=15.0,
+            step=0.1,
+            logarithmic=True,
         ),
     }
 )
@@ -62,11 +76,11 @@ SMOOTHING: Final = 0.15
 FAR: Final = 12.0
 """Standard deviations beyond which a normal holds nothing (1e-32)."""
 
-NEGLIGIBLE: Final = 1e-100
+NEGLIGIBLE: Final = 1e-40
 """Probability mass that is taken as none."""
 
-UNLISTED_SLAB: Final = 0.2
-"""Share of "none of these" spread evenly over the whole range of a coordinate."""
+BROAD: Final = 0.2
+"""Share of "none of these" that is what any plastic may be; the rest is the listed resins, widened."""
 
 
 @dataclass(frozen=True)
@@ -122,11 +136,11 @@ def _on_grid(table: Table, name: str, grid: Grid) -> Latent:
             never_total += share * found.never
     stated = tuple(bool(found.normals or found.never) for found in mixtures)
     known = math.fsum(share for share, has in zip(shares, stated, strict=True) if has)
-    slab = grid.weights / grid.weights.sum()
+    anything = _mass(Mixture((Normal(*rule.any_plastic, 1.0, ""),)), grid, 0.0)
     widened_sum = widened.sum()
     never = never_total / known if known else 0.0
-    unlisted = UNLISTED_SLAB * slab
-    unlisted += (1 - UNLISTED_SLAB) * (widened / widened_sum if widened_sum else slab)
+    unlisted = BROAD * anything
+    unlisted += (1 - BROAD) * (widened / widened_sum if widened_sum else anything)
     unlisted *= 1 - never
     mass = np.array([row if has else unlisted for row, has in zip(rows, stated, strict=True)] + [unlisted])
     values = grid.values

@@ -44,6 +44,9 @@ def check_together(table: Table, lines: Mapping[int, Cells]) -> None:
     check.unique(table.variants, "variant", lambda v: (v.resin, v.name))
     check.unique(table.crystals, "resin", lambda c: c.resin)
     check.unique(table.statements, "condition", lambda s: (s.resin, s.variant, s.property, s.condition, s.source))
+    check.unique(table.blends, "first", lambda b: frozenset((b.first, b.second)))
+    check.unique(table.limits, "resin", lambda entry: (entry.resin, entry.contaminant, entry.effect))
+    check.unique(table.solubilities, "resin", lambda entry: entry.resin)
     check.aliases(table)
     for entries in (
         table.variants,
@@ -53,6 +56,10 @@ def check_together(table: Table, lines: Mapping[int, Cells]) -> None:
         table.behaviours,
         table.hazards,
         table.streams,
+        table.blends,
+        table.limits,
+        table.thermals,
+        table.solubilities,
     ):
         check.sources(entries, {source.key for source in table.sources})
     for variant in table.variants:
@@ -77,6 +84,7 @@ def check_together(table: Table, lines: Mapping[int, Cells]) -> None:
     for stream in table.streams:
         for name in stream.resins:
             check.that(name in symbols or name == "other", stream, "resins", f"{name!r} is not in resins.csv")
+    check.mixing(table)
     for symbol in table.symbols:
         own = [v for v in table.variants if v.resin == symbol]
         total = math.fsum(v.weight for v in own)
@@ -108,6 +116,23 @@ class _Check:
             for word in (resin.symbol, *resin.aliases):
                 self.that(word.casefold() not in seen, resin, "aliases", f"{word!r} is another resin's name or alias")
                 seen.add(word.casefold())
+
+    def mixing(self, table: Table) -> None:
+        """Check the names in what the table says of resins melted together and of heating them."""
+        symbols = set(table.symbols)
+        named: tuple[tuple[Sequence[Any], tuple[str, ...]], ...] = (
+            (table.blends, ("first", "second")),
+            (table.limits, ("resin", "contaminant")),
+            (table.solubilities, ("resin",)),
+        )
+        for entries, columns in named:
+            for entry, column in ((entry, column) for entry in entries for column in columns):
+                name = getattr(entry, column)
+                known = name in symbols or (column == "second" and name == "any")
+                self.that(known, entry, column, f"{name!r} is not in resins.csv")
+        for row in table.thermals:
+            known = row.subject in symbols or row.property == "heat_transfer_coefficient"
+            self.that(known, row, "subject", f"{row.subject!r} is not in resins.csv")
 
     def sources(self, entries: Sequence[Any], known: set[str]) -> None:
         for entry in entries:

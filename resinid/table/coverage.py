@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from resinid.table.entries import GRADES
 from resinid.table.mixture import mixture
 from resinid.table.rules import RULES
-from resinid.vocabulary import PROPERTIES
+from resinid.vocabulary import ASPECTS, PROPERTIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -157,9 +157,9 @@ def shares(table: Table) -> MappingProxyType[str, Share]:
     Returns
     -------
     mapping of str to Share
-        Keys are the properties; ``"scoring statements"`` and ``"behaviour"``, which
-        together make ``"scoring"``; ``"hazards"``; ``"variants"`` and
-        ``"components"``.
+        Keys are the properties; ``"scoring statements"`` and ``"scoring behaviour"``,
+        which together make ``"scoring"``; ``"behaviour"`` of all aspects;
+        ``"hazards"``; ``"variants"`` and ``"components"``.
     """
     known = {source.key: source for source in table.sources}
     scoring = scoring_statements(table)
@@ -168,8 +168,10 @@ def shares(table: Table) -> MappingProxyType[str, Share]:
     }
     out = {name: _share(rows, known) for name, rows in parts.items()}
     out["scoring statements"] = _share(scoring, known)
+    seen_by_a_test = [row for row in table.behaviours if row.aspect in ASPECTS]
+    out["scoring behaviour"] = _share(seen_by_a_test, known)
+    out["scoring"] = _share((*scoring, *seen_by_a_test), known)
     out["behaviour"] = _share(table.behaviours, known)
-    out["scoring"] = _share((*scoring, *table.behaviours), known)
     out["hazards"] = _share(table.hazards, known)
     out["variants"] = _share(table.variants, known)
     out["components"] = _share(table.components, known)

@@ -9,14 +9,21 @@ __all__ = [
     "FREQUENCIES",
     "GRADES",
     "KINDS",
+    "LIMIT_EFFECTS",
+    "RATINGS",
+    "THERMAL",
     "Behaviour",
+    "Blend",
     "Component",
     "Crystal",
     "Hazard",
+    "Limit",
     "Resin",
+    "Solubility",
     "Source",
     "Statement",
     "Stream",
+    "Thermal",
     "Variant",
 ]
 
@@ -34,6 +41,15 @@ GRADES: Final = (
 
 KINDS: Final = ("semicrystalline", "amorphous", "crosslinked")
 FREQUENCIES: Final = ("always", "usual", "sometimes", "rare", "never")
+
+RATINGS: Final = ("miscible", "compatible", "limited", "incompatible", "dangerous")
+"""How two molten resins get on, from best to worst."""
+
+LIMIT_EFFECTS: Final = ("notice", "harm")
+"""What begins at a published share of a stranger: it is noticed, or the part is spoilt."""
+
+THERMAL: Final = ("thermal_conductivity", "heat_capacity", "heat_of_fusion", "heat_transfer_coefficient")
+"""What thermal.csv states: [W/(m K)], [kJ/(kg K)], [kJ/kg] of a resin; [W/(m2 K)] of a surface."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,3 +173,56 @@ class Stream:
     resins: tuple[str, ...]
     share: float
     source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """How a published source rates two resins melted together; ``second`` may be ``any``."""
+
+    first: str
+    second: str
+    rating: str
+    note: str
+    source: str
+    locator: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """The mass share [%] of a contaminant in a resin from which it is noticed or does harm."""
+
+    resin: str
+    contaminant: str
+    share: float
+    effect: str
+    note: str
+    source: str
+    locator: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Thermal:
+    """One published statement of a thermal property of a resin or of a heated surface."""
+
+    subject: str
+    property: str
+    low: float | None
+    typical: float | None
+    high: float | None
+    condition: str
+    source: str
+    locator: str
+    obtained: str
+
+
+@dataclass(frozen=True, slots=True)
+class Solubility:
+    """A solubility parameter [MPa^0.5] that properties.csv does not hold."""
+
+    resin: str
+    value: float
+    source: str
+    locator: str
+    obtained: str

@@ -89,7 +89,8 @@ def _cells(table: Table) -> Iterator[Gap]:
 def processes(table: Table, resin: str) -> dict[str, bool]:
     """Return the processes for which a resin's melt flow rate is stated, and whether a publication says so.
 
-    The condition of such a statement reads ``temperature/load; process``.
+    The condition of such a statement reads ``temperature/load; process``. Polyesters
+    are graded by intrinsic viscosity instead, whose condition begins with the process.
 
     Examples
     --------
@@ -99,8 +100,15 @@ def processes(table: Table, resin: str) -> dict[str, bool]:
     """
     found: dict[str, bool] = {}
     for row in table.statements:
-        if row.resin == resin and row.property == "melt_flow_rate" and ";" in row.condition:
+        if row.resin != resin:
+            continue
+        if row.property == "melt_flow_rate" and ";" in row.condition:
             process = row.condition.partition(";")[2].strip()
+        elif row.property == "intrinsic_viscosity":
+            process = row.condition.partition(";")[0].strip()
+        else:
+            continue
+        if process:
             found[process] = found.get(process, False) or row.obtained not in UNSOURCED
     return found
 
@@ -116,7 +124,7 @@ def _flow(table: Table) -> Iterator[Gap]:
 
 def _shares(table: Table) -> Iterator[Gap]:
     found = shares(table)
-    for part in ("scoring statements", "behaviour", "hazards"):
+    for part in ("scoring statements", "scoring behaviour", "scoring", "hazards"):
         share = found[part]
         wanted = 1.0 if part == "hazards" else SCORING_SEEN
         if share.seen < wanted:

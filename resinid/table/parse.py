@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Final
 
 from resinid.table.entries import (
@@ -19,6 +18,8 @@ from resinid.table.entries import (
     Stream,
     Variant,
 )
+from resinid.table.line import Line
+from resinid.table.parse_mixing import blend, limit, solubility, thermal
 from resinid.vocabulary import ASPECTS, PROPERTIES, QUANTITIES
 
 if TYPE_CHECKING:
@@ -44,50 +45,7 @@ READ: Final = ("read", "excerpt", "memory")
 SOURCE_KINDS: Final = (*GRADES[:-1],)
 
 
-class _Line:
-    """One line being parsed; gathers the faults of its cells."""
-
-    def __init__(self, cells: Cells, faults: Faults) -> None:
-        self.cells = cells
-        self.faults = faults
-
-    def fault(self, column: str, message: str) -> None:
-        self.faults.add(self.cells.place(column), message)
-
-    def text(self, column: str, *, needed: bool = False) -> str:
-        value = self.cells[column]
-        if needed and not value:
-            self.fault(column, "is empty; a text is needed")
-        return value
-
-    def one_of(self, column: str, allowed: Iterable[str]) -> str:
-        value = self.cells[column]
-        allowed = tuple(allowed)
-        if value not in allowed:
-            self.fault(column, f"{value!r} is not allowed; expected one of: {', '.join(allowed)}")
-        return value
-
-    def number(self, column: str, low: float, high: float, *, needed: bool = False) -> float | None:
-        value = self.cells[column]
-        if not value:
-            if needed:
-                self.fault(column, f"is empty; a number from {low:g} to {high:g} is needed")
-            return None
-        try:
-            parsed = float(value)
-        except ValueError:
-            parsed = math.nan
-        if not low <= parsed <= high:
-            self.fault(column, f"{value!r} is not a number from {low:g} to {high:g}")
-            return None
-        return parsed
-
-    def needed(self, column: str, low: float, high: float) -> float:
-        found = self.number(column, low, high, needed=True)
-        return math.nan if found is None else found
-
-
-def _source(line: _Line) -> Source:
+def _source(line: Line) -> Source:
     return Source(
         key=line.text("key", needed=True),
         citation=line.text("citation", needed=True),
@@ -99,7 +57,7 @@ def _source(line: _Line) -> Source:
     )
 
 
-def _resin(line: _Line) -> Resin:
+def _resin(line: Line) -> Resin:
     return Resin(
         symbol=line.text("resin", needed=True),
         name=line.text("name", needed=True),
@@ -110,7 +68,7 @@ def _resin(line: _Line) -> Resin:
     )
 
 
-def _variant(line: _Line) -> Variant:
+def _variant(line: Line) -> Variant:
     low, high = line.number("load_low", 0, 90), line.number("load_high", 0, 90)
     filler = line.text("filler")
     if filler and (low is None or high is None or low > high):
@@ -128,7 +86,7 @@ def _variant(line: _Line) -> Variant:
     )
 
 
-def _statement(line: _Line) -> Statement:
+def _statement(line: Line) -> Statement:
     name = line.one_of("property", PROPERTIES)
     low: float | None = None
     typical: float | None = None
@@ -159,7 +117,7 @@ def _statement(line: _Line) -> Statement:
     )
 
 
-def _component(line: _Line) -> Component:
+def _component(line: Line) -> Component:
     line.number("density_low", 0.001, 10)
     line.number("density_high", 0.001, 10)
     return Component(
@@ -170,7 +128,7 @@ def _component(line: _Line) -> Component:
     )
 
 
-def _crystal(line: _Line) -> Crystal:
+def _crystal(line: Line) -> Crystal:
     amorphous, crystal = line.needed("density_amorphous", 0.5, 3), line.needed("density_crystal", 0.5, 3)
     if amorphous >= crystal:
         line.fault("density_crystal", "is not above density_amorphous; crystals are the denser part")
@@ -184,7 +142,7 @@ def _crystal(line: _Line) -> Crystal:
     )
 
 
-def _behaviour(line: _Line) -> Behaviour:
+def _behaviour(line: Line) -> Behaviour:
     aspect, outcome = line.text("aspect", needed=True), line.text("outcome", needed=True)
     if aspect in ASPECTS:
         outcome = line.one_of("outcome", ASPECTS[aspect])
@@ -199,7 +157,7 @@ def _behaviour(line: _Line) -> Behaviour:
     )
 
 
-def _hazard(line: _Line) -> Hazard:
+def _hazard(line: Line) -> Hazard:
     return Hazard(
         applies_to=line.text("applies_to", needed=True),
         hazard=line.text("hazard", needed=True),
@@ -212,7 +170,7 @@ def _hazard(line: _Line) -> Hazard:
     )
 
 
-def _stream(line: _Line) -> Stream:
+def _stream(line: Line) -> Stream:
     return Stream(
         name=line.text("stream", needed=True),
         resins=tuple(line.text("resins").split()),
@@ -250,6 +208,10 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
         _hazard,
     ),
     "waste_streams": (_columns("stream resins share source locator obtained note"), _stream),
+    "blends": (_columns("first second rating note source locator obtained"), blend),
+    "contamination_limits": (_columns("resin contaminant share effect note source locator obtained"), limit),
+    "thermal": (_columns("subject property low typical high condition source locator obtained note"), thermal),
+    "solubility": (_columns("resin solubility_parameter source locator obtained note"), solubility),
 }
 """By file name (without ``.csv``): its columns, and what makes an entry of a line."""
 
@@ -257,4 +219,4 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
 def parse(lines: Iterable[Cells], file: str, faults: Faults) -> list[tuple[Any, Cells]]:
     """Return the entries of one file with their lines; add what is wrong to ``faults``."""
     make = FILES[file][1]
-    return [(make(_Line(cells, faults)), cells) for cells in lines]
+    return [(make(Line(cells, faults)), cells) for cells in lines]

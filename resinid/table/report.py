@@ -48,6 +48,7 @@ GROUPS: Final = MappingProxyType(
         },
         "In the workshop": {
             "MFR": "melt_flow_rate",
+            "IV": "intrinsic_viscosity",
             "melt": "melt_processing_temperature",
             "mould": "mould_temperature",
             "shrink": "mould_shrinkage",

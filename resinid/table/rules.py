@@ -76,7 +76,11 @@ class Rule:
         Standard deviation added for a statement from memory [coordinate]; other
         grades add the share in :data:`DOUBT`.
     unlisted : float
-        Standard deviation added where a resin is not in the table [coordinate].
+        Standard deviation added to every listed resin to stand for one that is not
+        listed [coordinate].
+    any_plastic : tuple of (float, float)
+        Mean and standard deviation of what any plastic may be [coordinate], the
+        broad part of "none of these".
     """
 
     logarithmic: bool
@@ -84,6 +88,7 @@ class Rule:
     floor: float
     widening: float
     unlisted: float
+    any_plastic: tuple[float, float]
 
     def coordinate(self, value: float) -> float:
         """Return the coordinate of a value in the property's canonical unit."""
@@ -92,9 +97,15 @@ class Rule:
 
 RULES: Final = MappingProxyType(
     {
-        "density": Rule(logarithmic=True, scatter=0.006, floor=0.003, widening=0.006, unlisted=0.10),
-        "softening_temperature": Rule(logarithmic=False, scatter=4.0, floor=2.5, widening=4.0, unlisted=40.0),
-        "flexural_modulus": Rule(logarithmic=True, scatter=0.20, floor=0.12, widening=0.20, unlisted=0.8),
+        "density": Rule(
+            logarithmic=True, scatter=0.006, floor=0.003, widening=0.006, unlisted=0.10, any_plastic=(0.14, 0.35)
+        ),
+        "softening_temperature": Rule(
+            logarithmic=False, scatter=4.0, floor=2.5, widening=4.0, unlisted=40.0, any_plastic=(180.0, 90.0)
+        ),
+        "flexural_modulus": Rule(
+            logarithmic=True, scatter=0.20, floor=0.12, widening=0.20, unlisted=0.8, any_plastic=(6.7, 2.0)
+        ),
     }
 )
 """By latent property: the rule of its statements."""

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from resinid.table.entries import Variant
     from resinid.table.table import Table
 
-__all__ = ["Influence", "influences", "sensitivity", "sensitivity_text"]
+__all__ = ["Influence", "influences", "sensitivity", "sensitivity_data", "sensitivity_text", "strongest"]
 
 Row: TypeAlias = Statement | Behaviour
 """A row that can be left out."""
@@ -142,8 +142,8 @@ def _with_copies(table: Table, symbol: str, missing: Sequence[Row | None]) -> Ta
     )
 
 
-def sensitivity_text(table: Table, pieces: Iterable[Piece] = PIECES, top: int = 20) -> str:
-    """Return the rows that move an answer most, each by its largest effect on any piece, as plain text.
+def strongest(table: Table, pieces: Iterable[Piece] = PIECES, top: int = 20) -> tuple[Influence, ...]:
+    """Return the rows that move an answer most, each by its largest effect on any piece.
 
     Parameters
     ----------
@@ -152,14 +152,26 @@ def sensitivity_text(table: Table, pieces: Iterable[Piece] = PIECES, top: int = 
     top : int, optional
         How many rows.
     """
-    strongest: dict[int, Influence] = {}
+    found: dict[int, Influence] = {}
     for one in sensitivity(table, pieces):
-        strongest.setdefault(id(one.row), one)
+        found.setdefault(id(one.row), one)
+    return tuple(found.values())[:top]
+
+
+def sensitivity_text(rows: Iterable[Influence]) -> str:
+    """Return influences as plain text of at most 80 columns."""
     lines = ["Rows that move an answer most when left out: total variation, change of", "the leader's probability."]
-    for one in list(strongest.values())[:top]:
+    for one in rows:
         line = f"{one.variation:6.3f} {one.leader:+7.3f}  {one.piece:<16}{_shown(one.row)}"
         lines += textwrap.wrap(line, 80, subsequent_indent=" " * 32, initial_indent=" ", break_on_hyphens=False)
     return "\n".join(lines)
+
+
+def sensitivity_data(rows: Iterable[Influence]) -> list[dict[str, object]]:
+    """Return influences as JSON types."""
+    return [
+        {"piece": one.piece, "row": _shown(one.row), "variation": one.variation, "leader": one.leader} for one in rows
+    ]
 
 
 def _shown(row: Row) -> str:

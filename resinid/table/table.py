@@ -17,13 +17,17 @@ from resinid.table.parse import FILES, parse
 if TYPE_CHECKING:
     from resinid.table.entries import (
         Behaviour,
+        Blend,
         Component,
         Crystal,
         Hazard,
+        Limit,
         Resin,
+        Solubility,
         Source,
         Statement,
         Stream,
+        Thermal,
         Variant,
     )
     from resinid.table.files import Cells
@@ -50,6 +54,10 @@ class Table:
     streams: tuple[Stream, ...]
     sources: tuple[Source, ...]
     crystals: tuple[Crystal, ...] = ()
+    blends: tuple[Blend, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    thermals: tuple[Thermal, ...] = ()
+    solubilities: tuple[Solubility, ...] = ()
     digest: str = field(default="", kw_only=True)
 
     def __eq__(self, other: object) -> bool:
@@ -183,6 +191,10 @@ def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Table
         streams=join("waste_streams", old.streams),
         sources=join("sources", old.sources, "key"),
         crystals=join("crystallinity", old.crystals, "resin"),
+        blends=join("blends", old.blends, "first second"),
+        limits=join("contamination_limits", old.limits, "resin contaminant effect"),
+        thermals=join("thermal", old.thermals),
+        solubilities=join("solubility", old.solubilities, "resin"),
     )
     check_together(table, places)
     if base is not None:

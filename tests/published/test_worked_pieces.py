@@ -367,15 +367,6 @@ KNOWN_MISSES: Final = (
         ),
         "PPE+PS 0.61, PP 0.24: 20 % talc is 7 % of PP, and PPE+PS (1.04 to 1.08 g/cm3) gives way at 150 to 165 degC",
     ),
-    (
-        Piece(
-            "ASTM type II polyethylene with the default prior",
-            (density("0.933 g/cm3"),),
-            D2238,
-            leader="PE-MD",
-        ),
-        "PE-LD 0.32, PE-MD 0.31, PE-LLD 0.29: medium-density is rarer in the published streams",
-    ),
 )
 """Published pieces that the engine ranks otherwise, with what it said on 2026-11-25 and why."""
 

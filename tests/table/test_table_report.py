@@ -12,7 +12,7 @@ from resinid.table.coverage import HAZARD_ONSET, Cell, coverage, scoring_stateme
 from resinid.table.gaps import FLOW, gaps, processes
 from resinid.table.pieces import PIECES
 from resinid.table.report import GROUPS, LETTERS, report_data, report_text
-from resinid.table.sensitivity import influences, sensitivity, sensitivity_text
+from resinid.table.sensitivity import influences, sensitivity, sensitivity_data, sensitivity_text, strongest
 from resinid.table.table import Table, default_table
 from resinid.vocabulary import PROPERTIES
 
@@ -60,7 +60,7 @@ def test_data_are_json_and_agree_with_the_text() -> None:
 
 def test_shares_add_up() -> None:
     found = shares(TABLE)
-    assert found["scoring"].rows == found["scoring statements"].rows + found["behaviour"].rows
+    assert found["scoring"].rows == found["scoring statements"].rows + found["scoring behaviour"].rows
     assert sum(found[name].rows for name in PROPERTIES) == len(TABLE.statements)
 
 
@@ -106,7 +106,9 @@ def test_leaving_a_row_out_is_what_rebuilding_gives() -> None:
 @pytest.mark.slow
 def test_sensitivity_report(capsys: pytest.CaptureFixture[str]) -> None:
     """Print the rows that move an answer most; no row of the table may decide an answer alone."""
-    text = sensitivity_text(TABLE)
+    rows = strongest(TABLE)
+    text = sensitivity_text(rows)
+    assert len(sensitivity_data(rows)) == len(rows) == 20
     with capsys.disabled():
         print(f"\n{text}")
     assert max(map(len, text.splitlines())) <= 80

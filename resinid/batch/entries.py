@@ -1,0 +1,206 @@
+"""Entries of a batch as a person writes them, each made into a typed value with its faults named."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, TypeVar
+
+from resinid.door.fields import build, choice, close_to, number, text, written_with
+from resinid.door.liquid import liquid_field
+from resinid.door.reading import Reading, read
+from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.methods.float_test import MISHAP, FloatTest
+from resinid.methods.registry import find_test
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from resinid.liquids import Liquid
+    from resinid.methods.contract import Observation
+
+__all__ = [
+    "FACTS",
+    "MOST_ITEMS",
+    "PROCESSES",
+    "REMARKS",
+    "Facts",
+    "Flakes",
+    "flakes_of",
+    "gathered",
+    "list_of",
+    "marked_of",
+    "pieces_of",
+    "reading_of",
+    "remarks_of",
+]
+
+T = TypeVar("T")
+
+PROCESSES: Final = (
+    "unknown",
+    "injection moulding",
+    "blow moulding",
+    "extrusion",
+    "film",
+    "fibre",
+    "rotational moulding",
+    "thermoforming",
+)
+"""How an item was made; the first is the default."""
+
+REMARKS: Final = (
+    "black",
+    "building board",
+    "coloured",
+    "electrical housing",
+    "flame retarded",
+    "food contact",
+    "halogen found",
+    "halogen-free",
+    "natural colour",
+    "white",
+)
+"""What a person may remark of a batch; ``halogen found`` and ``halogen-free`` are results of
+a copper-wire test of its pieces."""
+
+MOST_ITEMS: Final = 5000
+"""More pieces and flakes than this in one batch are taken for a slip."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Count:
+    def parse(self, value: object) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MOST_ITEMS:
+            raise InputError([Fault("", f"{value!r:.50} is not a whole number from 0 to {MOST_ITEMS}")])
+        return value
+
+    def dump(self, value: int) -> object:
+        return value
+
+    def expects(self) -> str:
+        return f"a whole number from 0 to {MOST_ITEMS}"
+
+
+@dataclass(frozen=True, slots=True)
+class Flakes:
+    """Shredded flakes that were stirred into a liquid and counted.
+
+    Parameters
+    ----------
+    liquid : Liquid
+        What they were put in.
+    floated, sank : int
+        How many did.
+    mishap : float, optional
+        Chance that one flake was counted wrongly, as for the float test.
+    """
+
+    liquid: Liquid = liquid_field()
+    floated: int = written_with(_Count(), 0)
+    sank: int = written_with(_Count(), 0)
+    mishap: float = number(1e-4, 0.5, MISHAP)
+
+    def tests(self) -> tuple[tuple[FloatTest, int], ...]:
+        """Return the float test of each outcome with how many flakes showed it."""
+        outcomes = (("floats", self.floated), ("sinks", self.sank))
+        return tuple((FloatTest(self.liquid, outcome, self.mishap), count) for outcome, count in outcomes if count)
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """The plain entries of a batch, as the door reads them."""
+
+    process: str = choice(PROCESSES, PROCESSES[0])
+    mfr_condition: str = text()
+
+
+FACTS: Final = ("process", "mfr_condition")
+
+
+def list_of(given: object, key: str, faults: Faults) -> list[object]:
+    """Return a list as it is; add a fault where it is none."""
+    if isinstance(given, (list, tuple)):
+        return list(given)
+    faults.add(key, f"is not a list; in TOML write [[{key}]] with two brackets")
+    return []
+
+
+def gathered(faults: Faults, under: str, make: Callable[..., T], *given: object) -> T | None:
+    """Return what ``make`` makes of ``given``; where it raises, add its faults and return None."""
+    try:
+        return make(*given)
+    except InputError as error:
+        faults.extend(error.faults, under=under)
+    except ResinidError as error:
+        faults.add(under, str(error))
+    return None
+
+
+def pieces_of(given: object, faults: Faults) -> tuple[tuple[Observation, ...], ...]:
+    """Return the observations of each piece."""
+    out: list[tuple[Observation, ...]] = []
+    for index, piece in enumerate(list_of(given, "pieces", faults), start=1):
+        made = [
+            gathered(faults, f"piece[{index}].observation[{number_}]", _observation, entry)
+            for number_, entry in enumerate(list_of(piece, f"piece[{index}]", faults), start=1)
+        ]
+        out.append(tuple(observation for observation in made if observation is not None))
+    return tuple(out)
+
+
+def _observation(entry: object) -> Any:  # noqa: ANN401 - any test's class
+    if hasattr(entry, "term"):
+        return entry
+    if not isinstance(entry, Mapping) or not isinstance(entry.get("test"), str):
+        raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
+    return build(find_test(entry["test"], ()), {key: entry[key] for key in entry if key != "test"})
+
+
+def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:
+    """Return the counts of flakes."""
+    out: list[Flakes] = []
+    for index, entry in enumerate(list_of(given, "flakes", faults), start=1):
+        if isinstance(entry, Flakes):
+            out.append(entry)
+        elif isinstance(entry, Mapping):
+            made = gathered(faults, f"flakes[{index}]", build, Flakes, entry)
+            out += [made] if made is not None else []
+        else:
+            faults.add(f"flakes[{index}]", "is not a table with the keys liquid, floated and sank")
+    return tuple(out)
+
+
+def marked_of(given: object, faults: Faults) -> tuple[tuple[str, int], ...]:
+    """Return counts of pieces by the resin they are marked with."""
+    pairs = given.items() if isinstance(given, Mapping) else given
+    out: list[tuple[str, int]] = []
+    try:
+        for resin, count in pairs:  # type: ignore[attr-defined]  # because what is no list of pairs is caught below
+            made = gathered(faults, f"marked.{resin}", _Count().parse, count)
+            if made:
+                out.append((str(resin), made))
+    except (TypeError, ValueError):
+        faults.add("marked", "is not a table of counts by resin")
+    return tuple(out)
+
+
+def remarks_of(given: object, faults: Faults) -> tuple[str, ...]:
+    """Return remarks, each once, sorted."""
+    out: set[str] = set()
+    for word in list_of([given] if isinstance(given, str) else given, "remarks", faults):
+        if word in REMARKS:
+            out.add(str(word))
+        else:
+            faults.add("remarks", f"{word!r:.50} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
+    return tuple(sorted(out))
+
+
+def reading_of(given: object, quantity: str, place: str, faults: Faults) -> Reading | None:
+    """Return a reading above zero, None where nothing is given."""
+    if given is None:
+        return None
+    found = gathered(faults, place, read, given, quantity)
+    if found is not None and not found.value > 0:
+        faults.add(place, "must be above zero")
+    return found

@@ -1,0 +1,266 @@
+"""The melt plan of an accepted mix: how hot, how dry, how long, how much, how large a mould."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from resinid.batch.composition import CONCENTRATION
+from resinid.batch.conduction import middle_temperature, time_to_reach
+from resinid.batch.flow import stiffness
+from resinid.batch.mix import Mix, mix_of, part_of
+from resinid.batch.steps import Heating, MeltPlan, Steps
+from resinid.batch.thermal import Layer, Range, layer_of, surface
+from resinid.batch.together import Verdict, judge, weights_of
+from resinid.batch.workshop import (
+    Ends,
+    common_window,
+    density_of,
+    drying_of,
+    ends_of,
+    mean_ends,
+    melted_at,
+    oversize,
+)
+from resinid.door.reading import Reading, read
+from resinid.errors import Fault, Faults, InputError
+from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT
+from resinid.table.table import Table, default_table
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from resinid.batch.bag import Batch
+
+__all__ = ["melt_plan"]
+
+SIGNIFICANT: Final = 0.01
+"""Resins expected below this share of the mix do not shape the plan; the verdict has weighed them."""
+
+ALLOWANCE: Final = 0.05
+"""Share of the mass added for flash and what sticks (common practice, no source)."""
+
+ROOM: Final = 20.0
+"""[degC] At which stock starts, where not given."""
+
+NARROW: Final = 10.0
+"""[K] A window narrower than this is hard to keep on a workshop plate (common practice, no source)."""
+
+OVEN_MINUTES: Final = 20.0
+"""[min] After which the middle of a layer in a hot-air oven is stated for comparison."""
+
+
+def melt_plan(
+    *batches: Batch,
+    shares: Sequence[float] | None = None,
+    volume: object = "250 cm3",
+    thickness: object = "20 mm",
+    plate: object | None = None,
+    start: object = "20 degC",
+    danger_limit: float = DANGER_LIMIT,
+    prior: str | Mapping[str, float] = "default",
+    table: Table | None = None,
+    concentration: float = CONCENTRATION,
+) -> MeltPlan:
+    """Plan how to melt one batch, or several together, if that may be done at all.
+
+    Parameters
+    ----------
+    *batches : Batch
+        One or more.
+    shares : sequence of float, optional
+        As for :func:`resinid.melt_together`.
+    volume : str or quantity, optional
+        Of the cold part; 250 cm3, a small tile, where not given.
+    thickness : str or quantity, optional
+        Of the layer that is heated; 20 mm where not given.
+    plate : str or quantity, optional
+        Temperature of contact plates or oven air; a quarter up the window where not given. It
+        may not pass the window's top.
+    start : str or quantity, optional
+        Temperature of the stock; 20 degC where not given.
+    danger_limit, prior, table, concentration : optional
+        As for :func:`resinid.melt_together`.
+
+    Returns
+    -------
+    MeltPlan
+        Without steps where the verdict forbids melting or foresees delamination.
+
+    Raises
+    ------
+    InputError
+        No batch, or a reading that is impossible or would overheat the melt.
+
+    Notes
+    -----
+    Times are those of one-dimensional conduction with constant properties, the heat of fusion
+    spread over the rise (:mod:`resinid.batch.conduction`); real layers lose heat at their
+    edges and loose flakes hold air, both of which take longer. A layer of flakes must be
+    pressed together before these times hold.
+
+    Examples
+    --------
+    >>> from resinid.batch.bag import Batch
+    >>> plan = melt_plan(Batch.of("caps", marked={"PE-HD": 30}, process="injection moulding"))
+    >>> round(plan.steps.shrinkage.typical), plan.steps.heating[0].minutes < 20
+    (3, True)
+    """
+    if not batches:
+        raise InputError([Fault("batches", "none given; at least one is needed")])
+    faults = Faults()
+    given = {
+        name: _reading(value, quantity, name, faults)
+        for name, value, quantity in (
+            ("volume", volume, "volume"),
+            ("thickness", thickness, "length"),
+            ("start", start, "temperature"),
+            ("plate", plate, "temperature"),
+        )
+        if value is not None
+    }
+    faults.check()
+    chosen = default_table() if table is None else table
+    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    mix = mix_of(parts, weights_of(batches, shares), chosen)
+    verdict = judge(mix, danger_limit)
+    if not verdict.allowed:
+        # Where heating is forbidden the verdict says why; where it is not, it would be wasted work.
+        problem = "" if verdict.verdict == DO_NOT_HEAT else "the parts would not hold together"
+        return MeltPlan(verdict, None, problem)
+    return _planned(mix, verdict, given)
+
+
+def _reading(value: object, quantity: str, name: str, faults: Faults) -> float:
+    try:
+        found: Reading = read(value, quantity)
+    except InputError as error:
+        faults.extend(error.faults, under=name)
+        return math.nan
+    if quantity != "temperature" and not found.value > 0:
+        faults.add(name, "must be above zero")
+    return found.value
+
+
+def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan:
+    table = mix.rules.model.table
+    mean = mix.shares().mean(axis=0)
+    shares = {name: float(mean[k]) for k, name in enumerate(table.symbols) if mean[k] >= SIGNIFICANT}
+    window = common_window(table, shares)
+    if window is None:
+        names = ", ".join(shares)
+        return MeltPlan(verdict, None, f"no melt temperature is known that suits all of {names}; try less of one")
+    plate = given.get("plate", window.typical)
+    if plate > window.high:
+        raise InputError([Fault("plate", f"{plate:g} °C would overheat the melt; at most {window.high:.0f} °C")])
+    density = density_of(mix.rules, shares)
+    melted = min(melted_at(mix.rules, shares), window.typical - 5.0)
+    layer = layer_of(table, shares, density)
+    shrinkage = mean_ends(table, shares, "mould_shrinkage")
+    drying, mould, demould = (
+        drying_of(table, shares),
+        mean_ends(table, shares, "mould_temperature"),
+        _demould(mix, shares),
+    )
+    oven, contact = surface(table, "hot-air oven"), surface(table, "contact plate")
+    ways = (
+        ("contact plates, both sides", 2, contact),
+        ("contact plate, one side", 1, contact),
+        ("hot-air oven", 2, oven),
+    )
+    heating = tuple(
+        _heating(way, sides, h, layer=layer, melted=melted, plate=plate, given=given) for way, sides, h in ways
+    )
+    known = [ends for ends in (window, mould, demould, shrinkage, *(drying or ())) if ends is not None]
+    sources = {key for ends in known for key in ends.sources}
+    sources.update(density.sources, layer.sources, oven.sources, contact.sources)
+    steps = Steps(
+        resins=tuple(sorted(shares.items(), key=lambda item: (-item[1], item[0]))),
+        window=window,
+        melted=melted,
+        drying=drying,
+        mould=mould,
+        demould=demould,
+        shrinkage=shrinkage,
+        oversize=shrinkage and _oversize(shrinkage),
+        volume=given["volume"],
+        mass=_mass(density, given["volume"]),
+        thickness=given["thickness"],
+        heating=heating,
+        stiffness=stiffness(verdict.flow.median) if verdict.flow else "",
+        flow=verdict.flow,
+        notes=_notes(layer, window, verdict),
+        sources=tuple(sorted(sources)),
+    )
+    return MeltPlan(verdict, steps, "")
+
+
+def _oversize(shrinkage: Ends) -> Ends:
+    low, typical, high = (oversize(value) for value in (shrinkage.low, shrinkage.typical, shrinkage.high))
+    return Ends(low, typical, high, shrinkage.sources)
+
+
+def _mass(density: Range, volume: float) -> Ends:
+    low, typical, high = (volume * value / 1000.0 for value in (density.low, density.middle, density.high))
+    return Ends(low, typical * (1.0 + ALLOWANCE), high * (1.0 + ALLOWANCE), density.sources)
+
+
+def _demould(mix: Mix, shares: Mapping[str, float]) -> Ends | None:
+    """Return below what the softest resin keeps its shape: its heat deflection temperature, else less than Vicat."""
+    table = mix.rules.model.table
+    found: list[Ends] = []
+    for resin in shares:
+        ends = ends_of(table, resin, "heat_deflection_temperature") or ends_of(
+            table, resin, "vicat_softening_temperature"
+        )
+        if ends is not None:
+            found.append(ends)
+    return min(found, key=lambda ends: ends.typical, default=None)
+
+
+def _heating(
+    way: str, sides: int, h: Range, *, layer: Layer, melted: float, plate: float, given: Mapping[str, float]
+) -> Heating:
+    start, rise = given["start"], max(melted - given["start"], 1.0)
+    thickness = given["thickness"]
+
+    def minutes(conductivity: float, taking_up: str, coefficient: float) -> float | None:
+        rho_c = layer.rho_c(rise, taking_up)
+        found = time_to_reach(
+            melted, start, plate, thickness=thickness, sides=sides, k=conductivity, rho_c=rho_c, h=coefficient
+        )
+        return found if math.isfinite(found) else None
+
+    after = middle_temperature(
+        OVEN_MINUTES,
+        start,
+        plate,
+        thickness=thickness,
+        sides=sides,
+        k=layer.conductivity.middle,
+        rho_c=layer.rho_c(rise, "middle"),
+        h=h.middle,
+    )
+    return Heating(
+        way=way,
+        source=plate,
+        minutes=minutes(layer.conductivity.middle, "middle", h.middle),
+        shortest=minutes(layer.conductivity.high, "low", h.high),
+        longest=minutes(layer.conductivity.low, "high", h.low),
+        after=after,
+    )
+
+
+def _notes(layer: Layer, window: Ends, verdict: Verdict) -> tuple[str, ...]:
+    notes = [
+        "melt a few grams first; stop at the first sharp smell",
+        "the times hold for a solid or well pressed layer; loose flakes hold air and take longer",
+        *verdict.limits,
+    ]
+    if layer.assumed:
+        notes.append(f"not in the table, taken from the range of all resins: {', '.join(layer.assumed)}")
+    if window.high - window.low < NARROW:
+        notes.append(f"the window is only {window.high - window.low:.0f} K wide: leave it unless the plate holds that")
+    if verdict.flow is not None and not verdict.flow.valid:
+        notes.append("the flow of the mix is only an indication: its parts differ more than the log rule bears")
+    return tuple(notes)

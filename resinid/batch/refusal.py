@@ -1,0 +1,196 @@
+"""Why a mix must not be heated at all: danger comes before everything else."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.batch.mixing import danger
+from resinid.safety import IDENTIFIED, UNLISTED_LIMIT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.batch.mix import Mix, Part
+    from resinid.batch.rules import Rules
+    from resinid.table.entries import Hazard
+
+    Array = NDArray[np.float64]
+
+__all__ = [
+    "CERTAIN",
+    "HazardNote",
+    "cautions",
+    "dangers",
+    "further_pieces",
+    "identified",
+    "refusals",
+    "total_danger",
+]
+
+CERTAIN: Final = frozenset({"flame retarded", "halogen found"})
+"""Remarks that forbid heating outright."""
+
+SUSPECT: Final = frozenset({"electrical housing", "building board"})
+"""Remarks that forbid heating unless a copper-wire test found no halogen."""
+
+HOT_PLATE: Final = "hot plate"
+"""Name in hazards.csv of what goes for any heating."""
+
+BROMINATED: Final = "brominated"
+
+
+@dataclass(frozen=True, slots=True)
+class HazardNote:
+    """What can hurt if the mix is heated.
+
+    Parameters
+    ----------
+    resins : tuple of str
+        The resin, or the two that are dangerous together, or what is remarked.
+    probability : float
+        Chance that the next piece taken from the worst batch is it; of two, the expected share of the lesser.
+    hazard, caution : str
+    onset : float or None
+        Temperature [degC] from which, where published or recalled.
+    source : str
+        Keys of the sources; empty where recalled.
+    """
+
+    resins: tuple[str, ...]
+    probability: float
+    hazard: str
+    onset: float | None
+    caution: str
+    source: str
+
+
+def dangers(mix: Mix) -> tuple[HazardNote, ...]:
+    """Return what is dangerous in a mix, most probable first; the probabilities' sum is the danger."""
+    rules = mix.rules
+    names = rules.model.candidates
+    alone, clashing = danger([part.shares for part in mix.parts], rules)
+    notes = [_note(rules, (names[k],), float(alone[k])) for k in np.flatnonzero(alone).tolist()]
+    for i, j in zip(*np.nonzero(clashing), strict=True):
+        notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
+    for part in mix.parts:
+        forbidding = _forbidding(part)
+        notes += [_note(rules, (f"{part.batch.name}: {word}",), 1.0, BROMINATED) for word in sorted(forbidding)]
+    return tuple(sorted((n for n in notes if n.probability > 0), key=lambda note: (-note.probability, note.resins)))
+
+
+def total_danger(mix: Mix, stocks: Sequence[Array] | None = None) -> float:
+    """Return the danger of a mix as one number from 0 to 1.
+
+    Parameters
+    ----------
+    mix : Mix
+    stocks : sequence of numpy.ndarray, optional
+        Draws of the shares of each batch, where others than the mix's own are thought of.
+    """
+    if any(_forbidding(part) for part in mix.parts):
+        return 1.0
+    alone, clashing = danger([part.shares for part in mix.parts] if stocks is None else stocks, mix.rules)
+    return min(1.0, float(alone.sum() + clashing.sum()))
+
+
+def further_pieces(part: Part, rules: Rules, limit: float) -> int:
+    """Return how many further pieces of a batch, all clean, would bring its own danger to the limit.
+
+    Each clean piece adds one to the weights of the Dirichlet posterior, none of it to dangerous resins.
+    """
+    expected = float(part.mean @ rules.barred)
+    if expected <= limit or limit <= 0:
+        return 0
+    weight = float(part.posterior.alpha.sum()) + part.posterior.counts.items
+    return math.ceil(weight * (expected / limit - 1.0))
+
+
+def refusals(mix: Mix) -> tuple[str, ...]:
+    """Return why batches of a mix are not known well enough: silence is never permission."""
+    out: list[str] = []
+    for part in sorted(mix.parts, key=lambda part: part.batch.name):
+        name = part.batch.name
+        if part.batch.items == 0:
+            out.append(f"{name}: nothing was looked at; unidentified stock may not be melted")
+            continue
+        unlisted = float(part.mean[-1])
+        if unlisted > UNLISTED_LIMIT:
+            out.append(f"{name}: {unlisted:.0%} of it is expected to be none of the resins in the table")
+        known = identified(part, mix.rules)
+        if known < IDENTIFIED:
+            out.append(f"{name}: its pieces are not identified well enough (on average {known:.0%} sure)")
+    return tuple(dict.fromkeys(out))
+
+
+def identified(part: Part, rules: Rules) -> float:
+    """Return how surely its items are identified: the mean, over items, of the chance of the likeliest family.
+
+    A family is a resin with those that may be taken for it without harm, rated miscible or
+    compatible with it: polyethylenes that differ in branching, or polystyrene and its impact grades.
+    """
+    mean = part.mean
+    certain = 0.0
+    counted = 0
+    families = np.array([rules.family(k) for k in range(mean.size - 1)], dtype=np.float64)
+    for group in part.posterior.groups:
+        of_item = group.likelihood * mean
+        certain += group.count * float((families @ (of_item / of_item.sum())).max())
+        counted += group.count
+    return certain / counted if counted else 0.0
+
+
+def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
+    """Return what to beware of with the resins of a mix, and with any hot plate."""
+    mean = shares.mean(axis=0)
+    notes = [
+        _written(hazard, (name,), float(mean[k]))
+        for k, name in enumerate(rules.model.candidates)
+        if mean[k] >= 0.01
+        for hazard in _hazards(rules, name)
+    ]
+    notes += [_written(hazard, (HOT_PLATE,), 1.0) for hazard in _hazards(rules, HOT_PLATE)]
+    return tuple(sorted(notes, key=lambda note: (note.resins[0] == HOT_PLATE, -note.probability, note.resins)))
+
+
+def _forbidding(part: Part) -> set[str]:
+    remarked = set(part.batch.remarks)
+    return remarked & CERTAIN or (remarked & SUSPECT if "halogen-free" not in remarked else set())
+
+
+def _hazards(rules: Rules, name: str) -> Sequence[Hazard]:
+    return [hazard for hazard in rules.model.table.hazards if hazard.applies_to == name]
+
+
+def _written(hazard: Hazard, resins: tuple[str, ...], probability: float) -> HazardNote:
+    return HazardNote(resins, probability, hazard.hazard, hazard.onset, hazard.caution, hazard.source)
+
+
+def _note(rules: Rules, resins: tuple[str, ...], probability: float, listed: str = "") -> HazardNote:
+    rows = _hazards(rules, listed or resins[0])
+    main = next((row for row in rows if row.bar == "yes"), rows[0] if rows else None)
+    if main is None:
+        return HazardNote(resins, probability, "no hazard data: treated as forbidden", None, "do not heat", "")
+    return _written(main, resins, probability)
+
+
+def _clash(rules: Rules, first: int, second: int, probability: float) -> HazardNote:
+    names = rules.model.candidates
+    resins = (names[first], names[second])
+    for one, other in (resins, resins[::-1]):
+        for row in _hazards(rules, one):
+            if other in row.never_with:
+                return _written(row, resins, probability)
+    pair = rules.pair(first, second)
+    if pair.rating == "dangerous":
+        return HazardNote(resins, probability, pair.note, None, "never in one melt", pair.source)
+    own, others = rules.windows[first], rules.windows[second]
+    weaker = names[first] if own and others and others.low > own.ceiling else names[second]
+    note = _note(rules, (weaker,), probability)
+    hazard = f"one melts only above what {weaker} bears: {note.hazard}"
+    return HazardNote(resins, probability, hazard, note.onset, "never in one melt", note.source)

@@ -1,0 +1,157 @@
+"""What a mix needs in the workshop: window, drying, mould, shrinkage and density, from the table."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.batch.thermal import Range
+from resinid.batch.windows import window_of
+from resinid.table.rules import TRUST
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from resinid.batch.rules import Rules
+    from resinid.table.entries import Statement
+    from resinid.table.table import Table
+
+__all__ = ["Ends", "common_window", "density_of", "drying_of", "ends_of", "mean_ends", "melted_at", "oversize"]
+
+FULLY: Final = 10.0
+"""[K] Above the softening of nearly all pieces, at which a layer counts as melted through (common practice)."""
+
+QUANTILES: Final = (0.05, 0.5, 0.95)
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """A range of a property over published statements, its middle, and their sources."""
+
+    low: float
+    typical: float
+    high: float
+    sources: tuple[str, ...]
+
+
+def ends_of(table: Table, resin: str, name: str) -> Ends | None:
+    """Return the widest printed range of a property of a resin; None where nothing is printed.
+
+    The middle is the mean of the statements' middles, weighted by the grade of their source.
+    The resin's first variant speaks where it has statements, else all do.
+
+    Examples
+    --------
+    >>> from resinid.table.table import default_table
+    >>> found = ends_of(default_table(), "PE-HD", "mould_shrinkage")
+    >>> 2.5 < found.typical < 3.5
+    True
+    """
+    rows = [row for row in table.statements if row.resin == resin and row.property == name]
+    base = next(v.name for v in table.variants if v.resin == resin)
+    rows = [row for row in rows if row.variant == base] or rows
+    if not rows:
+        return None
+    values = [value for row in rows for value in (row.low, row.typical, row.high) if value is not None]
+    weights = [TRUST[row.obtained] for row in rows]
+    middle = math.fsum(w * _middle(row) for w, row in zip(weights, rows, strict=True)) / math.fsum(weights)
+    return Ends(min(values), middle, max(values), tuple(sorted({row.source for row in rows})))
+
+
+def mean_ends(table: Table, shares: Mapping[str, float], name: str) -> Ends | None:
+    """Return a property's range for a mix: the resins' ranges weighted by their shares."""
+    found = {resin: ends for resin in shares if (ends := ends_of(table, resin, name)) is not None}
+    total = math.fsum(shares[resin] for resin in found)
+    if not total > 0.0:
+        return None
+
+    def mean(end: Callable[[Ends], float]) -> float:
+        return math.fsum(shares[resin] * end(ends) for resin, ends in found.items()) / total
+
+    sources = tuple(sorted({key for ends in found.values() for key in ends.sources}))
+    return Ends(mean(lambda e: e.low), mean(lambda e: e.typical), mean(lambda e: e.high), sources)
+
+
+def common_window(table: Table, shares: Mapping[str, float]) -> Ends | None:
+    """Return the melt temperatures [degC] that suit all resins of a mix; None where there are none.
+
+    Where printed windows do not meet, one of melt temperatures from the highest ``low`` up to the
+    lowest ceiling is taken; nothing is ever above a ceiling.
+    """
+    windows = [window_of(table, resin) for resin in shares]
+    known = [window for window in windows if window is not None]
+    if not known or len(known) < len(windows):
+        return None
+    low = max(window.low for window in known)
+    high = min(window.high for window in known)
+    if low > high:
+        high = min(window.ceiling for window in known)
+    if low > high:
+        return None
+    sources = tuple(sorted({key for window in known for key in window.sources}))
+    return Ends(low, low + 0.25 * (high - low), high, sources)
+
+
+def drying_of(table: Table, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
+    """Return the temperature [degC] that no resin of a mix is harmed by, and the hours the wettest needs."""
+    temperatures = [e for r in shares if (e := ends_of(table, r, "drying_temperature")) is not None]
+    times = [e for r in shares if (e := ends_of(table, r, "drying_time")) is not None]
+    if not temperatures or not times:
+        return None
+    coolest = min(temperatures, key=lambda ends: ends.typical)
+    longest = max(times, key=lambda ends: ends.typical)
+    return coolest, longest
+
+
+def density_of(rules: Rules, shares: Mapping[str, float]) -> Range:
+    """Return the density of a cold mix [kg/m3]: 5, 50 and 95 % of what its resins' pieces have.
+
+    Volumes add: ``1/rho = sum w/rho``. The 5 % and 95 % ends of all resins are taken together,
+    since a bag's pieces are of one make more often than not.
+    """
+    total = math.fsum(shares.values())
+    ends = {resin: _quantiles(rules, resin, "density") for resin in shares}
+    values = [total / math.fsum(share / ends[resin][k] for resin, share in shares.items()) * 1000.0 for k in range(3)]
+    sources = {key for resin in shares for key in rules.model.sources("density", rules.index(resin))}
+    return Range(values[0], values[1], values[2], tuple(sorted(sources)))
+
+
+def melted_at(rules: Rules, shares: Mapping[str, float]) -> float:
+    """Return the temperature [degC] at which nearly all pieces of all resins of a mix have melted."""
+    return max(_quantiles(rules, resin, "softening_temperature")[2] for resin in shares) + FULLY
+
+
+def oversize(shrinkage: float) -> float:
+    """Return how many times the part's length the mould must have: ``L_mould = L / (1 - S)``, S in % (ISO 294-4).
+
+    Examples
+    --------
+    >>> round(oversize(1.8), 4)
+    1.0183
+    """
+    return 1.0 / (1.0 - shrinkage / 100.0)
+
+
+def _quantiles(rules: Rules, resin: str, name: str) -> tuple[float, float, float]:
+    latent = rules.model.latent(name)
+    table = rules.model.table
+    mass = np.zeros(latent.mass.shape[1])
+    for row, variant in zip(latent.mass, table.variants, strict=False):
+        # Foams fill a mould only once they have collapsed, so their own density is not that of the part.
+        if variant.resin == resin and not (name == "density" and variant.filler == "gas"):
+            mass += variant.weight * row
+    finite = np.isfinite(latent.values)
+    values, mass = latent.values[finite], mass[finite]
+    cumulated = np.cumsum(mass) / max(float(mass.sum()), 1e-300)
+    low, middle, high = (float(np.interp(level, cumulated, values)) for level in QUANTILES)
+    return low, middle, high
+
+
+def _middle(row: Statement) -> float:
+    if row.typical is not None:
+        return row.typical
+    ends = [value for value in (row.low, row.high) if value is not None]
+    return math.fsum(ends) / len(ends)

@@ -1,0 +1,1 @@
+"""Whole tables of pieces at the speed of the machine."""

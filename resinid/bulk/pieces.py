@@ -1,0 +1,231 @@
+"""From the cells of a table to what the engine takes, and back to probabilities."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, cast
+
+import numpy as np
+import pandas as pd
+
+from resinid.bulk.columns import Done, Source, readings
+from resinid.bulk.unit import ReadingColumn, WordColumn, unit_evidence
+from resinid.door.fields import build
+from resinid.door.reading import Reading
+from resinid.errors import InputError, ResinidError
+from resinid.vocabulary import QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.bulk.columns import Plan
+    from resinid.methods.contract import Observation
+    from resinid.scoring.engine import Model
+    from resinid.scoring.term import Term
+
+    Array = NDArray[np.float64]
+    Codes = NDArray[np.int64]
+
+__all__ = ["Scored", "score"]
+
+MISSING: Final = -1
+FAULTY: Final = -2
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """Probabilities of some pieces.
+
+    Parameters
+    ----------
+    probability : numpy.ndarray
+        Shape (pieces, resins + 1), "none of these" last; NaN in rows that could not be used.
+    errors : dict of int to str
+        Why, by row counted from 0.
+    """
+
+    probability: Array
+    errors: dict[int, str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """One test done on many pieces: codes of distinct observations, or readings."""
+
+    done: Done
+    codes: Codes
+    observations: tuple[Observation, ...]
+    readings: ReadingColumn | None
+    raw: dict[str, tuple[Array, Array]]
+
+
+def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array) -> Scored:
+    """Score the pieces of a table.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        Holds the columns that ``plan`` names.
+    plan : Plan
+    model : Model
+    prior : numpy.ndarray
+        Shape (resins + 1,).
+    """
+    errors: dict[int, list[str]] = {}
+    tests = [_test(frame, done, errors) for done in plan.tests]
+    words: list[WordColumn] = []
+    numbers: list[ReadingColumn] = []
+    for test in tests:
+        if test.readings is not None:
+            numbers.append(test.readings)
+        else:
+            words += _word_columns(test)
+    evidence, left = unit_evidence(model, words, numbers, len(frame))
+    weighed = evidence * prior
+    with np.errstate(invalid="ignore", divide="ignore"):
+        probability = weighed / weighed.sum(axis=1, keepdims=True)
+    for row in np.flatnonzero(left).tolist():
+        if row not in errors:
+            probability[row] = _one(model, [t for test in tests if (t := _term(test, row)) is not None], prior)
+    probability[list(errors)] = math.nan
+    return Scored(probability, {row: "; ".join(messages) for row, messages in sorted(errors.items())})
+
+
+def _one(model: Model, terms: Sequence[Term], prior: Array) -> Array:
+    log = model.evidence(terms).log
+    weighed = np.exp(log - log.max()) * prior
+    out: Array = weighed / weighed.sum()
+    return out
+
+
+def _term(test: _Test, row: int) -> Term | None:
+    if test.readings is None:
+        code = int(test.codes[row])
+        return test.observations[code].term() if code >= 0 else None
+    values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
+    if any(math.isnan(reading.value) for reading in values.values()):
+        return None
+    return build(test.done.kind, cast("dict[Any, object]", values)).term()
+
+
+def _word_columns(test: _Test) -> list[WordColumn]:
+    """Return a test's distinct observations by what they observe (one property, for all built-in tests)."""
+    if not test.observations:
+        return []
+    terms = tuple(observation.term() for observation in test.observations)
+    codes = np.where(test.codes < 0, MISSING, test.codes)
+    out: list[WordColumn] = []
+    for name in dict.fromkeys(term.observes for term in terms):
+        places = [index for index, term in enumerate(terms) if term.observes == name]
+        renumber = np.full(len(terms) + 1, MISSING, dtype=np.int64)
+        renumber[places] = np.arange(len(places))
+        out.append(WordColumn(name, renumber[codes], tuple(terms[index] for index in places)))
+    return out
+
+
+def _test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Test:
+    many = getattr(done.kind, "many", None)
+    if many is not None and len(done.fields) == 1 and done.fields[0][1].quantity is not None:
+        field, source = done.fields[0]
+        value, u = _numbers(frame, source, errors)
+        normals = many({field: (value, u)})
+        return _Test(
+            done, np.zeros(0, dtype=np.int64), (), ReadingColumn(done.kind.observes, normals), {field: (value, u)}
+        )
+    return _distinct(frame, done, errors)
+
+
+def _numbers(frame: pd.DataFrame, source: Source, errors: dict[int, list[str]]) -> tuple[Array, Array]:
+    value = _floats(frame, source.header, errors)
+    u = _floats(frame, source.u_header or source.header, errors)
+    return readings(source, value, u, errors)
+
+
+def _floats(frame: pd.DataFrame, header: str, errors: dict[int, list[str]]) -> Array:
+    column = frame[header]
+    if column.dtype.kind in "fiu":
+        return column.to_numpy(dtype=np.float64, copy=False)
+    numbers = pd.to_numeric(column, errors="coerce").to_numpy(dtype=np.float64, na_value=math.nan)
+    for row in np.flatnonzero(np.isnan(numbers) & column.notna().to_numpy()):
+        errors.setdefault(int(row), []).append(f"{header}: {column.iloc[row]!r:.80} is not a number")
+    return numbers
+
+
+def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Test:
+    """Find the distinct observations of a test and which piece has which."""
+    count = len(frame)
+    key = np.zeros(count, dtype=np.int64)
+    absent = np.ones(count, dtype=bool)
+    values: dict[str, Any] = {}
+    for field, source in done.fields:
+        if source.quantity is not None:
+            number, spread = _numbers(frame, source, errors)
+            pairs = np.column_stack([number, spread])
+            missing = np.isnan(number)
+            _, code = np.unique(
+                np.where(missing[:, None], math.nan, pairs), axis=0, return_inverse=True, equal_nan=True
+            )
+            values[field] = (number, spread)
+        else:
+            code, words = _codes(frame[source.header])
+            missing = code < 0
+            values[field] = words, code
+        # A jug that stands ready is no reading: a test with nothing but a liquid was not done.
+        if field != "liquid":
+            absent &= missing
+        radix = int(code.max(initial=0)) + 2
+        key = key * radix + (code.ravel() + 1)
+    _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
+    made: list[Observation] = []
+    place = np.full(first.size, FAULTY, dtype=np.int64)
+    why: dict[int, str] = {}
+    for index, row in enumerate(first):
+        entries = _entries(done, values, int(row))
+        if not entries or absent[row]:
+            place[index] = MISSING
+            continue
+        try:
+            made.append(build(done.kind, entries))
+            place[index] = len(made) - 1
+        except ResinidError as error:
+            why[index] = _reason(done, error)
+    codes = place[inverse.ravel()]
+    for row in np.flatnonzero(codes == FAULTY):
+        if int(row) not in errors:
+            errors.setdefault(int(row), []).append(why[int(inverse.ravel()[row])])
+    return _Test(done, codes, tuple(made), None, {})
+
+
+def _reason(done: Done, error: ResinidError) -> str:
+    if isinstance(error, InputError):
+        return "; ".join(
+            f"{done.label}.{fault.place}: {fault.message}" if fault.place else f"{done.label}: {fault.message}"
+            for fault in error.faults
+        )
+    return f"{done.label}: {error}"
+
+
+def _codes(column: pd.Series[Any]) -> tuple[Codes, Any]:
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return column.cat.codes.to_numpy(dtype=np.int64), column.cat.categories
+    code, words = pd.factorize(column)
+    return np.array(code, dtype=np.int64), words
+
+
+def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
+    out: dict[Any, object] = {}
+    for field, source in done.fields:
+        if source.quantity is None:
+            words, code = values[field]
+            if code[row] >= 0:
+                out[field] = words[code[row]]
+            continue
+        number, spread = values[field]
+        if math.isnan(number[row]):
+            continue
+        reading = {"value": float(number[row]), "u": float(spread[row]), "unit": QUANTITIES[source.quantity].unit}
+        out[field] = {"density": reading} if field == "liquid" else reading
+    return out

@@ -1,0 +1,163 @@
+"""A DataFrame of pieces in, a DataFrame of probabilities out."""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+import numpy as np
+import pandas as pd
+
+from resinid.bulk.columns import plan_columns
+from resinid.bulk.pieces import Scored, score
+from resinid.errors import Fault, InputError
+from resinid.identification import model_of, prior_for
+from resinid.safety import DANGER_LIMIT, HeatRule
+from resinid.table.table import Table, default_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from numpy.typing import NDArray
+
+    from resinid.methods.contract import Method
+
+    Array = NDArray[np.float64]
+
+__all__ = ["UNIT", "identify_table"]
+
+UNIT: Final = 32_768
+"""Rows scored together, counted from the first row. Fixed, so that the answer is the
+same to the last bit whatever the number of workers."""
+
+MOST_FAULTS: Final = 20
+"""Faulty rows named when a table is refused as a whole."""
+
+
+def identify_table(
+    frame: pd.DataFrame,
+    *,
+    top: int | None = None,
+    errors: Literal["report", "raise"] = "report",
+    prior: str | Mapping[str, float] = "default",
+    table: Table | None = None,
+    methods: Iterable[Method] = (),
+    workers: int = 1,
+    danger_limit: float = DANGER_LIMIT,
+) -> pd.DataFrame:
+    """Rank the resins of many pieces; the same answer as :func:`resinid.identify` gives each.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        One row a piece. Columns are ``test.field``, for a reading
+        ``test.field [unit]`` with its standard uncertainty in
+        ``test.field_u [unit]``, and ``test#2.field`` for a test done again; empty
+        cells are tests not done. Columns without a dot are left alone.
+    top : int, optional
+        Return only that many resins a piece, as ``resin_1``, ``probability_1`` and
+        so on. Where not given, one column a resin, and ``none of these``.
+    errors : {"report", "raise"}, optional
+        Whether a row that cannot be used is reported in the column ``error``, its
+        probabilities NaN, or stops the whole.
+    prior, table, methods, danger_limit
+        As for :func:`resinid.identify`.
+    workers : int, optional
+        Threads to use. The result does not depend on it.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Index as ``frame``. The column ``do_not_heat`` is true unless nothing found
+        forbids heating; ``error`` says why a row could not be used.
+
+    Raises
+    ------
+    InputError
+        Headers that name no test, field or unit; with ``errors="raise"``, rows that
+        cannot be used, with their index.
+
+    Examples
+    --------
+    >>> pieces = pd.DataFrame(
+    ...     {
+    ...         "density.density [g/cm3]": [0.955, 1.20],
+    ...         "density.density_u [g/cm3]": [0.003, 0.005],
+    ...         "softening.temperature [degC]": [131.0, 155.0],
+    ...         "softening.temperature_u [degC]": [2.0, 2.0],
+    ...     }
+    ... )
+    >>> identify_table(pieces, top=1)["resin_1"].tolist()
+    ['PE-HD', 'PC']
+    """
+    if errors not in {"report", "raise"}:
+        raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
+    chosen = default_table() if table is None else table
+    plan = plan_columns(frame.columns, methods)
+    model, before = model_of(chosen), prior_for(chosen, prior)
+    probability = np.empty((len(frame), len(model.candidates)))
+    starts = range(0, len(frame), UNIT)
+
+    def one(first: int) -> dict[int, str]:
+        """Score one unit into its place; return its errors by row of the whole table."""
+        scored = score(frame.iloc[first : first + UNIT], plan, model, before)
+        probability[first : first + UNIT] = scored.probability
+        return {first + row: message for row, message in scored.errors.items()}
+
+    if workers > 1 and len(starts) > 1:
+        with ThreadPoolExecutor(workers) as pool:
+            found = list(pool.map(one, starts))
+    else:
+        found = [one(first) for first in starts]
+    scored = Scored(probability, {row: message for part in found for row, message in part.items()})
+    if errors == "raise":
+        _refuse(frame, scored)
+    return _framed(scored, frame.index, _Shape(model.candidates, HeatRule(chosen), top, danger_limit))
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """What the answer is to hold."""
+
+    candidates: tuple[str, ...]
+    heat: HeatRule
+    top: int | None
+    danger_limit: float
+
+
+def _refuse(frame: pd.DataFrame, scored: Scored) -> None:
+    faults = [Fault(f"row {frame.index[row]!r}", message) for row, message in scored.errors.items()]
+    if faults:
+        more = len(faults) - MOST_FAULTS
+        raise InputError(faults[:MOST_FAULTS] + ([Fault("", f"and {more} more rows")] if more > 0 else []))
+
+
+def _framed(scored: Scored, index: pd.Index[Any], shape: _Shape) -> pd.DataFrame:
+    probability = scored.probability
+    if shape.top is None:
+        out = pd.DataFrame(probability, index=index, columns=list(shape.candidates), copy=False)
+    else:
+        out = _top(probability, index, shape.candidates, max(1, min(shape.top, len(shape.candidates))))
+    out["do_not_heat"] = ~shape.heat.allows(probability, shape.danger_limit)
+    messages = np.full(len(index), None, dtype=object)
+    for row, message in scored.errors.items():
+        messages[row] = message
+    out["error"] = pd.Series(messages, index=index, dtype=object)
+    return out
+
+
+def _top(probability: Array, index: pd.Index[Any], candidates: tuple[str, ...], top: int) -> pd.DataFrame:
+    # Ties go to the earlier candidate, as in the one-piece ranking.
+    order = np.argsort(-np.nan_to_num(probability, nan=-math.inf), axis=1, kind="stable")[:, :top]
+    names = np.array(candidates, dtype=object)
+    unusable = np.isnan(probability[:, 0])
+    columns: dict[str, Any] = {}
+    for rank in range(top):
+        best = order[:, rank]
+        named = names[best]
+        named[unusable] = None
+        columns[f"resin_{rank + 1}"] = named
+        columns[f"probability_{rank + 1}"] = probability[np.arange(len(best)), best]
+    return pd.DataFrame(columns, index=index)

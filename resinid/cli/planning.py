@@ -1,0 +1,151 @@
+"""The commands that say what to do next: next, recipe, ladder, bench."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from resinid.cli.files import naming, read_text
+from resinid.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from resinid.table.table import Table
+
+    Printed = tuple[str, Any]
+    Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
+
+__all__ = ["add_commands", "question_of_text"]
+
+
+def add_commands(
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+) -> None:
+    """Add the commands to the parser."""
+
+    def with_table(run_it: Callable[..., Printed]) -> Callable[[argparse.Namespace], Printed]:
+        return lambda chosen: run_it(chosen, table_of(chosen))
+
+    todo = command("next", "Rank the tests to do next by what they tell, or say to stop.", with_table(_next))
+    todo.add_argument("file", nargs="?", help="TOML or JSON file of observations, or -; none for an untested piece")
+    _planning_options(todo)
+    todo.add_argument("--by", default="bits per minute", help="'bits per minute' (default) or 'bits'")
+    todo.add_argument("--top", type=int, default=8, help="how many tests to print (default 8)")
+    table_options(todo)
+
+    made = command("recipe", "What to mix for a bath of a wanted density.", _recipe)
+    made.add_argument("density", help="wanted density, such as '1.070 g/cm3'")
+    made.add_argument("solute", nargs="+", help="what to mix into water, such as table salt, or ethanol 96 %%v/v")
+    made.add_argument("--volume", default="250 mL", help="of the bath (default 250 mL), or in the jug to correct")
+    made.add_argument("--temperature", default="20 ± 2 degC", help="of the bath (default '20 ± 2 degC')")
+    made.add_argument("--measured", help="density the jug has, for what to add to it")
+    made.add_argument("--allow", action="append", default=[], help="'flammable bath' to get one that can be lit")
+
+    rungs = command("ladder", "The baths that best sort some resins.", with_table(_ladder))
+    rungs.add_argument("resin", nargs="+", help="two or more resins")
+    rungs.add_argument("--have", help="what baths can be mixed from, separated by commas")
+    rungs.add_argument("--steps", type=int, default=8, help="how many baths at most (default 8)")
+    rungs.add_argument("--allow", action="append", default=[], help="'flammable bath' to get those that can be lit")
+    table_options(rungs)
+
+    guided = command("bench", "Be led through the bench, test by test.", with_table(_bench))
+    guided.add_argument("--save", metavar="FILE", help="TOML file to save each answer to, and to resume from")
+    guided.add_argument("--piece", default="", help="what to call the piece")
+    _planning_options(guided)
+    table_options(guided)
+
+
+def _planning_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--have", help="what is at hand, such as 'table salt, ethanol 96 %%v/v, scale 0.1 g, strip'")
+    parser.add_argument("--question", help="resin (default), 'melt group', pvc, or 'soft=EVA TPU; hard=PC PA6'")
+    parser.add_argument("--enough", type=float, help="probability at which an answer is settled (default 0.9)")
+    parser.add_argument(
+        "--allow", action="append", default=[], help="a danger to allow, such as 'hot plate'; may be repeated"
+    )
+    parser.add_argument("--without", action="append", default=[], help="a test that cannot be done; may be repeated")
+    parser.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
+
+
+def question_of_text(text: str | None) -> str | dict[str, list[str]]:
+    """Return the question that was written: a name, or answers with their resins.
+
+    Examples
+    --------
+    >>> question_of_text("soft=EVA TPU; hard=PC")
+    {'soft': ['EVA', 'TPU'], 'hard': ['PC']}
+    """
+    if not text:
+        return "resin"
+    if "=" not in text:
+        return text
+    groups: dict[str, list[str]] = {}
+    for part in filter(None, (piece.strip() for piece in text.split(";"))):
+        name, equals, members = part.partition("=")
+        if not equals or not name.strip() or not members.split():
+            raise InputError([Fault("question", f"{part!r:.100} is not 'answer=RESIN RESIN'")])
+        groups[name.strip()] = members.replace(",", " ").split()
+    return groups
+
+
+def _next(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.cli.show_plan import advice_text
+    from resinid.door.document import read_document
+    from resinid.planning.next_test import next_tests
+
+    file = chosen.file or "options"
+    with naming(file):
+        document = read_document(read_text(chosen.file)) if chosen.file else None
+        advice = next_tests(
+            document.observations if document else (),
+            have=chosen.have,
+            question=question_of_text(chosen.question),
+            enough=chosen.enough,
+            allow=chosen.allow,
+            without=chosen.without,
+            by=chosen.by,
+            prior=chosen.prior or (document.prior if document else "default"),
+            table=table,
+        )
+    return advice_text(advice, chosen.top), advice.to_dict()
+
+
+def _recipe(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.show_plan import correction_text, recipe_text
+    from resinid.recipes import correction, recipe
+
+    solute = " ".join(chosen.solute)
+    if chosen.measured:
+        found = correction(chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature)
+        target = recipe(
+            chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow
+        ).liquid.density
+        add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
+        return correction_text(found, target), {"add": add, "volume": found.volume, "density": target}
+    made = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
+    bath = made.liquid
+    data = {
+        "density": {"value": bath.density, "u": bath.u, "unit": "g/cm3"},
+        "temperature": {"value": bath.temperature, "unit": "degC"},
+        "volume": {"value": made.volume, "unit": "mL"},
+        "mass_fraction": made.share,
+        "flash_point": made.flash if made.flash < float("inf") else None,
+        "mix": [{"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in made.parts],
+        "caution": bath.caution,
+        "sources": list(bath.sources),
+    }
+    return recipe_text(made), data
+
+
+def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.cli.show_plan import ladder_text
+    from resinid.planning.ladder import ladder
+
+    found = ladder(chosen.resin, have=chosen.have, steps=chosen.steps, table=table, allow=chosen.allow)
+    return ladder_text(found), found.to_dict()
+
+
+def _bench(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.cli.bench import guided
+
+    return guided(chosen, table)

@@ -1,0 +1,135 @@
+"""A bench session: what was answered, saved so that a killed session loses nothing.
+
+The file is a piece's document in TOML, which ``resinid identify`` reads as it is; what
+only the session needs stands in a comment.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.cli.files import naming, read_text, write_whole
+from resinid.door.document import read_document
+from resinid.door.fields import unbuild
+from resinid.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from resinid.methods.contract import Observation
+
+__all__ = ["Session", "load", "save", "toml_of"]
+
+MARK: Final = "#: resinid bench "
+"""What the comment with the session's own settings begins with."""
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """What was asked and answered so far.
+
+    Parameters
+    ----------
+    piece : str
+        What the piece is called.
+    observations : tuple of mapping
+        As :func:`resinid.identify` takes them, in the order answered.
+    declined : tuple of (int, str)
+        What could not be done: how many observations there were, and the key.
+    settings : mapping
+        Options of the session: have, question, enough, allow, without, prior.
+    """
+
+    piece: str = ""
+    observations: tuple[Mapping[str, object], ...] = ()
+    declined: tuple[tuple[int, str], ...] = ()
+    settings: Mapping[str, Any] = field(default_factory=dict)
+
+    def observed(self, made: Observation) -> Session:
+        """Return the session with one more answer."""
+        return replace(self, observations=(*self.observations, {"test": made.test, **unbuild(made)}))
+
+    def without(self, key: str) -> Session:
+        """Return the session with one more test that cannot be done."""
+        return replace(self, declined=(*self.declined, (len(self.observations), key)))
+
+    def undone(self) -> Session | None:
+        """Return the session before its last answer; None where there is none."""
+        if self.declined and self.declined[-1][0] == len(self.observations):
+            return replace(self, declined=self.declined[:-1])
+        return replace(self, observations=self.observations[:-1]) if self.observations else None
+
+
+def save(session: Session, path: Path) -> None:
+    """Write a session's file whole."""
+    settings = {"format": 1, **session.settings, "declined": [list(pair) for pair in session.declined]}
+    lines = [
+        "# Written by `resinid bench`, which resumes it; `resinid identify` reads it as well.",
+        MARK + json.dumps(settings, ensure_ascii=True, allow_nan=False),
+        f"piece = {toml_of(session.piece)}",
+    ]
+    prior = session.settings.get("prior")
+    if prior:
+        lines.append(f"prior = {toml_of(prior)}")
+    if not session.observations:
+        lines.append("observation = []")
+    for entry in session.observations:
+        lines += ["", "[[observation]]", *(f"{key} = {toml_of(value)}" for key, value in entry.items())]
+    write_whole(path, "\n".join(lines) + "\n")
+
+
+def load(path: Path) -> Session:
+    """Read a session's file.
+
+    Raises
+    ------
+    InputError
+        It is not one; a file written by hand is refused rather than overwritten.
+    """
+    with naming(str(path)):
+        text = read_text(str(path))
+        marked = [line for line in text.splitlines() if line.startswith(MARK)]
+        if not marked:
+            message = "was not written by resinid bench; give another name to save to, so that it is not overwritten"
+            raise InputError([Fault("", message)])
+        try:
+            settings = json.loads(marked[0].removeprefix(MARK))
+            declined = tuple((int(count), str(key)) for count, key in settings.pop("declined"))
+            if settings.pop("format") != 1:
+                raise InputError([Fault("", "was written by another version of resinid bench")])
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
+            if isinstance(error, InputError):
+                raise
+            raise InputError([Fault("", f"its line {MARK!r} is damaged: {error}")]) from error
+        document = read_document(text)
+    return Session(document.piece, document.observations, declined, settings)
+
+
+def toml_of(value: object) -> str:
+    """Return a value of JSON types as TOML on one line.
+
+    Examples
+    --------
+    >>> print(toml_of({"value": 0.95, "unit": "g/cm**3", "sources": ["a"], "it's": True}))
+    {value = 0.95, unit = "g/cm**3", sources = ["a"], "it's" = true}
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, (int, float)):
+        return repr(value)
+    if isinstance(value, str):
+        # JSON's escapes are TOML's, but TOML wants the delete character escaped too.
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{_key(key)} = {toml_of(entry)}" for key, entry in value.items()) + "}"
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(toml_of(entry) for entry in value) + "]"
+    raise TypeError(f"{value!r} has no place in a document")
+
+
+def _key(key: str) -> str:
+    plain = key.isascii() and key.replace("_", "").replace("-", "").isalnum()
+    return key if plain else toml_of(key)

@@ -1,0 +1,77 @@
+"""How to correct a jug whose density came out high or low."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from resinid.errors import Fault, InputError
+from resinid.liquids._checks import refuse_not_positive
+from resinid.liquids.mixing import CLOSE, Part, Reagent, share_at
+from resinid.liquids.water import water_density
+
+__all__ = ["Correction", "correct"]
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What to add to a jug that measured high or low.
+
+    Parameters
+    ----------
+    add : Part or None
+        What to add; None where the jug is already right.
+    volume : float
+        Volume afterwards [mL].
+    """
+
+    add: Part | None
+    volume: float
+
+
+def correct(measured: float, volume: float, target: float, source: Reagent, *, temperature: float = 20.0) -> Correction:
+    """Return what to add to a jug whose density came out high or low.
+
+    Parameters
+    ----------
+    measured, target : float
+        Density it has and should have, at its temperature [g/cm3].
+    volume : float
+        What is in the jug [mL].
+    source : Reagent
+        What the jug is mixed from.
+    temperature : float, optional
+        Of the bath [degC].
+
+    Raises
+    ------
+    InputError
+        Either density is out of the reagent's reach.
+
+    Notes
+    -----
+    With mass ``m = measured * volume`` and the mass fractions before, after and of
+    what is added ``w, w', a``, conservation gives ``added = m (w' - w) / (a - w')``.
+
+    Examples
+    --------
+    >>> print(correct(1.062, 500.0, 1.070, Reagent("table salt")).add)
+    6.362 g of table salt
+    >>> print(correct(1.078, 500.0, 1.070, Reagent("table salt")).add)
+    58.45 mL (58.35 g) of water
+    """
+    refuse_not_positive(measured=measured, volume=volume, density=target)
+    before, after = (share_at(density, source, temperature) for density in (measured, target))
+    mass, own, found = measured * volume, source.fraction, source.model
+    if abs(measured - target) < CLOSE:
+        return Correction(None, volume)
+    if after > before:
+        if own - after < CLOSE:
+            raise InputError([Fault("density", f"{target:g} g/cm3 is that of {source} itself; start with a fresh jug")])
+        added = mass * (after - before) / (own - after)
+        part = Part(str(source), added, added / found.density(own, temperature) if found.is_liquid else None)
+    elif after > 0:
+        added = mass * (before - after) / after
+        part = Part("water", added, added / water_density(temperature))
+    else:
+        raise InputError([Fault("density", f"{target:g} g/cm3 is that of water itself; start with fresh water")])
+    return Correction(part, (mass + added) / target)

@@ -1,0 +1,276 @@
+"""How to mix a bath of a wanted density from what is at hand."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from resinid.errors import Fault, InputError, ResinidError
+from resinid.liquids._checks import refuse_not_positive
+from resinid.liquids.catalogue import reagent
+from resinid.liquids.composition import amount_of, strength_fraction
+from resinid.liquids.flash import flash_point
+from resinid.liquids.liquid import Liquid, pure_water
+from resinid.liquids.recipe import from_recipe
+from resinid.liquids.water import water_density
+
+if TYPE_CHECKING:
+    from resinid.liquids._model import Model
+
+__all__ = ["CLOSE", "FLASH", "Part", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
+
+FLASH: Final = "flammable bath"
+"""What must be allowed before a bath is mixed that can be lit at its own temperature."""
+
+CLOSE: Final = 5e-5
+"""[g/cm3] Densities closer than this are the same: half of the last digit as they are printed."""
+
+
+SHARE_STEP: Final = 1e-4
+"""How finely the last mass fraction below a flash point is sought."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reagent:
+    """A bag of salt or a bottle, as it is sold.
+
+    Parameters
+    ----------
+    name : str
+        Solute or hydrate, such as ``"table salt"``, ``"CaCl2.2H2O"`` or ``"isopropanol"``.
+    strength : float, optional
+        Label strength of a bottle [%v/v at 20 degC].
+
+    Examples
+    --------
+    >>> str(Reagent("isopropanol", 70.0))
+    'isopropanol 70 %v/v'
+    """
+
+    name: str
+    strength: float | None = None
+
+    def __str__(self) -> str:
+        """Return the name and strength as on the label."""
+        return self.name if self.strength is None else f"{self.name} {self.strength:g} %v/v"
+
+    @property
+    def model(self) -> Model:
+        """The liquid it makes with water."""
+        return reagent(self.name)[0]
+
+    @property
+    def fraction(self) -> float:
+        """Mass fraction of (anhydrous) solute in what is in the bag or bottle."""
+        own = reagent(self.name)[1]
+        return own if self.strength is None else strength_fraction(self.name, self.strength)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing to put into the jug.
+
+    Parameters
+    ----------
+    name : str
+        What it is.
+    grams : float
+        How much of it [g].
+    millilitres : float or None
+        The same by volume at the bath's temperature [mL]; None for a solid.
+    """
+
+    name: str
+    grams: float
+    millilitres: float | None
+
+    def __str__(self) -> str:
+        """Return the amount as one measures it: liquids by volume, solids by mass."""
+        if self.millilitres is None:
+            return f"{self.grams:.4g} g of {self.name}"
+        return f"{self.millilitres:.4g} mL ({self.grams:.4g} g) of {self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """What to mix for a bath, and how dense it will be.
+
+    Parameters
+    ----------
+    reagent : Reagent
+        What makes the density.
+    parts : tuple of Part
+        What to put together; volumes do not add up, for mixing contracts.
+    liquid : Liquid
+        The bath: density and its standard uncertainty [g/cm3].
+    volume : float
+        Volume of the finished bath [mL].
+    share : float
+        Mass fraction of (anhydrous) solute.
+    flash : float
+        Temperature above which its vapour can be lit [degC]; infinite for brines.
+    """
+
+    reagent: Reagent
+    parts: tuple[Part, ...]
+    liquid: Liquid
+    volume: float
+    share: float
+    flash: float
+
+
+@functools.lru_cache(maxsize=64)
+def reach(source: Reagent, temperature: float) -> tuple[float, float, float]:
+    """Return the density of water, the one farthest from it that a reagent can make, and its mass fraction.
+
+    Examples
+    --------
+    >>> [round(value, 3) for value in reach(Reagent("table salt"), 20.0)]
+    [0.998, 1.201, 0.264]
+    """
+    found = source.model
+    found.check_temperature(temperature)
+    top = min(found.limit(temperature), source.fraction)
+    return water_density(temperature), found.density(top, temperature), top
+
+
+def safe_reach(source: Reagent, temperature: float, allow: tuple[str, ...] = ()) -> float:
+    """Return the density farthest from water's that :func:`mix` does not refuse for its flash point.
+
+    Examples
+    --------
+    >>> round(safe_reach(Reagent("isopropanol", 70.0), 20.0), 3), round(safe_reach(Reagent("NaCl"), 20.0), 3)
+    (0.913, 1.201)
+    """
+    _, extreme, top = reach(source, temperature)
+    if FLASH in allow or _flash(source, top) > temperature:
+        return extreme
+    low, high = 0.0, top
+    while high - low > SHARE_STEP:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if _flash(source, middle) > temperature else (low, middle)
+    return source.model.density(low, temperature)
+
+
+def mix(
+    target: float,
+    volume: float,
+    source: Reagent,
+    *,
+    temperature: float = 20.0,
+    u_temperature: float = 1.0,
+    allow: tuple[str, ...] = (),
+) -> Recipe:
+    """Return what to mix for a bath of a wanted density.
+
+    Parameters
+    ----------
+    target : float
+        Wanted density at the bath's temperature [g/cm3].
+    volume : float
+        Wanted volume of the finished bath [mL].
+    source : Reagent
+        What to mix into water.
+    temperature, u_temperature : float, optional
+        Of the bath and its standard uncertainty [degC, K]; 1 K for a household
+        thermometer is common practice, no source.
+    allow : tuple of str, optional
+        May hold :data:`FLASH`.
+
+    Raises
+    ------
+    InputError
+        Past saturation, lighter than the bottle itself, on the wrong side of water, or
+        at or above the flash point.
+
+    Notes
+    -----
+    The mass fraction is the root of the density model; the reagent then weighs
+    ``target * volume * w / w_reagent`` and water makes up the rest, by mass, so that
+    contraction needs no table. The bath's uncertainty is that of
+    :func:`resinid.liquids.from_recipe`: model, temperature, and reagent and scale.
+
+    Examples
+    --------
+    >>> bath = mix(1.07, 1000.0, Reagent("table salt"))
+    >>> [str(part) for part in bath.parts]
+    ['106 g of table salt', '965.8 mL (964 g) of water']
+    """
+    refuse_not_positive(density=target, volume=volume)
+    w = share_at(target, source, temperature)
+    flash = _flash(source, w)
+    if temperature >= flash and FLASH not in allow:
+        raise InputError([Fault("density", _flammable(source, target, temperature, flash))])
+    total = target * volume
+    own, found = source.fraction, source.model
+    grams = total * w / own
+    millilitres = grams / found.density(own, temperature) if found.is_liquid else None
+    rest = total - grams
+    water = Part("water", rest, rest / water_density(temperature))
+    parts = (Part(str(source), grams, millilitres), water) if grams > 0 else (water,)
+    liquid = _bath(target, w, source, temperature, u_temperature)
+    return Recipe(source, parts, liquid, volume, w, flash)
+
+
+def share_at(target: float, source: Reagent, temperature: float) -> float:
+    """Return the mass fraction that has a density, or refuse with the reason and a way out."""
+    water, extreme, top = reach(source, temperature)
+    if not min(water, extreme) - CLOSE <= target <= max(water, extreme) + CLOSE:
+        raise InputError([Fault("density", _out_of_reach(target, source, temperature, water, extreme))])
+    if abs(target - water) <= CLOSE or top == 0.0:
+        return 0.0
+    density = source.model.density
+    if abs(target - extreme) <= CLOSE:
+        return top
+    from scipy.optimize import brentq
+
+    return float(brentq(lambda w: density(w, temperature) - target, 0.0, top, xtol=1e-13))
+
+
+def _out_of_reach(target: float, source: Reagent, temperature: float, water: float, extreme: float) -> str:
+    wanted = f"{target:g} g/cm3 at {temperature:g} °C"
+    if extreme == water:
+        return f"{wanted} is not that of water, {water:.4f}; name what to mix into it"
+    if (extreme > water) != (target > water):
+        other = "a salt" if target > water else "an alcohol"
+        return f"{source} makes water {'denser' if extreme > water else 'lighter'}; for {wanted} take {other}"
+    if extreme > water:
+        found = source.model
+        end = "saturated" if found.saturation and found.limit(temperature) < found.w_max else "where its table ends"
+        return f"{wanted} is past what {source} gives: {extreme:.3f} g/cm3, {end}; take a denser salt (CaCl2 or K2CO3)"
+    if source.strength is not None:
+        return f"{wanted} is lighter than the bottle of {source} itself, {extreme:.3f} g/cm3; take a stronger one"
+    return f"{wanted} is lighter than pure {source}, {extreme:.3f} g/cm3; no bath of it reaches that"
+
+
+def _flash(source: Reagent, w: float) -> float:
+    found = source.model
+    if flash_point(found.name, 100.0) == float("inf") or w <= 0.0:
+        return float("inf")
+    return flash_point(found.name, amount_of(found.name, w, "%v/v"))
+
+
+def _flammable(source: Reagent, target: float, temperature: float, flash: float) -> str:
+    return (
+        f"a bath of {source} at {target:.4g} g/cm3 flashes at about {flash:.0f} °C, not above its own {temperature:g} "
+        f"°C: its vapour can be lit by any spark. Take a cooler bath or a denser one; or allow {FLASH!r}, outdoors or "
+        "under extraction with no flame, switch or hot plate near, as local codes say"
+    )
+
+
+def _bath(target: float, w: float, source: Reagent, temperature: float, u_temperature: float) -> Liquid:
+    label = f"{source} bath of {target:.4g} g/cm3"
+    if w <= 0.0:
+        return pure_water(temperature, u_temperature=u_temperature, label=label)
+    found = source.model
+    # Of a bottle, the 2 % of an amount stand for label and jug together, so it counts as pure alcohol.
+    name, basis = (found.name, "%w/w") if found.is_liquid else (source.name, "g/kg water")
+    try:
+        amount = amount_of(name, w, basis, temperature=temperature)
+        made = from_recipe(name, amount, basis, temperature=temperature, u_temperature=u_temperature, label=label)
+    except InputError:
+        raise
+    except ResinidError as error:
+        raise InputError([Fault("density", str(error))]) from error
+    return replace(made, how=f"recipe: {100.0 * w:.4g} %w/w, mixed from {source}, at {temperature:g} °C")

@@ -1,0 +1,190 @@
+"""The advice on what to do next, as frozen values."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from resinid.door.fields import unbuild
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from resinid.planning.plan import Plan
+    from resinid.result import Result
+
+__all__ = ["Advice", "Foreseen", "Suggestion"]
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """One outcome a test may have, and what it would make of the answer.
+
+    Parameters
+    ----------
+    says : str
+        The outcome; readings that would give the same answer are one.
+    probability : float
+        Chance of it.
+    answer : str
+        What would then be the most probable answer.
+    then : float
+        Its probability then.
+    """
+
+    says: str
+    probability: float
+    answer: str
+    then: float
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A test that could be done next.
+
+    Parameters
+    ----------
+    plan : Plan
+        What to do.
+    bits : float
+        Expected information about the question [bit].
+    settles : float
+        Chance that this one test settles the question.
+    outcomes : tuple of Foreseen
+        What may be seen, most probable first.
+    """
+
+    plan: Plan
+    bits: float
+    settles: float
+    outcomes: tuple[Foreseen, ...]
+
+    @property
+    def bits_per_minute(self) -> float:
+        """Expected information per minute of bench effort [bit/min]."""
+        return self.bits / self.plan.minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What to do next, or why to stop.
+
+    Parameters
+    ----------
+    question : str
+        What is asked.
+    answers : tuple of (str, float)
+        Answers with their probabilities, most probable first.
+    suggestions : tuple of Suggestion
+        Tests that can be offered, best first.
+    verdict : {"go on", "settled", "cannot settle", "not worth it"}
+        Whether more tests are worth it.
+    reason : str
+        Why, in a sentence.
+    unknown : float
+        Entropy of the answer: what is not known yet [bit].
+    bits_left : float
+        Most that all available tests together can tell on average [bit].
+    settleable : float
+        Chance that an answer would settle if every property the available tests look
+        at were known exactly.
+    withheld : tuple of (str, str)
+        Tests not offered, for their danger, and why.
+    result : Result
+        What is known so far.
+    """
+
+    question: str
+    answers: tuple[tuple[str, float], ...]
+    suggestions: tuple[Suggestion, ...]
+    verdict: str
+    reason: str
+    unknown: float
+    bits_left: float
+    settleable: float
+    withheld: tuple[tuple[str, str], ...]
+    result: Result
+
+    @property
+    def stop(self) -> bool:
+        """Whether more tests are not worth it."""
+        return self.verdict != "go on"
+
+    @property
+    def best(self) -> Suggestion | None:
+        """The test to do next; None where none can be offered."""
+        return self.suggestions[0] if self.suggestions else None
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the suggestions as a DataFrame, one row each, best first.
+
+        Returns
+        -------
+        pandas.DataFrame
+            Columns ``test``, ``label``, ``bits``, ``minutes``, ``bits_per_minute``, ``settles``, ``hazard``.
+        """
+        import pandas as pd
+
+        rows = [
+            {
+                "test": found.plan.test,
+                "label": found.plan.label,
+                "bits": found.bits,
+                "minutes": found.plan.minutes,
+                "bits_per_minute": found.bits_per_minute,
+                "settles": found.settles,
+                "hazard": found.plan.hazard,
+            }
+            for found in self.suggestions
+        ]
+        return pd.DataFrame(rows)
+
+    def to_json(self) -> str:
+        """Return the whole advice as JSON text."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the whole advice as JSON types."""
+        return {
+            "question": self.question,
+            "answers": dict(self.answers),
+            "verdict": self.verdict,
+            "reason": self.reason,
+            "unknown_bits": self.unknown,
+            "bits_left": self.bits_left,
+            "settleable": self.settleable,
+            "suggestions": [_suggestion(found) for found in self.suggestions],
+            "withheld": [{"test": label, "why": why} for label, why in self.withheld],
+            "heat": self.result.to_dict()["heat"],
+            "version": self.result.version,
+            "table": self.result.table,
+        }
+
+
+def _suggestion(found: Suggestion) -> dict[str, Any]:
+    plan = found.plan
+    out: dict[str, Any] = {
+        "test": plan.test,
+        "label": plan.label,
+        "bits": found.bits,
+        "minutes": plan.minutes,
+        "bits_per_minute": found.bits_per_minute,
+        "settles": found.settles,
+        "needs": list(plan.needs),
+        "steps": list(plan.steps),
+        "caution": plan.caution,
+        "hazard": plan.hazard,
+        "asks": list(plan.asks),
+        "outcomes": [
+            {"says": seen.says, "probability": seen.probability, "answer": seen.answer, "then": seen.then}
+            for seen in found.outcomes
+        ],
+    }
+    if plan.recipe is not None:
+        out["mix"] = [
+            {"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in plan.recipe.parts
+        ]
+    if not plan.asks:
+        out["enter"] = [{"test": plan.test, **unbuild(outcome)} for outcome in plan.outcomes]
+    return out

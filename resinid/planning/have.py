@@ -1,0 +1,172 @@
+"""What the person has at the bench."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+from resinid.door.liquid import ROOM, parse_liquid
+from resinid.door.reading import read
+from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.liquids.liquid import Liquid, pure_water
+from resinid.liquids.mixing import Reagent
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["Have", "parse_have", "parse_reagent"]
+
+_REAGENT: Final = re.compile(r"\s*(?P<name>\S.*?)(?:\s+(?P<strength>\d+\.?\d*)\s*%\s*(?:v/v)?)?\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Have:
+    """What is at hand; water always is.
+
+    Parameters
+    ----------
+    reagents : tuple of Reagent, optional
+        What baths can be mixed from. Not given: table salt and 70 %v/v rubbing alcohol.
+    liquids : tuple of Liquid, optional
+        Jugs that stand ready.
+    temperature : float, optional
+        Of water and baths [degC].
+    scale : float or None, optional
+        Smallest step of the scale [g]; 0.1 g, a kitchen or pocket scale, if not given.
+    sinker : bool, optional
+        Whether there is a weight to hold a floating piece under.
+    cylinder : float or None, optional
+        Smallest division of a graduated cylinder that takes the piece [mL].
+    strip : bool, optional
+        Whether a strip can be cut from the piece and bent.
+    hot_plate : float or None, optional
+        Highest temperature of a hot plate with a thermometer [degC].
+    volume : float, optional
+        Size of the piece [cm3].
+    """
+
+    reagents: tuple[Reagent, ...] = (Reagent("table salt"), Reagent("isopropanol", 70.0))
+    liquids: tuple[Liquid, ...] = ()
+    temperature: float = 20.0
+    scale: float | None = 0.1
+    sinker: bool = True
+    cylinder: float | None = None
+    strip: bool = True
+    hot_plate: float | None = 250.0
+    volume: float = 5.0
+    water: Liquid = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be, and fetch the water."""
+        faults = Faults()
+        for name in ("scale", "cylinder", "volume"):
+            value = getattr(self, name)
+            if value is not None and not 0 < value < math.inf:
+                faults.add(f"have.{name}", f"is {value}; give a positive number, or leave it out")
+        for source in self.reagents:
+            try:
+                _ = source.fraction
+                source.model.check_temperature(self.temperature)
+            except ResinidError as error:
+                faults.add(f"have.{source}", str(error))
+        try:
+            # As "water" is read at the door, so that a jug written down and this one are the same.
+            object.__setattr__(self, "water", pure_water(self.temperature, u_temperature=ROOM.u))
+        except ResinidError as error:
+            faults.add("have.temperature", str(error))
+        faults.check()
+
+    def describe(self) -> str:
+        """Say in one line what is at hand."""
+        parts = ["water", *(str(source) for source in self.reagents), *(liquid.label for liquid in self.liquids)]
+        parts += [f"scale {self.scale:g} g"] if self.scale else []
+        parts += ["sinker"] if self.sinker else []
+        parts += [f"cylinder {self.cylinder:g} mL"] if self.cylinder else []
+        parts += ["strip"] if self.strip else []
+        parts += [f"hot plate {self.hot_plate:g} degC"] if self.hot_plate else []
+        return ", ".join(parts)
+
+
+def parse_reagent(text: str) -> Reagent:
+    """Return the reagent that was written, such as ``"table salt"`` or ``"ethanol 96 %v/v"``.
+
+    Raises
+    ------
+    InputError
+        It is none.
+    """
+    match = _REAGENT.fullmatch(text)
+    if match is None:
+        raise InputError([Fault("solute", f"{text!r:.100} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")])
+    found = Reagent(match["name"], float(match["strength"]) if match["strength"] else None)
+    try:
+        _ = found.fraction
+    except InputError:
+        raise
+    except ResinidError as error:
+        raise InputError([Fault("solute", str(error))]) from error
+    return found
+
+
+def parse_have(text: str) -> Have:
+    """Return what a list separated by commas names; what it does not name is not at hand.
+
+    Parameters
+    ----------
+    text : str
+        Reagents (``table salt``, ``ethanol 96 %v/v``, ``CaCl2.2H2O``), ``scale 0.1 g``,
+        ``cylinder 1 mL``, ``sinker``, ``strip``, ``hot plate 250 degC``,
+        ``bath 18 degC`` for their temperature, ``piece 5 mL`` for the size of the
+        piece, and jugs that stand ready as ``jug ethanol 40 %v/v`` or
+        ``jug 1.071 g/cm3``.
+
+    Raises
+    ------
+    InputError
+        Every item that is not understood.
+
+    Examples
+    --------
+    >>> parse_have("table salt, ethanol 96 %v/v, scale 0.01 g, strip").describe()
+    'water, table salt, ethanol 96 %v/v, scale 0.01 g, strip'
+    """
+    faults = Faults()
+    made: dict[str, object] = {"scale": None, "sinker": False, "strip": False, "hot_plate": None}
+    reagents: list[Reagent] = []
+    liquids: list[Liquid] = []
+    for item in filter(None, (part.strip() for part in text.split(","))):
+        try:
+            name, _, rest = item.partition(" ")
+            if item in {"sinker", "strip"}:
+                made[item] = True
+            elif item.startswith("hot plate"):
+                made["hot_plate"] = read(item.removeprefix("hot plate").strip() or "250 degC", "temperature").value
+            elif name in _MEASURED:
+                key, quantity = _MEASURED[name]
+                made[key] = read(rest, quantity).value
+            elif name == "jug":
+                liquids.append(_jug(rest))
+            elif item != "water":
+                reagents.append(parse_reagent(item))
+        except InputError as error:
+            faults.extend(error.faults, under=f"have.{item:.40}")
+    faults.check()
+    make: Callable[..., Have] = Have
+    return make(reagents=tuple(reagents), liquids=tuple(liquids), **made)
+
+
+def _jug(text: str) -> Liquid:
+    if re.match(r"\s*[\d.]", text):
+        return parse_liquid({"density": text, "label": f"jug of {text}"})
+    return parse_liquid(text)
+
+
+_MEASURED: Final = {
+    "scale": ("scale", "mass"),
+    "cylinder": ("cylinder", "volume"),
+    "piece": ("volume", "volume"),
+    "bath": ("temperature", "temperature"),
+}
+"""Items with a number: the field it goes to, and its quantity."""

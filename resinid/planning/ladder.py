@@ -1,0 +1,250 @@
+"""A ladder of baths that best sorts some resins into fractions.
+
+The pieces go into the lightest bath first; what floats is skimmed off as one
+fraction, what sinks goes on into the next. Of a piece of density ``x`` the chance to
+end in fraction ``j`` is ``F_j(x) prod_(i<j) (1 - F_i(x))`` with ``F_i`` the chance to
+float or hover in bath ``i``, mishaps included. Baths are added one by one where they
+tell most of which resin a piece is, then each is moved once more to its best place
+among the others.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.identification import model_of
+from resinid.liquids.mixing import FLASH
+from resinid.methods.float_test import FloatTest
+from resinid.planning.have import Have, parse_have
+from resinid.planning.information import entropy, information
+from resinid.planning.knowledge import Knowledge
+from resinid.planning.offers import bench
+from resinid.table.table import default_table
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.liquids.liquid import Liquid
+    from resinid.liquids.mixing import Recipe
+    from resinid.planning.offers import Bench, Family
+    from resinid.table.table import Table
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Ladder", "Rung", "ladder"]
+
+GAIN: Final = 0.03
+"""[bit] Information below which another bath is not added (common practice, no source)."""
+
+MOST: Final = 8
+"""Baths in a ladder at most, unless asked for otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One bath of a ladder.
+
+    Parameters
+    ----------
+    liquid : Liquid
+        The bath.
+    recipe : Recipe or None
+        How to mix it; None for a jug that stands ready.
+    """
+
+    liquid: Liquid
+    recipe: Recipe | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """Baths from the lightest to the densest, and where each resin ends.
+
+    Parameters
+    ----------
+    resins : tuple of str
+        What is to be sorted.
+    rungs : tuple of Rung
+        The baths, lightest first.
+    shares : tuple of tuple of float
+        For each resin, the share of its pieces that float in each bath in turn, and
+        last the share that sinks in all.
+    bits : float
+        Information that the fraction gives about the resin [bit].
+    unknown : float
+        The same for a perfect sorting: log2 of the number of resins [bit].
+    """
+
+    resins: tuple[str, ...]
+    rungs: tuple[Rung, ...]
+    shares: tuple[tuple[float, ...], ...]
+    bits: float
+    unknown: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the ladder as JSON types."""
+        return {
+            "resins": list(self.resins),
+            "baths": [
+                {
+                    "density": rung.liquid.density,
+                    "u": rung.liquid.u,
+                    "label": rung.liquid.label,
+                    "caution": rung.liquid.caution,
+                    "mix": [
+                        {"what": part.name, "grams": part.grams, "millilitres": part.millilitres}
+                        for part in (rung.recipe.parts if rung.recipe else ())
+                    ],
+                }
+                for rung in self.rungs
+            ],
+            "shares": {resin: list(row) for resin, row in zip(self.resins, self.shares, strict=True)},
+            "bits": self.bits,
+            "unknown_bits": self.unknown,
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bath:
+    """A bath that may be taken: its density, the chance to float in it at each node, and how to make it."""
+
+    density: float
+    floats: Array
+    make: Callable[[], Rung]
+
+
+def ladder(
+    resins: Iterable[str],
+    *,
+    have: Have | str | None = None,
+    steps: int = MOST,
+    table: Table | None = None,
+    allow: Iterable[str] = (),
+) -> Ladder:
+    """Return the baths that best sort pieces of some resins, each as frequent as another.
+
+    Parameters
+    ----------
+    resins : iterable of str
+        Two or more resins, by symbol or alias.
+    have : Have or str, optional
+        What baths can be mixed from, and jugs that stand ready, as for
+        :func:`resinid.next_tests`.
+    steps : int, optional
+        How many baths at most; fewer are taken where another would tell less than
+        :data:`GAIN`.
+    table : Table, optional
+    allow : iterable of str, optional
+        May hold ``"flammable bath"``.
+
+    Returns
+    -------
+    Ladder
+
+    Raises
+    ------
+    InputError
+        An unknown resin, fewer than two, or no bath at all.
+
+    Examples
+    --------
+    >>> found = ladder(["PP", "PE-HD", "PS", "PET"], have="table salt, ethanol 96 %v/v", steps=3)
+    >>> [round(rung.liquid.density, 1) for rung in found.rungs]
+    [0.9, 1.0, 1.2]
+    """
+    chosen = default_table() if table is None else table
+    symbols = _symbols(resins, chosen)
+    if not 1 <= steps <= 20:
+        raise InputError([Fault("steps", f"is {steps}; give 1 to 20")])
+    held = parse_have(have) if isinstance(have, str) else have or Have()
+    model = model_of(chosen)
+    even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
+    known = Knowledge(model, even, ())
+    baths = _baths(bench(held, (), tuple(name for name in allow if name == FLASH)), known)
+    taken = _greedy(baths, known, steps)
+    for place in range(len(taken)):
+        others = taken[:place] + taken[place + 1 :]
+        taken[place] = max([taken[place], *baths], key=lambda bath: _bits([*others, bath], known))
+    taken.sort(key=lambda bath: bath.density)
+    fractions = _fractions(taken) @ known.weights("density").T
+    by_resin = known.joint(fractions)[:, [model.candidates.index(symbol) for symbol in symbols]]
+    return Ladder(
+        resins=symbols,
+        rungs=tuple(bath.make() for bath in taken),
+        shares=tuple(map(tuple, (by_resin / by_resin.sum(axis=0)).T.tolist())),
+        bits=_bits(taken, known),
+        unknown=float(entropy(known.resins)),
+    )
+
+
+def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
+    faults = Faults()
+    found: list[str] = []
+    for index, name in enumerate([resins] if isinstance(resins, str) else resins, start=1):
+        try:
+            found.append(table.resin(name).symbol)
+        except UnknownNameError as error:
+            faults.add(f"resins[{index}]", str(error))
+    if len(set(found)) < 2 and not len(faults):
+        faults.add("resins", "names fewer than two resins; there is nothing to sort")
+    faults.check()
+    return tuple(dict.fromkeys(found))
+
+
+def _baths(offered: Bench, known: Knowledge) -> list[_Bath]:
+    latent = known.latent("density")
+    out: list[_Bath] = []
+    for family in offered.families:
+        floats = 1.0 - offered.at_nodes(family, latent)[:, 2]
+        out += [
+            _Bath(density, row, functools.partial(_mixed, family, density))
+            for density, row in zip(family.densities.tolist(), floats, strict=True)
+        ]
+    for plan in offered.plans:
+        first = plan.outcomes[0]
+        if isinstance(first, FloatTest):
+            row = 1.0 - offered.at_nodes(plan, latent)[2]
+            out.append(_Bath(first.liquid.density, row, functools.partial(Rung, first.liquid, None)))
+    return out
+
+
+def _mixed(family: Family, density: float) -> Rung:
+    recipe = family.recipe(family.printed(density))
+    return Rung(recipe.liquid, recipe)
+
+
+def _fractions(baths: Sequence[_Bath]) -> Array:
+    """Return the chance of each fraction at each node, shape (baths + 1, nodes)."""
+    sinks = np.ones_like(baths[0].floats)
+    rows = []
+    for bath in sorted(baths, key=lambda one: one.density):
+        rows.append(sinks * bath.floats)
+        sinks = sinks * (1.0 - bath.floats)
+    return np.array([*rows, sinks])
+
+
+def _bits(baths: Sequence[_Bath], known: Knowledge) -> float:
+    chances = _fractions(baths) @ known.weights("density").T
+    return float(information(known.joint(chances)))
+
+
+def _greedy(baths: Sequence[_Bath], known: Knowledge, steps: int) -> list[_Bath]:
+    taken: list[_Bath] = []
+    bits = 0.0
+    while len(taken) < steps:
+        scores = [_bits([*taken, bath], known) for bath in baths]
+        best = int(np.argmax(scores))
+        if scores[best] - bits < GAIN:
+            break
+        bits = scores[best]
+        taken.append(baths[best])
+    if not taken:
+        raise InputError([Fault("have", "no bath within reach tells these resins apart; add a salt or an alcohol")])
+    return taken

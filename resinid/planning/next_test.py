@@ -1,0 +1,251 @@
+"""What to do next: rank the tests at hand by what they are expected to tell."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.door.fields import close_to
+from resinid.errors import Fault, Faults, InputError
+from resinid.identification import identify, model_of, prior_for
+from resinid.liquids.mixing import FLASH
+from resinid.planning.advice import Advice, Foreseen, Suggestion
+from resinid.planning.have import Have, parse_have
+from resinid.planning.information import entropy, information
+from resinid.planning.knowledge import Knowledge, kernel
+from resinid.planning.offers import Bench, Family, bench, neighbours
+from resinid.planning.plan import Plan
+from resinid.planning.question import Question, question_of
+from resinid.planning.stopping import limit_of, verdict
+from resinid.safety import DANGER_LIMIT
+from resinid.table.table import default_table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.methods.contract import Method, Observation
+    from resinid.table.table import Table
+
+    Array = NDArray[np.float64]
+
+__all__ = ["HAZARDS", "RANKINGS", "next_tests"]
+
+HOT_PLATE: Final = "hot plate"
+
+HAZARDS: Final = (HOT_PLATE, "burn", "copper wire", "solvent", FLASH)
+"""Dangers that can be allowed. Without it, a hot plate is offered only once the resins of
+which some hazard in the table says never to heat anything with them (PVC, acetal,
+celluloid) are together less probable than the danger limit; the others never are."""
+
+RANKINGS: Final = ("bits per minute", "bits")
+
+SHARPEST: Final = 2e-4
+"""[g/cm3] How finely the best density of a bath is sought."""
+
+
+def next_tests(
+    observations: Iterable[Observation | Mapping[str, object]] = (),
+    *,
+    have: Have | str | None = None,
+    question: str | Mapping[str, Iterable[str]] = "resin",
+    enough: float | None = None,
+    allow: Iterable[str] = (),
+    without: Iterable[str] = (),
+    by: str = "bits per minute",
+    repeats: bool = False,
+    prior: str | Mapping[str, float] = "default",
+    table: Table | None = None,
+    methods: Iterable[Method] = (),
+    danger_limit: float = DANGER_LIMIT,
+) -> Advice:
+    """Rank the tests that could be done next, and say when to stop.
+
+    Parameters
+    ----------
+    observations : iterable of Observation or mapping, optional
+        What is known so far, as :func:`resinid.identify` takes it.
+    have : Have or str, optional
+        What is at hand; a text as :func:`resinid.planning.have.parse_have` takes it.
+        Not given: water, salt, rubbing alcohol, a 0.1 g scale, a strip, a hot plate.
+    question : str or mapping, optional
+        ``"resin"``, ``"melt group"``, ``"pvc"``, or answers with their resins.
+    enough : float, optional
+        Probability at which an answer counts as settled; 0.90 if not given, and 0.99
+        for "it is not PVC".
+    allow : iterable of str, optional
+        Dangers to allow, of :data:`HAZARDS`.
+    without : iterable of str, optional
+        What cannot be done: names of tests, or keys of plans.
+    by : {"bits per minute", "bits"}, optional
+        What to rank by.
+    repeats : bool, optional
+        Whether to offer again, unchanged, what was done already. It would tell of slips,
+        but only as far as a person's slips are independent, for which there is no source.
+    prior, table, methods : optional
+        As for :func:`resinid.identify`.
+    danger_limit : float, optional
+        Probability of PVC, acetal and the like above which no hot plate is offered.
+
+    Returns
+    -------
+    Advice
+
+    Raises
+    ------
+    InputError
+        Every fault of the observations, of what is at hand, or of the question.
+
+    Notes
+    -----
+    Expected information is the mutual information between outcome and answer given
+    the observations, with the latent properties of the piece, shared errors, mishaps
+    and "none of these" integrated as :func:`resinid.identify` does.
+
+    Examples
+    --------
+    >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
+    >>> advice = next_tests(seen, have="ethanol 96 %v/v", by="bits")
+    >>> advice.verdict, advice.best.plan.key
+    ('go on', 'float in ethanol 96 %v/v')
+    >>> 0.90 < advice.best.plan.recipe.liquid.density < 0.94
+    True
+    """
+    allowed, declined, extra = tuple(sorted(set(allow))), frozenset(without), tuple(methods)
+    held = parse_have(have) if isinstance(have, str) else have or Have()
+    if by not in RANKINGS:
+        raise InputError([Fault("by", f"{by!r} is not one of {', '.join(RANKINGS)}")])
+    chosen = default_table() if table is None else table
+    asked = question_of(chosen, question, enough)
+    result = identify(observations, prior=prior, table=chosen, methods=extra)
+    known = Knowledge(model_of(chosen), prior_for(chosen, prior), result.observations)
+    offered = bench(held, extra, tuple(name for name in allowed if name == FLASH))
+    _check_allowed(allowed, offered)
+    done = set() if repeats else {_doing(observation) for observation in result.observations}
+    plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
+    families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
+    guard = _Guard(known, chosen, allowed, danger_limit)
+    safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
+    suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
+    suggestions += [_best_bath(family, known, asked, offered) for family in families]
+    suggestions.sort(key=lambda found: -(found.bits if by == "bits" else found.bits_per_minute))
+    withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
+    in_reach = [plan.observes for plan in plans if not guard.forbidden(plan)] + (["density"] if families else [])
+    limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)))
+    answers = asked.gather(known.resins)
+    said, reason = verdict(asked, answers, suggestions, limit, withheld)
+    order = np.argsort(-answers, kind="stable").tolist()
+    return Advice(
+        question=asked.name,
+        answers=tuple((asked.answers[index], float(answers[index])) for index in order),
+        suggestions=tuple(suggestions),
+        verdict=said,
+        reason=reason,
+        unknown=float(entropy(answers)),
+        bits_left=limit.bits,
+        settleable=limit.settles,
+        withheld=withheld,
+        result=result,
+    )
+
+
+def _doing(observation: Observation) -> tuple[str, object]:
+    """Return what makes two tests the same thing to do."""
+    return observation.test, getattr(observation, "liquid", None)
+
+
+class _Guard:
+    """Decides which dangerous plans may be offered, given what is known."""
+
+    def __init__(self, known: Knowledge, table: Table, allowed: Sequence[str], limit: float) -> None:
+        never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
+        risks = [
+            (symbol, float(chance))
+            for symbol, chance in zip(known.model.candidates, known.resins, strict=True)
+            if symbol in never
+        ]
+        self._danger = sum(chance for _, chance in risks)
+        self._worst = ", ".join(f"{name} {chance:.1%}" for name, chance in sorted(risks, key=lambda pair: -pair[1])[:2])
+        # A table that names no such resin says nothing of what must not be heated.
+        self._hot = bool(never) and self._danger < limit
+        self._allowed, self._limit = allowed, limit
+
+    def forbidden(self, plan: Plan) -> bool:
+        """Return whether a plan stays forbidden whatever the cold tests say."""
+        return plan.hazard not in {"", HOT_PLATE, *self._allowed}
+
+    def why(self, plan: Plan) -> str:
+        """Return why a plan is not offered; nothing where it is."""
+        if self.forbidden(plan):
+            return f"{plan.hazard} is dangerous and was not allowed"
+        if plan.hazard != HOT_PLATE or HOT_PLATE in self._allowed or self._hot:
+            return ""
+        return f"do not heat while the piece may be {self._worst}; below {self._limit:.0%} in all is asked for"
+
+
+def _check_allowed(allowed: Sequence[str], offered: Bench) -> None:
+    known = {*HAZARDS, *(plan.hazard for plan in offered.plans if plan.hazard)}
+    faults = Faults()
+    for name in allowed:
+        if name not in known:
+            faults.add("allow", f"{name!r} is no danger known here; known: {', '.join(sorted(known))}"
+                       f"{close_to(name, known)}")  # fmt: skip
+    faults.check()
+
+
+def _suggestion(plan: Plan, known: Knowledge, question: Question, offered: Bench) -> Suggestion:
+    at_nodes = None
+    if known.standing(plan.observes) and any(plan is one for one in offered.plans):
+        at_nodes = offered.at_nodes(plan, known.latent(plan.observes))
+    joint = question.gather(known.joint(known.chances(plan, at_nodes)))
+    outcome = joint.sum(axis=1)
+    after = joint / np.maximum(outcome, np.finfo(np.float64).tiny)[:, None]
+    return Suggestion(
+        plan,
+        max(float(information(joint)), 0.0),
+        float(outcome @ question.settled(after)),
+        _foreseen(plan, outcome, after, question),
+    )
+
+
+def _foreseen(plan: Plan, outcome: Array, after: Array, question: Question) -> tuple[Foreseen, ...]:
+    leaders = after.argmax(axis=1)
+    best = after.max(axis=1)
+    if not plan.asks:
+        seen = [
+            Foreseen(made.describe(), float(outcome[row]), question.answers[leaders[row]], float(best[row]))
+            for row, made in enumerate(plan.outcomes)
+        ]
+    else:
+        seen = []
+        for answer in np.unique(leaders).tolist():
+            rows = leaders == answer
+            chance = float(outcome[rows].sum())
+            then = float(outcome[rows] @ best[rows]) / chance if chance > 0 else float(best[rows].mean())
+            name = question.answers[answer]
+            seen.append(Foreseen(f"a reading that points to {name}", chance, name, then))
+    return tuple(sorted(seen, key=lambda one: -one.probability))
+
+
+def _best_bath(family: Family, known: Knowledge, question: Question, offered: Bench) -> Suggestion:
+    """Return the float test in the bath of one reagent that is expected to tell most."""
+    from scipy.optimize import minimize_scalar
+
+    latent, weights = known.latent("density"), known.weights("density")
+    standing = known.standing("density")
+    kernels = offered.at_nodes(family, latent) if standing else family.kernels(latent.values)
+
+    def bits(at_nodes: Array) -> Array:
+        return information(question.gather(known.joint(at_nodes @ weights.T)))
+
+    index = int(bits(kernels).argmax())
+    low, high = neighbours(family.densities, index)
+
+    def loss(density: float) -> float:
+        plan = Plan("float", "", family.outcomes(density), 1.0, ("", ""))
+        return -float(bits(kernel(plan, latent.values)))
+
+    found = minimize_scalar(loss, bounds=(low, high), method="bounded", options={"xatol": SHARPEST})
+    return _suggestion(family.plan(family.printed(float(found.x))), known, question, offered)

@@ -1,0 +1,182 @@
+"""The tests that can be offered with what is at hand, and what depends on nothing else."""
+
+from __future__ import annotations
+
+import functools
+import math
+import warnings
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.door.liquid import ROOM
+from resinid.errors import MethodWarning
+from resinid.liquids.liquid import Liquid
+from resinid.liquids.mixing import mix, reach, safe_reach
+from resinid.methods.float_test import IF_MISHAP, MINUTES, STEPS, FloatTest
+from resinid.methods.registry import listed
+from resinid.planning.knowledge import kernel
+from resinid.planning.plan import Plan
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from resinid.liquids.mixing import Reagent, Recipe
+    from resinid.methods.contract import Method
+    from resinid.planning.have import Have
+    from resinid.scoring.latents import Latent
+
+    Array = NDArray[np.float64]
+
+__all__ = ["MIXED", "Bench", "Family", "bench"]
+
+STEP: Final = 0.004
+"""[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
+as the narrowest resin is spread."""
+
+LEAST: Final = 0.002
+"""[g/cm3] A bath closer to water than this is water."""
+
+ANCHORS: Final = 7
+"""Baths of one reagent whose uncertainty is worked out; between them it is interpolated."""
+
+MIXED: Final = 250.0
+"""[mL] Volume of a bath that is suggested."""
+
+MIXING_MINUTES: Final = {"ethanol": 5.0, "isopropanol": 5.0, "NaCl": 8.0, "CaCl2": 20.0}
+"""[min] To measure, mix and clear a bath; calcium chloride must cool (common practice, no source)."""
+OTHER_MINUTES: Final = 10.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Family:
+    """The float tests in baths of one reagent, any density within its reach.
+
+    Parameters
+    ----------
+    source : Reagent
+    temperature : float
+        Of the bath [degC].
+    allow : tuple of str
+        As for :func:`resinid.liquids.mixing.mix`.
+    densities, u : numpy.ndarray
+        Densities to try, ascending, and their standard uncertainty [g/cm3].
+    """
+
+    source: Reagent
+    temperature: float
+    allow: tuple[str, ...]
+    densities: Array
+    u: Array
+
+    def outcomes(self, density: float) -> tuple[FloatTest, ...]:
+        """Return what a chip may do in a bath of that density."""
+        u = float(np.interp(density, self.densities, self.u))
+        bath = Liquid(density, u, self.temperature, f"{self.source} bath")
+        return tuple(FloatTest(bath, outcome) for outcome in IF_MISHAP)
+
+    def printed(self, density: float) -> float:
+        """Return a density as it is printed, to 0.0001 g/cm3, still within reach."""
+        low, high = math.ceil(1e4 * self.densities[0]), math.floor(1e4 * self.densities[-1])
+        return float(min(max(round(1e4 * density), low), high)) / 1e4
+
+    def recipe(self, density: float) -> Recipe:
+        """Return how to mix a bath of that density."""
+        return _mix(density, self.source, self.temperature, self.allow)
+
+    def plan(self, density: float) -> Plan:
+        """Return the plan to mix a bath and float a chip in it."""
+        recipe = self.recipe(density)
+        bath = recipe.liquid
+        return Plan(
+            FloatTest.test,
+            f"mix {density:.4g} g/cm3 from {self.source} and float a chip in it",
+            tuple(FloatTest(bath, outcome) for outcome in IF_MISHAP),
+            MINUTES + MIXING_MINUTES.get(self.source.model.name, OTHER_MINUTES),
+            STEPS,
+            needs=(str(self.source), "water"),
+            caution=bath.caution,
+            key=f"float in {self.source}",
+            recipe=recipe,
+        )
+
+    def kernels(self, values: Array) -> Array:
+        """Return the chance of each outcome in each bath at values of the density, (baths, outcomes, nodes)."""
+        rows = [
+            kernel(Plan(FloatTest.test, "", self.outcomes(density), 1.0, STEPS), values)
+            for density in self.densities.tolist()
+        ]
+        return np.array(rows)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bench:
+    """Everything that can be offered with what is at hand.
+
+    Parameters
+    ----------
+    plans : tuple of Plan
+        Each by itself.
+    families : tuple of Family
+        Baths to mix.
+    """
+
+    plans: tuple[Plan, ...]
+    families: tuple[Family, ...]
+    _kernels: dict[int, tuple[Latent, Array]] = field(default_factory=dict)
+
+    def at_nodes(self, of: Plan | Family, latent: Latent) -> Array:
+        """Return the kernel of a plan or family at the nodes of a standing latent, worked out once."""
+        found = self._kernels.get(id(of))
+        if found is None or found[0] is not latent:
+            found = latent, kernel(of, latent.values) if isinstance(of, Plan) else of.kernels(latent.values)
+            self._kernels[id(of)] = found
+        return found[1]
+
+
+@functools.lru_cache(maxsize=8)
+def bench(have: Have, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Bench:
+    """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
+    plans: list[Plan] = []
+    for entry in listed(methods):
+        for test in entry.method.tests:
+            ways = getattr(test, "plans", None)
+            if ways is None:
+                continue
+            try:
+                plans += list(ways(have))
+            except Exception as error:  # noqa: BLE001 - because a plug-in may fail in any way and must not take us along
+                why = f"{type(error).__name__}: {error}"
+                said = f"test {test.test!r} of method {entry.method.name!r} ({entry.origin}) is not offered: {why}"
+                warnings.warn(said, MethodWarning, stacklevel=2)
+    made = (_family(source, have.temperature, allow) for source in have.reagents)
+    return Bench(tuple(plans), tuple(family for family in made if family is not None))
+
+
+def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
+    water = reach(source, temperature)[0]
+    extreme = safe_reach(source, temperature, allow)
+    low, high = sorted((extreme, water))
+    low, high = (low, high - LEAST) if extreme < water else (low + LEAST, high)
+    if high - low < LEAST:
+        return None
+    anchors = np.linspace(low, high, ANCHORS)
+    u = [_mix(float(at), source, temperature, allow).liquid.u for at in anchors]
+    densities = np.linspace(low, high, max(math.ceil((high - low) / STEP) + 1, 3))
+    return Family(source, temperature, allow, densities, np.interp(densities, anchors, u))
+
+
+def _mix(density: float, source: Reagent, temperature: float, allow: tuple[str, ...]) -> Recipe:
+    return mix(density, MIXED, source, temperature=temperature, u_temperature=ROOM.u, allow=allow)
+
+
+def neighbours(densities: Array, index: int) -> tuple[float, float]:
+    """Return the densities to either side of one in a family.
+
+    Examples
+    --------
+    >>> neighbours(np.array([1.0, 1.1, 1.2]), 2)
+    (1.1, 1.2)
+    """
+    return float(densities[max(index - 1, 0)]), float(densities[min(index + 1, len(densities) - 1)])

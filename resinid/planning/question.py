@@ -1,0 +1,185 @@
+"""The question that matters: which resin, which group that melts together, or only "is it PVC?"."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.door.fields import close_to
+from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.scoring.prior import NONE_OF_THESE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from numpy.typing import NDArray
+
+    from resinid.table.table import Table
+
+    Array = NDArray[np.float64]
+
+__all__ = ["ENOUGH", "MELT_GROUPS", "QUESTIONS", "Question", "question_of"]
+
+QUESTIONS: Final = ("resin", "melt group", "pvc")
+
+ENOUGH: Final = 0.90
+"""Probability at which an answer counts as settled (this project's choice, as for
+heating in :mod:`resinid.safety`)."""
+
+SURE: Final = 0.99
+"""The same for "it is not PVC", where a wrong answer releases hydrogen chloride: the
+complement of the danger limit of :mod:`resinid.safety`."""
+
+MELT_GROUPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        # Kinds of polyethylene blend: Polymer Bulletin 38 (1997) 715-720 (abstract); Rheol. Acta 47 (2008) 19-31
+        # (abstract). PE-MD lies between two of them: common practice, no source.
+        "polyethylene": ("PE-HD", "PE-MD", "PE-LLD", "PE-LD"),
+        # Same matrix once degassed: Brydson, Plastics Materials (from memory).
+        "polystyrene": ("PS", "PS-HI", "PS-E"),
+        # Same polymer: Wickson, Handbook of PVC Formulating (from memory).
+        "PVC": ("PVC-U", "PVC-P"),
+        # SAN is the matrix of ABS: Utracki, Polymer Blends Handbook (from memory).
+        "ABS and SAN": ("ABS", "SAN"),
+        # Near-miscible: Utracki (from memory).
+        "polyamide 6 and 66": ("PA6", "PA66"),
+        # Crosslinked, no melt at all: Introduction to Plastics Recycling, 2nd ed., ch. 4 (abstract).
+        "does not melt": ("NR", "VMQ", "PUR", "UP", "EP", "MF", "PF"),
+    }
+)
+"""Resins that melt together, from cited compatible pairs; every other resin is a group of
+its own. A pair is left out where one melts at a heat that harms the other, or where some
+third member would not go with both."""
+
+_PVC: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({"PVC": MELT_GROUPS["PVC"]})
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Question:
+    """What is asked of a piece: a partition of the candidates.
+
+    Parameters
+    ----------
+    name : str
+        What is asked.
+    answers : tuple of str
+        The possible answers.
+    answer_of : numpy.ndarray
+        For each resin and last "none of these", the index of its answer.
+    enough : tuple of float
+        For each answer, the probability at which it counts as settled.
+    """
+
+    name: str
+    answers: tuple[str, ...]
+    answer_of: NDArray[np.intp]
+    enough: tuple[float, ...]
+
+    def gather(self, by_resin: Array) -> Array:
+        """Return sums over the resins of each answer; resins in the last axis."""
+        out: Array = by_resin @ np.eye(len(self.answers))[self.answer_of]
+        return out
+
+    def settled(self, probability: Array) -> NDArray[np.bool_]:
+        """Return whether some answer is probable enough; answers in the last axis."""
+        return np.asarray((probability >= np.array(self.enough) - 1e-12).any(axis=-1))
+
+
+def question_of(
+    table: Table, question: str | Mapping[str, Iterable[str]] = "resin", enough: float | None = None
+) -> Question:
+    """Return the question asked of the resins of a table.
+
+    Parameters
+    ----------
+    table : Table
+    question : str or mapping, optional
+        ``"resin"``, ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
+        answers, each with its resins; resins in none of them are "other".
+    enough : float, optional
+        Probability at which an answer counts as settled; :data:`ENOUGH` if not given,
+        and :data:`SURE` for "not PVC".
+
+    Raises
+    ------
+    UnknownNameError
+        No such question.
+    InputError
+        An unknown resin, or one in two answers.
+
+    Examples
+    --------
+    >>> from resinid.table.table import default_table
+    >>> question_of(default_table(), "pvc").answers
+    ('PVC', 'not PVC')
+    """
+    if enough is not None and not 0.5 < enough < 1.0:
+        raise InputError([Fault("enough", f"is {enough}; give a probability between 0.5 and 1")])
+    if not isinstance(question, str):
+        return _made("your question", _own(question, table), table, enough, rest="other")
+    if question == "resin":
+        return _made(question, {symbol: (symbol,) for symbol in table.symbols}, table, enough)
+    if question == "melt group":
+        return _made(question, _melt_groups(table.symbols), table, enough)
+    if question == "pvc":
+        made = _made(question, _known(_PVC, table.symbols), table, enough, rest="not PVC", unlisted="not PVC")
+        return replace(made, enough=(made.enough[0], enough or SURE))
+    known = f"{', '.join(QUESTIONS)}, or a mapping of answers to resins"
+    raise UnknownNameError(f"no question is called {question!r}; known: {known}{close_to(question, QUESTIONS)}")
+
+
+def _own(question: Mapping[str, Iterable[str]], table: Table) -> dict[str, tuple[str, ...]]:
+    """Return the answers a person gave, their resins by symbol."""
+    faults = Faults()
+    groups: dict[str, tuple[str, ...]] = {}
+    seen: set[str] = set()
+    for name, members in question.items():
+        found = []
+        for member in [members] if isinstance(members, str) else members:
+            try:
+                symbol = table.resin(member).symbol
+            except UnknownNameError as error:
+                faults.add(f"question.{name}", str(error))
+                continue
+            if symbol in seen:
+                faults.add(f"question.{name}", f"{symbol} is in two answers; a piece has one")
+            seen.add(symbol)
+            found.append(symbol)
+        groups[name] = tuple(found)
+    if not groups:
+        faults.add("question", "names no answer; give at least one with its resins")
+    faults.check()
+    return groups
+
+
+def _known(groups: Mapping[str, Iterable[str]], symbols: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
+    return {name: tuple(member for member in members if member in symbols) for name, members in groups.items()}
+
+
+def _melt_groups(symbols: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
+    grouped = {name: members for name, members in _known(MELT_GROUPS, symbols).items() if members}
+    member = {symbol for members in grouped.values() for symbol in members}
+    return {**grouped, **{symbol: (symbol,) for symbol in symbols if symbol not in member}}
+
+
+def _made(
+    name: str,
+    groups: Mapping[str, tuple[str, ...]],
+    table: Table,
+    enough: float | None,
+    *,
+    rest: str = "",
+    unlisted: str = NONE_OF_THESE,
+) -> Question:
+    answers = list(groups)
+    of = {symbol: answers.index(group) for group, members in groups.items() for symbol in members}
+    if any(symbol not in of for symbol in table.symbols):
+        answers.append(rest)
+        of |= {symbol: len(answers) - 1 for symbol in table.symbols if symbol not in of}
+    if unlisted not in answers:
+        answers.append(unlisted)
+    index = np.array([*(of[symbol] for symbol in table.symbols), answers.index(unlisted)])
+    return Question(name, tuple(answers), index, (ENOUGH if enough is None else enough,) * len(answers))

@@ -1,0 +1,102 @@
+"""When to stop: the answer is settled, no test can settle it, or no test is worth its while.
+
+What all available tests together can tell is at most what the properties they look
+at would tell if known exactly: each outcome depends on the piece through those alone
+(data-processing inequality, Cover & Thomas, section 2.8). That bound is averaged here
+over pieces drawn from what is known, always the same ones.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.planning.information import entropy
+from resinid.scoring.integrals import TINY
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.planning.advice import Suggestion
+    from resinid.planning.knowledge import Knowledge
+    from resinid.planning.question import Question
+
+    Array = NDArray[np.float64]
+
+__all__ = ["RARELY", "WORTH", "Limit", "limit_of", "verdict"]
+
+PIECES: Final = 400
+"""Pieces drawn for the bound; its standard error is then below 0.025 in a chance."""
+
+RARELY: Final = 0.05
+"""Chance of settling the question below which it is said that no test can (common practice, no source)."""
+
+WORTH: Final = 0.02
+"""[bit] Expected information below which a test is not worth doing (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What the available tests can tell at most.
+
+    Parameters
+    ----------
+    bits : float
+        Information about the question, on average [bit].
+    settles : float
+        Chance that the question would be settled.
+    """
+
+    bits: float
+    settles: float
+
+
+def limit_of(known: Knowledge, question: Question, properties: Sequence[str]) -> Limit:
+    """Return what exact knowledge of some properties would tell, on average over pieces."""
+    rng = np.random.default_rng(0)
+    drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)
+    log = np.tile(np.log(np.maximum(known.variants, TINY)), (PIECES, 1))
+    for name in properties:
+        weights = known.weights(name)
+        reached = np.cumsum(weights, axis=1)
+        at = rng.random(PIECES) * reached[drawn, -1]
+        nodes = np.minimum((reached[drawn] < at[:, None]).sum(axis=1), weights.shape[1] - 1)
+        log += np.log(np.maximum(weights[:, nodes].T, TINY))
+    share = np.exp(log - log.max(axis=1, keepdims=True))
+    answers = question.gather(known.by_resin(share / share.sum(axis=1, keepdims=True)))
+    now = float(entropy(question.gather(known.resins)))
+    left = now - float(entropy(answers).mean())
+    return Limit(min(max(left, 0.0), now), float(question.settled(answers).mean()))
+
+
+def verdict(
+    question: Question,
+    answers: Array,
+    suggestions: Sequence[Suggestion],
+    limit: Limit,
+    withheld: Sequence[tuple[str, str]],
+) -> tuple[str, str]:
+    """Return the verdict and its reason in a sentence."""
+    leader = int(answers.argmax())
+    name, chance = question.answers[leader], float(answers[leader])
+    settled = bool(question.settled(answers))
+    if settled:
+        return "settled", f"{name} has {chance:.1%}, and {question.enough[leader]:.0%} is asked for"
+    later = f"; not offered: {withheld[0][0]} ({withheld[0][1]})" if withheld else ""
+    if not suggestions:
+        return "cannot settle", f"no test can be offered with what is at hand{later}"
+    unknown = float(entropy(answers))
+    if limit.settles < RARELY and max(found.settles for found in suggestions) < RARELY:
+        why = (
+            f"even if every property that the available tests look at were known exactly, the answer would settle in "
+            f"only {limit.settles:.0%} of cases; they can tell {limit.bits:.2f} of the {unknown:.2f} bits not known"
+        )
+        return "cannot settle", f"{why}{later}"
+    best = max(found.bits for found in suggestions)
+    if best < WORTH:
+        return "not worth it", f"the most telling test is expected to tell only {best:.3f} bits{later}"
+    return "go on", f"{name} leads with {chance:.1%}; the available tests can tell at most {limit.bits:.2f} bits more"

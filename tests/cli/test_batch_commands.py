@@ -1,0 +1,109 @@
+"""The commands for bags, as a person and as a script use them."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from resinid.cli.main import main
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CAPS = 'batch = "caps"\nprocess = "injection moulding"\nmass = "3 kg"\n[marked]\nPE-HD = 60\n'
+MILK = 'batch = "milk"\nprocess = "blow moulding"\nmass = "1 kg"\n[marked]\nPE-HD = 60\n'
+PIPE = '{"batch": "pipe", "marked": {"PVC-U": 5}}'
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> dict[str, str]:
+    out = {}
+    for name, text in (("caps.toml", CAPS), ("milk.toml", MILK), ("pipe.json", PIPE)):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+        out[name.partition(".")[0]] = str(tmp_path / name)
+    stock = tmp_path / "stock.csv"
+    stock.write_text("name,file,marked\ncaps,caps.toml,\nmilk,milk.toml,\npots,,PS:60\n", encoding="utf-8")
+    return {**out, "stock": str(stock)}
+
+
+def said(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    assert main(list(arguments)) == 0
+    out = capsys.readouterr().out
+    assert all(len(line) <= 80 for line in out.splitlines()), out
+    return out
+
+
+def test_batch(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
+    out = said(capsys, "batch", files["caps"], "--same-as", files["milk"])
+    assert out.startswith("caps: mostly PE-HD")
+    assert "further clean samples" in out
+    assert "same grade" in out
+    assert main(["batch", files["caps"], "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["shares"][0]["resin"] == "PE-HD"
+    assert data["strangers"][0]["further"] > 0
+
+
+def test_together(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
+    out = said(capsys, "together", files["caps"], files["milk"])
+    assert out.startswith("caps 75%, milk 25%: usable with limits")
+    assert "log rule" in out
+    assert "local codes" in out
+    assert main(["together", files["caps"], files["milk"], "--json", "--shares", "9", "1"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["shares"][0] == {"batch": "caps", "share": 0.9}
+    assert sum(data["chances"].values()) == pytest.approx(1.0)
+
+
+def test_danger_first(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
+    for command in ("together", "plan"):
+        out = said(capsys, command, files["caps"], files["pipe"], "--shares", "999", "1")
+        assert "DO NOT HEAT" in out.splitlines()[0] + out.splitlines()[1]
+        assert "hydrogen chloride" in out
+        assert "MELT PLAN" not in out
+    assert main(["plan", files["pipe"], "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert (data["verdict"]["verdict"], data["steps"]) == ("DO NOT HEAT", None)
+
+
+def test_plan(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
+    out = said(capsys, "plan", files["caps"], "--thickness", "10 mm", "--volume", "100 mL")
+    assert "MELT PLAN" in out
+    assert "shrinks" in out
+    assert "contact plates, both sides" in out
+    assert "for 100 cm3" in out
+
+
+def test_stock(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
+    out = said(capsys, "stock", files["stock"])
+    assert "1 caps" in out
+    assert "apart" in out
+    assert main(["stock", files["stock"], "--csv"]) == 0
+    assert capsys.readouterr().out.splitlines()[0] == ",caps,milk,pots"
+    assert main(["stock", files["stock"], "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)["verdicts"]) == 3
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["batch", "missing.toml"], "cannot be read"),
+        (["together", "{caps}"], "at least two"),
+        (["together", "{caps}", "{milk}", "--shares", "1"], "positive number for each"),
+        (["together", "{caps}", "{milk}", "--danger-limit", "0.5"], "may not be set aside"),
+        (["plan", "{caps}", "--plate", "400 degC"], "overheat"),
+        (["plan", "{caps}", "--volume", "3 kg"], "volume"),
+        (["stock", "{caps}"], "no column"),
+        (["batch", "{caps}", "--prior", "uniformm"], "uniform"),
+    ],
+)
+def test_bad_input(
+    capsys: pytest.CaptureFixture[str], files: dict[str, str], arguments: list[str], message: str
+) -> None:
+    """One message, exit code 2, no traceback."""
+    assert main([argument.format(**files) for argument in arguments]) == 2
+    error = capsys.readouterr().err
+    assert message in error
+    assert "Traceback" not in error

@@ -1,0 +1,321 @@
+"""The guided bench driven by a pipe, killed, resumed; and the commands next, recipe and ladder."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import tomllib
+from typing import TYPE_CHECKING
+
+import pytest
+
+from resinid import identify
+from resinid.cli.files import write_whole
+from resinid.cli.main import main
+from resinid.cli.session import Session, load, save, toml_of
+from resinid.door.document import read_document
+from resinid.errors import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+KIT = "table salt, ethanol 96 %v/v, scale 0.1 g, sinker, strip"
+
+
+def guided(lines: str, *options: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-m", "resinid", "bench", *options]
+    return subprocess.run(command, input=lines, capture_output=True, text=True, check=False, encoding="utf-8")
+
+
+def observations(path: Path) -> list[dict[str, object]]:
+    found: list[dict[str, object]] = tomllib.loads(path.read_text(encoding="utf-8"))["observation"]
+    return found
+
+
+class Driven:
+    """A session at the other end of a pipe, answered prompt by prompt."""
+
+    def __init__(self, *options: str) -> None:
+        command = [sys.executable, "-u", "-m", "resinid", "bench", *options]
+        self.process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
+        )
+        self.said = ""
+
+    def prompt(self) -> str:
+        """Return what is said up to the next prompt."""
+        assert self.process.stdout is not None
+        heard = ""
+        while not heard.endswith(" > "):
+            letter = self.process.stdout.read(1)
+            assert letter, f"the session ended early: {heard[-500:]}"
+            heard += letter
+        self.said += heard
+        return heard
+
+    def answer(self, line: str) -> None:
+        assert self.process.stdin is not None
+        self.process.stdin.write(f"{line}\n")
+        self.process.stdin.flush()
+
+    def until(self, test: str, *, at_most: int = 12) -> str:
+        """Ask for other tests until one is offered."""
+        for _ in range(at_most):
+            heard = self.prompt()
+            if test in heard:
+                return heard
+            self.answer("other")
+        raise AssertionError(f"{test!r} was not offered")
+
+    def end(self) -> str:
+        """End the input and return all that was said."""
+        rest, error = self.process.communicate(timeout=60)
+        assert error == ""
+        assert self.process.returncode == 0
+        return self.said + rest
+
+
+def test_a_session_by_pipe(tmp_path: Path) -> None:
+    """Answers by word and by number, one that is none, "can't", "other", "undo", then the end of input."""
+    path = tmp_path / "cap.toml"
+    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap")
+    run.until("bend a strip 2 to 3 mm")
+    run.answer("maybe")
+    assert "Type one of the words or its number." in run.prompt()
+    run.answer("semi")
+    run.until("float a chip in water")
+    run.answer("1")
+    run.until("weigh the piece")
+    run.answer("can't do that")
+    run.until("fold a strip double")
+    run.answer("snaps")
+    assert [row["test"] for row in observations(path)] != []
+    run.prompt()
+    run.answer("undo")
+    run.until("fold a strip double")
+    run.answer("creases")
+    run.prompt()
+    said = run.end()
+    for words in ("Left out from now on: weighing.", "Undone.", "Caution: Wear eye protection", "green cap: "):
+        assert words in said
+    assert all(len(line) <= 80 for line in said.splitlines() if str(path) not in line)
+    assert [row["test"] for row in observations(path)] == ["feel", "float", "snap"]
+    assert observations(path)[2]["outcome"] == "creases"
+    assert main(["identify", str(path)]) == 0
+    again = guided("", "--save", str(path))
+    assert "Resumed with 3 answers." in again.stdout
+    assert "Which resin is it?" in again.stdout
+    assert load(path).declined == ((2, "weighing"),)
+
+
+def test_all_lines_may_be_piped_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "piece.toml"
+    monkeypatch.setattr(sys, "stdin", io.StringIO("floats\nundo\nsinks\n"))
+    assert main(["bench", "--save", str(path), "--have", ""]) == 0
+    assert [row["outcome"] for row in observations(path)] == ["sinks"]
+
+
+def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
+    """A jug off its recipe is told what to add; the float test is recorded in the jug as measured."""
+    path = tmp_path / "piece.toml"
+    run = Driven("--save", str(path), "--have", "ethanol 96 %v/v", "--question", "melt group")
+    run.until("float a chip in water")
+    run.answer("floats")
+    said = run.until("Mix 250 mL:")
+    assert "Caution: Flammable" in said
+    wanted = re.search(r"Enter if not \((\d\.\d+) g/cm3\)", said)
+    assert wanted is not None
+    target = float(wanted[1])
+    run.answer("thick")
+    run.prompt()
+    run.answer(f"{target + 0.02:.3f}")
+    assert "To correct 250 mL add" in run.prompt()
+    run.answer("")
+    run.prompt()
+    run.answer(f"{target + 0.001:.4f}")
+    run.prompt()
+    run.answer("sinks")
+    run.prompt()
+    run.end()
+    answer = identify(read_document(path.read_text(encoding="utf-8")).observations)
+    assert f"({target + 0.001:.4f} g/cm3)" in answer.observations[1].describe()
+
+
+def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
+    path = tmp_path / "piece.toml"
+    lines = ["2.85", "5.55 g", "5.41 g", "2.85 g", "5.55 g", "5.41 g"]
+    done = guided("\n".join(lines), "--save", str(path), "--have", "scale 0.1 g, sinker", "--without", "float")
+    assert done.returncode == 0, done.stderr
+    assert "in_air: '2.85' has no unit" in done.stdout
+    assert "in air (5.02 g) >" in done.stdout
+    (weighing,) = observations(path)
+    answer = identify(read_document(path.read_text(encoding="utf-8")).observations)
+    assert weighing["test"] == "weighing"
+    assert "0.95" in answer.observations[0].describe()
+
+
+def test_killed_in_mid_session_nothing_is_lost(tmp_path: Path) -> None:
+    """Kill -9 after the third answer, before any end of input: all three are in the file, which is whole."""
+    path = tmp_path / "piece.toml"
+    run = Driven("--save", str(path), "--have", KIT)
+    for test, answer in (
+        ("bend a strip 2 to 3 mm", "semi-rigid"),
+        ("float a chip in water", "floats"),
+        ("weigh the piece", "can't"),
+        ("fold a strip double", "creases"),
+    ):
+        run.until(test)
+        assert path.exists(), "the file is there before the first answer"
+        run.answer(answer)
+    run.prompt()
+    os.kill(run.process.pid, signal.SIGKILL)
+    run.process.communicate(timeout=60)
+    assert run.process.returncode == -signal.SIGKILL
+    assert [row["test"] for row in observations(path)] == ["feel", "float", "snap"]
+    assert [entry.name for entry in tmp_path.iterdir()] == ["piece.toml"], "no half-written file is left"
+    resumed = guided("quit", "--save", str(path))
+    assert "Resumed with 3 answers." in resumed.stdout
+    assert "At hand: water, table salt, ethanol 96 %v/v" in resumed.stdout, "the options are kept as well"
+
+
+def test_stops_when_settled_and_goes_on_when_told(tmp_path: Path) -> None:
+    path = tmp_path / "piece.toml"
+    options = ("--have", "scale 0.01 g, sinker, strip", "--question", "melt group", "--save", str(path))
+    run = Driven(*options)
+    for test, *answers in (
+        ("bend a strip 2 to 3 mm", "semi-rigid"),
+        ("float a chip in water", "floats"),
+        ("weigh the piece", "2.85 g", "5.55 g", "5.41 g"),
+    ):
+        run.until(test)
+        for index, answer in enumerate(answers):
+            if index:
+                run.prompt()
+            run.answer(answer)
+    assert "Press Enter to finish" in run.prompt()
+    run.answer("")
+    assert "Settled: polyethylene has" in run.end()
+    more = Driven(*options)
+    more.prompt()
+    more.answer("more")
+    more.until("fold a strip double")
+    more.answer("creases")
+    more.prompt()
+    more.end()
+    assert len(observations(path)) == 4
+
+
+def test_json_goes_to_standard_output_and_questions_to_standard_error() -> None:
+    done = guided("rigid\nundo\nundo\nquit\n", "--json", "--have", KIT)
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["ranking"]
+    assert "There is nothing to undo." in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--have", "tabel salt"), "Did you mean 'table salt'"),
+        (("--question", "melt"), "no question is called 'melt'"),
+        (("--question", "a=XX"), "no resin is called 'XX'"),
+        (("--allow", "fire"), "'fire' is no danger known here"),
+        (("--save", "/nowhere/at/all.toml"), "cannot be written"),
+    ],
+)
+def test_bad_options_are_told_before_anything_is_asked(
+    options: tuple[str, ...], says: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("rigid\n"))
+    assert main(["bench", *options]) == 2
+    told = capsys.readouterr()
+    assert says in told.err
+    assert ">" not in told.out
+
+
+def test_a_file_written_by_hand_is_not_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "mine.toml"
+    for text, says in (
+        ('[[observation]]\ntest = "snap"\noutcome = "snaps"\n', "was not written by resinid bench"),
+        ("#: resinid bench {broken\nobservation = []\n", "is damaged"),
+        ('#: resinid bench {"format": 2, "declined": []}\nobservation = []\n', "another version"),
+    ):
+        path.write_text(text, encoding="utf-8")
+        assert main(["bench", "--save", str(path)]) == 2
+        assert says in capsys.readouterr().err
+        assert path.read_text(encoding="utf-8") == text
+
+
+def test_a_file_is_there_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A write that fails half way leaves the old file as it was and nothing beside it."""
+    path = tmp_path / "piece.toml"
+    save(Session(piece="old"), path)
+
+    def fails(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", fails)
+    with pytest.raises(InputError, match="No space left"):
+        write_whole(path, "new")
+    assert load(path).piece == "old"
+    assert [entry.name for entry in tmp_path.iterdir()] == ["piece.toml"]
+
+
+def test_texts_survive_the_file(tmp_path: Path) -> None:
+    """Names with quotes, control characters and letters of any script come back as they were."""
+    path = tmp_path / "piece.toml"
+    for name in ('a "cap"\\', "line\nbreak\ttab", "ž 🙂 \x7f\x01"):
+        save(Session(piece=name, settings={"question": name}), path)
+        assert load(path).piece == name
+        assert load(path).settings["question"] == name
+    with pytest.raises(TypeError):
+        toml_of(None)
+
+
+def test_next_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "piece.toml"
+    path.write_text('[[observation]]\ntest = "float"\nliquid = "water"\noutcome = "floats"\n', encoding="utf-8")
+    for arguments in (["next"], ["next", str(path), "--have", KIT, "--question", "pvc"], ["next", str(path)]):
+        assert main(arguments) == 0
+        text = capsys.readouterr().out
+        assert "Next: " in text
+        assert "--have" in arguments or ("Caution:" in text and "Not offered: step a hot plate" in text)
+        assert all(len(line) <= 80 for line in text.splitlines())
+        assert main([*arguments, "--json"]) == 0
+        assert json.loads(capsys.readouterr().out)["verdict"] == "go on"
+    path.write_text('[[observation]]\ntest = "float"\nliquid = "watr"\noutcome = "flots"\n', encoding="utf-8")
+    assert main(["next", str(path)]) == 2
+    error = capsys.readouterr().err
+    assert "2 faults" in error
+    assert f"{path}: observation[1].liquid" in error
+
+
+def test_recipe_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["recipe", "0.93 g/cm3", "ethanol", "96", "%v/v", "--volume", "500 mL"]) == 0
+    text = capsys.readouterr().out
+    assert "260.8 mL (210.6 g) of ethanol 96 %v/v" in text
+    assert "do not add up" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert main(["recipe", "1.07 g/cm3", "table salt", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)
+    assert data["mix"][0]["what"] == "table salt"
+    assert data["flash_point"] is None
+    assert main(["recipe", "1.07 g/cm3", "table", "salt", "--measured", "1.062 g/cm3", "--volume", "500 mL"]) == 0
+    assert "Add 6.362 g of table salt" in capsys.readouterr().out
+    assert main(["recipe", "1.3 g/cm3", "table", "salt"]) == 2
+    assert "saturated" in capsys.readouterr().err
+
+
+def test_ladder_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["ladder", "PP", "HDPE", "PS", "--have", "table salt, ethanol 96 %v/v", "--steps", "2"]) == 0
+    text = capsys.readouterr().out
+    assert "Caution: Flammable" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert main(["ladder", "PP", "HDPE", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["resins"] == ["PP", "PE-HD"]
+    assert main(["ladder", "PP"]) == 2
+    assert "fewer than two" in capsys.readouterr().err

@@ -1,0 +1,283 @@
+"""What is offered, what is not, when to stop, and what the advice holds."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import pytest
+
+import resinid
+from resinid import InputError, Method, MethodError, MethodWarning, UnknownNameError, next_tests, observe
+from resinid.door.fields import choice
+from resinid.liquids.mixing import FLASH
+from resinid.methods.aspects import AspectSeen
+from resinid.planning.have import Have, parse_have
+from resinid.planning.next_test import HAZARDS
+from resinid.planning.plan import Plan
+from resinid.planning.question import MELT_GROUPS, question_of
+from resinid.vocabulary import ASPECTS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+Seen = dict[str, object]
+
+FLOATS: Seen = {"test": "float", "liquid": "water", "outcome": "floats"}
+SINKS: Seen = {"test": "float", "liquid": "water", "outcome": "sinks"}
+NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
+ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
+
+
+def keys(advice: resinid.Advice) -> set[str]:
+    return {found.plan.key for found in advice.suggestions}
+
+
+@dataclass(frozen=True, slots=True)
+class Burn(AspectSeen):
+    """A third party's test by a flame; stands on an aspect of the table."""
+
+    test: ClassVar[str] = "burn"
+    observes: ClassVar[str] = "melt_pull"
+    outcome: str = choice(ASPECTS["melt_pull"])
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        assert have.temperature == 20.0
+        steps = ("Hold a sliver in a small flame under extraction.", "See what it does.")
+        yield cls.plan("burn a sliver", 3.0, steps, needs=("flame",), caution="toxic smoke; local codes", hazard="burn")
+
+
+@dataclass(frozen=True, slots=True)
+class Declines(AspectSeen):
+    """A third party's test that does not say what outcomes it may give."""
+
+    test: ClassVar[str] = "declines"
+    observes: ClassVar[str] = "snap"
+    outcome: str = choice(ASPECTS["snap"])
+
+
+@dataclass(frozen=True, slots=True)
+class Fails(Declines):
+    """A third party's test whose plans fail."""
+
+    test: ClassVar[str] = "fails"
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        raise RuntimeError(f"no plans with {have.scale}")
+
+
+def plug_in(*tests: Any) -> Method:  # noqa: ANN401 - any test class
+    return Method("third party", "1", "For a test.", "", ("none",), tests)
+
+
+def test_third_party_tests_are_offered_or_decline() -> None:
+    advice = next_tests(methods=[plug_in(Burn, Declines)], allow=["burn"])
+    assert "burn" in keys(advice)
+    assert "declines" not in keys(advice)
+    burn = next(found for found in advice.suggestions if found.plan.key == "burn")
+    assert 0 < burn.bits < 1
+    assert {seen.says for seen in burn.outcomes} == {f"melt pull: {word}" for word in ASPECTS["melt_pull"]}
+
+
+def test_a_plug_in_whose_plans_fail_is_left_out_with_a_warning() -> None:
+    with pytest.warns(MethodWarning, match="'fails' of method 'third party'.*RuntimeError: no plans with 0.1"):
+        advice = next_tests(methods=[plug_in(Fails)])
+    assert "feel" in keys(advice)
+    assert "fails" not in keys(advice)
+
+
+def test_dangerous_tests_are_never_offered_unless_allowed_and_come_with_their_caution() -> None:
+    for made in NOTHING_OR_WATER:
+        advice = next_tests(made, have=f"{ALL}, hot plate", methods=[plug_in(Burn)])
+        assert all(not found.plan.hazard for found in advice.suggestions)
+        assert any("burn is dangerous and was not allowed" in why for _, why in advice.withheld)
+    allowed = next_tests(have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
+    dangerous = [found.plan for found in allowed.suggestions if found.plan.hazard]
+    assert {plan.hazard for plan in dangerous} == {"burn", "hot plate"}
+    assert all(plan.caution and "local codes" in plan.caution for plan in dangerous)
+    assert not allowed.withheld
+
+
+def test_a_hot_plate_waits_until_cold_tests_make_pvc_and_acetal_unlikely() -> None:
+    have = f"{ALL}, hot plate 250 degC"
+    first = next_tests([SINKS], have=have)
+    assert not keys(first) & {"hot_plate", "melt_onset"}
+    assert any("do not heat while the piece may be PVC" in why for _, why in first.withheld)
+    light: list[Seen] = [
+        FLOATS,
+        {"test": "density", "density": "0.955 ± 0.004 g/cm3"},
+        {"test": "snap", "outcome": "creases"},
+    ]
+    later = next_tests(light, have=have)
+    assert {"hot_plate", "melt_onset"} <= keys(later)
+    risk = sum(later.result[name] for name in ("PVC-U", "PVC-P", "POM", "CN"))
+    assert risk < 0.01
+    assert next_tests(light, have=have, danger_limit=risk / 2).withheld
+    plate = next(found.plan for found in later.suggestions if found.plan.key == "hot_plate")
+    assert "do not heat" in plate.caution
+
+
+def test_only_what_is_at_hand_is_offered() -> None:
+    assert keys(next_tests(have="strip")) == {"float in water", "feel", "snap", "whitening"}
+    assert keys(next_tests(have="table salt")) == {"float in water", "float in table salt"}
+    assert "weighing" not in keys(next_tests(have="scale 0.1 g"))
+    assert "weighing" in keys(next_tests(have="scale 0.1 g, sinker"))
+    assert keys(next_tests(have="jug ethanol 40 %v/v at 20 degC")) == {"float in water", "float in ethanol 40 %v/v"}
+    assert "feel" not in keys(next_tests(have="strip", without=["feel"]))
+    assert not keys(next_tests(have="ethanol 96 %v/v", without=["float"]))
+
+
+def test_a_flammable_bath_is_offered_only_where_allowed() -> None:
+    """At 20 degC a 70 %v/v bath of rubbing alcohol is above its flash point; a denser one is not."""
+    made: list[Seen] = [FLOATS, {"test": "float", "liquid": "ethanol 55 %v/v", "outcome": "floats"}]
+    for allow in ((), (FLASH,)):
+        advice = next_tests(made, have="isopropanol 70 %v/v", by="bits", allow=allow)
+        recipe = next(found.plan.recipe for found in advice.suggestions if found.plan.recipe)
+        assert recipe is not None
+        assert (recipe.flash > 20.0) or allow
+        assert "Flammable" in recipe.liquid.caution
+
+
+def test_settled() -> None:
+    made: list[Seen] = [
+        FLOATS,
+        {"test": "density", "density": "0.957 ± 0.002 g/cm3"},
+        {"test": "feel", "outcome": "rigid"},
+    ]
+    advice = next_tests(made, question="melt group")
+    assert advice.verdict == "settled"
+    assert advice.stop
+    assert "polyethylene has" in advice.reason
+    assert next_tests(made, question="melt group", enough=0.9999).verdict != "settled"
+
+
+def test_not_pvc_asks_for_more_than_pvc() -> None:
+    """ "Not PVC" is 92 % before any test, yet that is not enough to heat it."""
+    assert next_tests(question="pvc").verdict == "go on"
+    light: list[Seen] = [FLOATS, {"test": "density", "density": "0.955 ± 0.004 g/cm3"}]
+    sure = next_tests(light, question="pvc")
+    assert sure.verdict == "settled"
+    assert sure.answers[0][1] >= 0.99
+
+
+def test_no_available_test_can_settle_it() -> None:
+    """Water alone cannot tell two kinds of light polyethylene apart, and says so."""
+    prior = {"PE-LD": 1.0, "PE-LLD": 1.0, "none of these": 0.0}
+    advice = next_tests([FLOATS], have="", prior=prior)
+    assert advice.verdict == "cannot settle"
+    bare = next_tests([FLOATS], have="strip", prior=prior, without=["feel"])
+    assert bare.verdict == "cannot settle"
+    assert bare.bits_left < 0.75
+    assert bare.settleable < 0.05
+    assert "even if every property" in bare.reason
+
+
+def test_not_worth_it() -> None:
+    """Where exact knowledge would settle it but no single test tells anything, more tests are not worth it."""
+    prior = {"PS": 1.0, "PET": 1.0, "none of these": 0.0}
+    advice = next_tests(have="", prior=prior, question={"a": ["PS"], "b": ["PET"]})
+    assert advice.verdict == "not worth it"
+    assert advice.settleable > 0.9
+    assert advice.best is not None
+    assert advice.best.bits < 0.02
+
+
+def test_what_is_left_is_a_bound() -> None:
+    """No test, and so no one outcome on average, tells more than what is left to tell."""
+    for made in NOTHING_OR_WATER:
+        advice = next_tests(made, have=ALL)
+        sampling = 0.15
+        assert max(found.bits for found in advice.suggestions) < advice.bits_left + sampling
+        assert advice.bits_left <= advice.unknown + 1e-9
+
+
+def test_what_was_done_is_not_offered_again_unless_asked() -> None:
+    made: list[Seen] = [FLOATS, {"test": "feel", "outcome": "rigid"}]
+    assert not keys(next_tests(made)) & {"float in water", "feel"}
+    assert {"float in water", "feel"} <= keys(next_tests(made, repeats=True))
+
+
+def test_ranked_by_bits_or_by_the_minute() -> None:
+    quick, telling = next_tests(have=ALL), next_tests(have=ALL, by="bits")
+    rates = [found.bits_per_minute for found in quick.suggestions]
+    bits = [found.bits for found in telling.suggestions]
+    assert rates == sorted(rates, reverse=True)
+    assert bits == sorted(bits, reverse=True)
+    for found in telling.suggestions:
+        assert found.bits_per_minute == pytest.approx(found.bits / found.plan.minutes)
+        assert sum(seen.probability for seen in found.outcomes) == pytest.approx(1.0)
+
+
+def test_the_advice_is_json_and_a_frame() -> None:
+    advice = next_tests([FLOATS], have=ALL)
+    data = json.loads(advice.to_json())
+    assert data["verdict"] == "go on"
+    entered = next(row for row in data["suggestions"] if row["test"] == "float")["enter"][0]
+    assert resinid.identify([FLOATS, entered]).leader
+    frame = advice.to_frame()
+    assert list(frame["bits"]) == [found.bits for found in advice.suggestions]
+
+
+def test_questions() -> None:
+    table = resinid.default_table()
+    groups = question_of(table, "melt group")
+    assert len(set(groups.answer_of.tolist())) == len(groups.answers)
+    own = next_tests([FLOATS], question={"polyolefin": ["HDPE", "LDPE", "PE-LLD", "PE-MD", "PP"], "PVC": "PVC-U"})
+    assert {name for name, _ in own.answers} == {"polyolefin", "PVC", "other", "none of these"}
+    with pytest.raises(InputError) as caught:
+        next_tests(question={"a": ["PP", "XX"], "b": ["PP"]})
+    assert len(caught.value.faults) == 2
+    with pytest.raises(UnknownNameError, match="did you mean 'melt group'"):
+        next_tests(question="melt groups")
+
+
+def test_melt_groups_are_pairs_that_the_table_calls_compatible() -> None:
+    """Every pair within a group that melts is miscible or compatible in the table's blends, where it is rated."""
+    table = resinid.default_table()
+    rated = {frozenset((blend.first, blend.second)): blend.rating for blend in getattr(table, "blends", ())}
+    for name, members in MELT_GROUPS.items():
+        if name == "does not melt":
+            continue
+        for first in members:
+            for second in members:
+                rating = rated.get(frozenset((first, second)), "compatible")
+                assert first == second or rating in {"miscible", "compatible"}, (first, second)
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        ({"have": "tabel salt, scale 3 mL"}, "Did you mean 'table salt'.*\n.*scale 3 mL: unit 'mL'"),
+        ({"have": Have, "by": "luck"}, "'luck' is not one of"),
+        ({"allow": ["burning"]}, "did you mean 'burn'"),
+        ({"enough": 0.3}, "between 0.5 and 1"),
+    ],
+)
+def test_faults_are_told_with_their_fix(options: dict[str, Any], says: str) -> None:
+    chosen = {**options, "have": Have()} if options.get("have") is Have else options
+    with pytest.raises(InputError, match=r"(?s)" + says):
+        next_tests(**chosen)
+
+
+def test_have_gathers_every_fault() -> None:
+    with pytest.raises(InputError) as caught:
+        Have(scale=-1.0, volume=0.0, temperature=90.0)
+    assert len(caught.value.faults) >= 3
+    assert parse_have(" water ,strip,, hot plate 200 degC, bath 18 degC, piece 2 mL").hot_plate == 200.0
+    assert HAZARDS[0] == "hot plate"
+
+
+def test_a_plan_must_be_a_test() -> None:
+    one = observe("snap", outcome="snaps")
+    for wrong in (
+        {"outcomes": (one,)},
+        {"outcomes": (one, observe("feel", outcome="limp"))},
+        {"outcomes": (one, one), "widths": (1.0,)},
+        {"outcomes": (one, one), "minutes": 0.0},
+    ):
+        fields: dict[str, Any] = {"test": "snap", "label": "snap", "minutes": 1.0, "steps": ("", ""), **wrong}
+        with pytest.raises(MethodError):
+            Plan(**fields)
