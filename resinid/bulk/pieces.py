@@ -209,10 +209,13 @@ def _reason(done: Done, error: ResinidError) -> str:
 
 
 def _codes(column: pd.Series[Any]) -> tuple[Codes, Any]:
+    """Return for each cell the index of its word, -1 where it is missing, and the words."""
     if isinstance(column.dtype, pd.CategoricalDtype):
-        return column.cat.codes.to_numpy(dtype=np.int64), column.cat.categories
-    code, words = pd.factorize(column)
-    return np.array(code, dtype=np.int64), words
+        found, words = column.cat.codes.to_numpy(), column.cat.categories
+    else:
+        found, words = pd.factorize(column)
+    codes: Codes = np.asarray(found, dtype=np.int64)
+    return codes, words
 
 
 def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
