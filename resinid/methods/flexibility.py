@@ -9,18 +9,17 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice, measured, number, text
-from resinid.door.reading import Reading
-from resinid.errors import Fault
+from resinid.door.fields import choice, number, text
 from resinid.methods.aspects import AspectSeen
+from resinid.methods.bending import EYES, MISHAP, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.contract import Method
-from resinid.methods.likelihoods import below, normal_about
+from resinid.methods.likelihoods import below
 from resinid.planning.plan import Plan
-from resinid.scoring.term import Normals, Shared, Term
-from resinid.vocabulary import ASPECTS, QUANTITIES
+from resinid.scoring.term import Shared, Term
+from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
@@ -28,41 +27,11 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["METHOD", "CantileverBend", "Feel", "MeasuredModulus", "Snap", "ThreePointBend", "Whitening"]
-
-EYES: Final = "Wear eye protection: brittle strips fly when they snap."
+__all__ = ["METHOD", "Feel", "Snap", "Whitening"]
 
 FEEL_MINUTES: Final = 0.5
 BEND_MINUTES: Final = 1.0
-CANTILEVER_MINUTES: Final = 8.0
 """[min] Bench effort, the strip cut already (common practice, no source)."""
-
-PLANNED: Final = 0.2
-"""Step of the natural log of the modulus between planned readings, about their standard uncertainty."""
-
-BENCH: Final = 0.15
-"""Standard deviation of the natural log of a bench modulus against ISO 178: a secant
-instead of the initial slope, creep during reading, slip and indentation at the
-supports (common practice, no source)."""
-
-MACHINE: Final = 0.08
-"""The same for a modulus from a testing machine: moisture, moulding and thickness of
-the specimen (common practice, no source)."""
-
-MISHAP: Final = 0.04
-"""Chance that a bend test is botched: hollow, ribbed or curved strip, misread gauge (common practice, no source)."""
-
-BOTCHED_RANGE: Final = 7.0
-"""A botched modulus lies anywhere within this range of its natural logarithm."""
-
-CANTILEVER_LIMIT: Final = 0.15
-"""Largest deflection over length for which the small-deflection formula is used.
-
-At 0.15 the elastica is about 2 % stiffer (Bisshopp & Drucker 1945, Q. Appl. Math. 3:272-275).
-"""
-
-THREE_POINT_LIMIT: Final = 0.10
-"""Largest deflection over span for the three-point formula (ISO 178 limits flexural strain to 5 %)."""
 
 NONRIGID: Final = 70.0
 RIGID: Final = 700.0
@@ -88,242 +57,6 @@ for all strips that person bends (common practice, no source)."""
 
 HAND_REPEAT: Final = 0.2
 """The same from one strip to the next (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Bend:
-    """Common part of the two bending tests: raw readings to a modulus."""
-
-    test: ClassVar[str]
-    observes: ClassVar[str] = "flexural_modulus"
-    factor: ClassVar[float]
-
-    def _readings(self) -> tuple[Reading, Reading, Reading, Reading, Reading]:
-        """Return load, length, width, thickness and deflection."""
-        raise NotImplementedError
-
-    def _estimate(self) -> float:
-        load, length, width, thickness, deflection = self._readings()
-        return self.factor * load.value * length.value**3 / (width.value * thickness.value**3 * deflection.value)
-
-    def _spread(self) -> float:
-        load, length, width, thickness, deflection = self._readings()
-        parts = (
-            load.u / load.value,
-            3 * length.u / length.value,
-            width.u / width.value,
-            3 * thickness.u / thickness.value,
-            deflection.u / deflection.value,
-            BENCH,
-        )
-        return math.sqrt(math.fsum(part * part for part in parts))
-
-    def faults(self) -> Iterator[Fault]:
-        """Yield what cannot be about the readings together."""
-        names = ("load", self._length_name(), "width", "thickness", "deflection")
-        readings = self._readings()
-        zero = [name for name, reading in zip(names, readings, strict=True) if reading.value <= 0]
-        for name in zero:
-            yield Fault(name, "is zero; a bending test needs it above zero")
-        if zero:
-            return
-        ratio = readings[4].value / readings[1].value
-        if ratio > self._limit():
-            yield Fault(
-                "deflection",
-                f"is {ratio:.2f} of the {names[1]}, too large for the small-deflection formula (at most "
-                f"{self._limit():g}); use less load, a shorter {names[1]} or a thicker strip",
-            )
-        modulus, plausible = self._estimate(), QUANTITIES["flexural_modulus"]
-        if not plausible.low <= modulus <= plausible.high:
-            yield Fault(
-                "",
-                f"these readings give a modulus of {modulus:.3g} MPa, impossible for a plastic "
-                f"({plausible.low:g} to {plausible.high:g}); check the units of length and load",
-            )
-
-    def _length_name(self) -> str:
-        raise NotImplementedError
-
-    def _limit(self) -> float:
-        raise NotImplementedError
-
-    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
-        """Return the density of the log deflection at each modulus [MPa]."""
-        return normal_about(np.log(values), math.log(self._estimate()), self._spread())
-
-    def term(self) -> Term:
-        """Return the likelihood for the engine."""
-        estimate = self._estimate()
-        return Term(
-            observes=self.observes,
-            likelihood=self.likelihood,
-            mishap=MISHAP,
-            if_mishap=1.0 / BOTCHED_RANGE,
-            feature=(estimate, estimate * self._spread()),
-        )
-
-    def describe(self) -> str:
-        """Return the readings."""
-        load, length, _, thickness, deflection = self._readings()
-        return (
-            f"{load.value:.3g} N bends {length.value:g} mm of {thickness.value:g} mm strip by {deflection.value:g} mm "
-            f"({self._estimate():.0f} MPa)"
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class ThreePointBend(_Bend):
-    """A strip on two supports was loaded in the middle.
-
-    Parameters
-    ----------
-    load : Reading
-        Force, or the mass hung on [N].
-    span : Reading
-        Distance of the supports [mm].
-    width, thickness : Reading
-        Of the strip [mm].
-    deflection : Reading
-        How far the middle went down [mm].
-
-    Notes
-    -----
-    ``E = L^3 F / (4 b h^3 s)``, ISO 178:2019 (small deflections). At the bench this
-    is a secant modulus; its scatter against the standard's initial slope is
-    :data:`BENCH`.
-    """
-
-    test: ClassVar[str] = "three_point_bend"
-    factor: ClassVar[float] = 0.25
-
-    load: Reading = measured("force")
-    span: Reading = measured("length")
-    width: Reading = measured("length")
-    thickness: Reading = measured("length")
-    deflection: Reading = measured("deflection")
-
-    def _readings(self) -> tuple[Reading, Reading, Reading, Reading, Reading]:
-        return self.load, self.span, self.width, self.thickness, self.deflection
-
-    def _length_name(self) -> str:
-        return "span"
-
-    def _limit(self) -> float:
-        return THREE_POINT_LIMIT
-
-
-@dataclass(frozen=True, slots=True)
-class CantileverBend(_Bend):
-    """A strip clamped at one end was loaded at the other.
-
-    Parameters
-    ----------
-    load : Reading
-        Force, or the mass hung on [N].
-    length : Reading
-        From the clamp to the load [mm].
-    width, thickness : Reading
-        Of the strip [mm].
-    deflection : Reading
-        How far the loaded end went down [mm].
-
-    Notes
-    -----
-    ``E = 4 F L^3 / (b h^3 s)``, Euler-Bernoulli beam, small deflections.
-    """
-
-    test: ClassVar[str] = "cantilever_bend"
-    factor: ClassVar[float] = 4.0
-
-    load: Reading = measured("force")
-    length: Reading = measured("length")
-    width: Reading = measured("length")
-    thickness: Reading = measured("length")
-    deflection: Reading = measured("deflection")
-
-    def _readings(self) -> tuple[Reading, Reading, Reading, Reading, Reading]:
-        return self.load, self.length, self.width, self.thickness, self.deflection
-
-    def _length_name(self) -> str:
-        return "length"
-
-    def _limit(self) -> float:
-        return CANTILEVER_LIMIT
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield a bend of a strip 80 x 10 x 2 mm by 6 mm, under whatever load that takes."""
-        if not have.strip or have.scale is None:
-            return
-        length, width, thickness, deflection = (Reading(80, 0.5), Reading(10, 0.2), Reading(2, 0.05), Reading(6, 0.3))
-        modulus = QUANTITIES["flexural_modulus"]
-        count = math.ceil(math.log(modulus.high / modulus.low) / PLANNED)
-        newtons = width.value * thickness.value**3 * deflection.value / (cls.factor * length.value**3)
-        loads = [newtons * modulus.low * math.exp(PLANNED * (index + 0.5)) for index in range(count)]
-        yield Plan(
-            cls.test,
-            "clamp a strip at one end, hang a weight on the other, measure how far it bends",
-            tuple(cls(Reading(load, 0.02 * load), length, width, thickness, deflection) for load in loads),
-            CANTILEVER_MINUTES,
-            (
-                "Measure an even, straight strip; clamp it so that 60 to 100 mm stick out level.",
-                "Hang on a weighed load until the end drops by 5 to 10 mm; read load and drop within some seconds.",
-            ),
-            widths=(PLANNED,) * count,
-            needs=("strip", "scale", "ruler", "clamp"),
-            caution=EYES,
-            asks=("load", "length", "width", "thickness", "deflection"),
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredModulus:
-    """The modulus was measured some other way, such as in a testing machine.
-
-    Parameters
-    ----------
-    modulus : Reading
-        Flexural modulus and its standard uncertainty [MPa].
-    mishap : float, optional
-        Chance that it was botched.
-    """
-
-    test: ClassVar[str] = "modulus"
-    observes: ClassVar[str] = "flexural_modulus"
-
-    modulus: Reading = measured("flexural_modulus")
-    mishap: float = number(1e-4, 0.5, MISHAP)
-
-    @classmethod
-    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
-        """Return many measured moduli as whole tables are scored."""
-        value, u = readings["modulus"]
-        sd = np.hypot(u / value, MACHINE)
-        botched = np.full(value.shape, 1.0 / BOTCHED_RANGE)
-        return Normals(np.log(value), sd, botched, MISHAP, logarithmic=True, shared=None)
-
-    @property
-    def _own(self) -> float:
-        return math.hypot(self.modulus.u / self.modulus.value, MACHINE)
-
-    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
-        """Return the density of the log modulus at each modulus [MPa]."""
-        return normal_about(np.log(values), math.log(self.modulus.value), self._own)
-
-    def term(self) -> Term:
-        """Return the likelihood for the engine."""
-        return Term(
-            observes=self.observes,
-            likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_RANGE,
-            feature=(self.modulus.value, self.modulus.value * self._own),
-        )
-
-    def describe(self) -> str:
-        """Return the measured value."""
-        return f"modulus {self.modulus.value:.3g} ± {self.modulus.u:.1g} MPa"
 
 
 @dataclass(frozen=True, slots=True)

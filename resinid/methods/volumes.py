@@ -1,0 +1,229 @@
+"""Density from a displaced volume: a graduated cylinder, or what runs over."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Final
+
+from resinid.door.fields import measured, number
+from resinid.door.liquid import liquid_field
+from resinid.door.reading import DIGIT_TO_U, Reading
+from resinid.errors import Fault
+from resinid.methods.likelihoods import normal_density
+from resinid.methods.planned import planned_densities
+from resinid.planning.plan import Plan
+from resinid.scoring.term import Shared, Term
+from resinid.vocabulary import QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from resinid.liquids import Liquid
+    from resinid.planning.have import Have
+
+    Array = NDArray[np.float64]
+
+__all__ = ["BOTCHED_RANGE", "MISHAP", "WETTING", "Cylinder", "Overflow", "implied"]
+
+CYLINDER_MINUTES: Final = 2.0
+"""[min] Bench effort (common practice, no source)."""
+
+WETTING: Final = 0.001
+"""Standard deviation of the displaced volume from clinging bubbles and wetting, as a
+share of the volume (common practice, no source)."""
+
+DRIP: Final = 0.1
+"""[cm3] Standard deviation of what a spout holds back or lets go too much: about two
+drops (common practice, no source)."""
+
+MISHAP: Final = 0.03
+"""Chance that a density measurement is botched: a hollow, a label, trapped air, a
+misread scale (common practice, no source)."""
+
+BOTCHED_RANGE: Final = 1.4
+"""A botched density lies anywhere within this range of its natural logarithm, about 0.5 to 2 g/cm3."""
+
+_LOW: Final = QUANTITIES["density"].low
+_HIGH: Final = QUANTITIES["density"].high
+
+
+def implied(density: float, what: str) -> Iterator[Fault]:
+    """Yield a fault where readings give a density that no plastic has."""
+    if not _LOW <= density <= _HIGH:
+        yield Fault(
+            "",
+            f"these readings give a density of {density:.4g} g/cm3, impossible for a plastic "
+            f"({_LOW:g} to {_HIGH:g}); check {what}",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinder:
+    """A weighed piece was put under the liquid in a graduated cylinder.
+
+    Parameters
+    ----------
+    in_air : Reading
+        Mass of the piece [g].
+    before, after : Reading
+        Level without and with the piece [cm3].
+    mishap : float, optional
+        Chance that it was botched.
+    """
+
+    test: ClassVar[str] = "cylinder"
+    observes: ClassVar[str] = "density"
+
+    in_air: Reading = measured("mass")
+    before: Reading = measured("volume")
+    after: Reading = measured("volume")
+    mishap: float = number(1e-4, 0.5, MISHAP)
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield what cannot be about the readings together."""
+        if self.in_air.value <= 0:
+            yield Fault("in_air", "is zero; weigh the piece dry, after setting the scale to zero")
+            return
+        if self.after.value <= self.before.value:
+            yield Fault("after", "is not above before; the piece must be wholly under the liquid")
+            return
+        yield from implied(self.in_air.value / self._volume, "both levels and the scale")
+
+    @property
+    def _volume(self) -> float:
+        return self.after.value - self.before.value
+
+    @property
+    def _own(self) -> float:
+        return math.sqrt(self.before.u**2 + self.after.u**2 + (WETTING * self._volume) ** 2)
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        """Return the density of the rise in level at each density of the piece."""
+        sd = (self._own**2 + (self.in_air.u / values) ** 2) ** 0.5
+        return normal_density(self._volume - self.in_air.value / values, sd)
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        volume, density = self._volume, self.in_air.value / self._volume
+        width = density * math.hypot(self._own / volume, self.in_air.u / self.in_air.value)
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=self.mishap,
+            if_mishap=1.0 / volume / BOTCHED_RANGE,
+            feature=(density, width),
+        )
+
+    def describe(self) -> str:
+        """Return the readings."""
+        return (
+            f"{self.in_air.value:g} g raised the level from {self.before.value:g} to {self.after.value:g} cm3 "
+            f"({self.in_air.value / self._volume:.3f} g/cm3)"
+        )
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the reading of a cylinder; a thin rod holds a floating piece under."""
+        if have.scale is None or have.cylinder is None:
+            return
+        u, u_level, volume = have.scale * DIGIT_TO_U, have.cylinder * DIGIT_TO_U, have.volume
+        before = Reading(10.0 * volume, u_level)
+
+        def risen(density: float, u_after: float = u_level) -> Cylinder:
+            return cls(Reading(density * volume, u), before, Reading(before.value + volume, u_after))
+
+        def u_of(density: float) -> float:
+            feature = risen(density).term().feature
+            return feature[1] if feature else 0.0
+
+        readings = planned_densities(u_of)
+        yield Plan(
+            cls.test,
+            "weigh the piece, then see how far it raises the level in a cylinder",
+            tuple(risen(density, max(u_level, u_planned * volume / density)) for density, u_planned, _ in readings),
+            CYLINDER_MINUTES,
+            (
+                "Weigh the dry piece; half fill the cylinder with water and read the level.",
+                "Push the piece wholly under with a thin wire, knock off bubbles, and read again.",
+            ),
+            # The rise moves with the density as V / rho.
+            widths=tuple(step * volume / density for density, _, step in readings),
+            needs=("scale", "cylinder", "water"),
+            asks=("in_air", "before", "after"),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Overflow:
+    """A weighed piece was sunk in a brim-full vessel and what ran over was weighed.
+
+    Parameters
+    ----------
+    in_air : Reading
+        Mass of the piece [g].
+    spilled : Reading
+        Mass of the liquid that ran over [g].
+    liquid : Liquid
+        What filled the vessel.
+    mishap : float, optional
+        Chance that it was botched.
+    """
+
+    test: ClassVar[str] = "overflow"
+    observes: ClassVar[str] = "density"
+
+    in_air: Reading = measured("mass")
+    spilled: Reading = measured("mass")
+    liquid: Liquid = liquid_field()
+    mishap: float = number(1e-4, 0.5, MISHAP)
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield what cannot be about the readings together."""
+        for name, value in (("in_air", self.in_air.value), ("spilled", self.spilled.value)):
+            if value <= 0:
+                yield Fault(name, "is zero; weigh it after setting the scale to zero")
+                return
+        yield from implied(self._density, "whether the vessel was brim-full and the piece wholly under")
+
+    @property
+    def _density(self) -> float:
+        return self.in_air.value * self.liquid.density / self.spilled.value
+
+    @property
+    def _own_variance(self) -> float:
+        return self.spilled.u**2 + (DRIP * self.liquid.density) ** 2 + (WETTING * self.spilled.value) ** 2
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:
+        """Return the density of the spilled mass at each density of the piece."""
+        variance = self._own_variance + (self.liquid.density * self.in_air.u / values) ** 2
+        if error is None:
+            liquid: Array | float = self.liquid.density
+            variance = variance + (self.in_air.value * self.liquid.u / values) ** 2
+        else:
+            liquid = self.liquid.density + self.liquid.u * error
+        return normal_density(self.spilled.value - liquid * self.in_air.value / values, variance**0.5)
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        density, spilled = self._density, self.spilled.value
+        own = math.sqrt(self._own_variance + (spilled * self.in_air.u / self.in_air.value) ** 2)
+        from_liquid = spilled * self.liquid.u / self.liquid.density
+        return Term(
+            observes=self.observes,
+            likelihood=self.likelihood,
+            mishap=self.mishap,
+            if_mishap=1.0 / spilled / BOTCHED_RANGE,
+            feature=(density, density * math.hypot(own, from_liquid) / spilled),
+            shared=Shared(self.liquid, own / from_liquid),
+        )
+
+    def describe(self) -> str:
+        """Return the readings."""
+        return (
+            f"{self.in_air.value:g} g spilled {self.spilled.value:g} g of {self.liquid.label} "
+            f"({self._density:.3f} g/cm3)"
+        )
