@@ -105,7 +105,7 @@ class Knowledge:
         if found is None:
             terms = self._terms.get(name, [])
             # The planner must integrate on the very grid the engine would.
-            found = self.model._resolving(name, terms) if terms else self.model.latent(name)  # noqa: SLF001
+            found = self.model.resolving(name, terms) if terms else self.model.latent(name)
             self._latents[name] = found
         return found
 

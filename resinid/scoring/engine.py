@@ -159,7 +159,7 @@ class Model:
         offset = 0.0
         for name, members in by_latent.items():
             chosen = [terms[index] for index in members]
-            found = integrate(chosen, self._resolving(name, chosen))
+            found = integrate(chosen, self.resolving(name, chosen))
             rows[0] *= found.whole
             offset += found.offset
             for place, index in enumerate(members):
@@ -175,7 +175,7 @@ class Model:
             variants=rows[0, :-1],
         )
 
-    def _resolving(self, name: str, terms: list[Term]) -> Latent:
+    def resolving(self, name: str, terms: list[Term]) -> Latent:
         """Return the standing latent, or a refined one where a term is too sharp for it."""
         axis = AXES.get(name)
         if axis is None:
