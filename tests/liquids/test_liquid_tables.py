@@ -111,7 +111,7 @@ GLYCEROL_BOSART: Final = {
     30: (1.25495, 1.2289, 1.2024, 1.17565, 1.1483, 1.1211, 1.09475, 1.06855, 1.0435, 1.01905, 0.99568),
 }  # fmt: skip
 
-# Second transcription of the OIML R 22 formula; 0 to 100 % w/w in steps of 5 (regression)
+# Second copy of the OIML R 22 formula; 0 to 100 % w/w in steps of 5 (regression)
 ETHANOL_FORMULA: Final = {
     10: (
         0.9997, 0.99098, 0.98393, 0.97802, 0.97252, 0.96662, 0.95973, 0.95162, 0.94238,
@@ -140,7 +140,7 @@ ETHANOL_FORMULA: Final = {
     ),
 }  # fmt: skip
 
-# Second transcription of the ICUMSA formula; 0 to 70 % w/w in steps of 5 (regression)
+# Second copy of the ICUMSA formula; 0 to 70 % w/w in steps of 5 (regression)
 SUCROSE_FORMULA: Final = {
     15: (
         0.9991, 1.01883, 1.03927, 1.06044, 1.08238, 1.10513, 1.1287, 1.15313, 1.17845,
@@ -172,7 +172,7 @@ GLYCEROL_FORMULA: Final = {
     ),
 }  # fmt: skip
 
-# Laliberte 2009 formula, transcribed apart from ours; 0, 4, 8 ... % w/w, independent of the CRC fits
+# Laliberte 2009 formula, copied apart from ours; 0, 4, 8 ... % w/w, independent of the CRC fits
 LALIBERTE: Final = {
     ("CaCl2", 15): (
         0.9991, 1.03201, 1.06648, 1.10256, 1.14025, 1.17955, 1.2204, 1.26272, 1.30635, 1.35106, 1.39652,
@@ -259,7 +259,7 @@ def test_glycerol_follows_bosart_and_snoddy(t: int) -> None:
         ("glycerol", GLYCEROL_FORMULA, 0.10, 2e-4),
     ],
 )
-def test_regression_against_second_transcription(
+def test_regression_against_second_copy(
     name: str, table: dict[int, tuple[float, ...]], step: float, bar: float
 ) -> None:
     """Regression, no validation: the same formula typed in twice gives the same digits."""
