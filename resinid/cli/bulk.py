@@ -31,7 +31,7 @@ def add_bulk_command(
     rows.add_argument("--top", type=int, default=3, help="resins a row (default 3); 0 for all")
     rows.add_argument("--keep", action="append", default=[], help="a column to copy; may be repeated")
     rows.add_argument("--prior", default="default", help="as for identify")
-    rows.add_argument("--workers", type=int, default=2, help="threads (default 2)")
+    rows.add_argument("--workers", type=int, default=1, help="threads (default 1)")
     rows.add_argument("--chunk", type=int, default=32768, help="rows read at a time (default 32768)")
     rows.add_argument("--resume", action="store_true", help="go on where an interrupted run stopped")
     rows.add_argument("--strict", action="store_true", help="stop at the first rows that cannot be used")
