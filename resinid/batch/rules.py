@@ -12,12 +12,13 @@ import numpy as np
 
 from resinid.batch.chemistry import Pair, pair_of
 from resinid.batch.windows import MARGIN, Window, overlap, window_of
+from resinid.identification import model_of
 from resinid.safety import HeatRule
-from resinid.scoring.engine import Model
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from resinid.scoring.engine import Model
     from resinid.table.table import Table
 
     Array = NDArray[np.float64]
@@ -98,7 +99,7 @@ class Rules:
 @functools.lru_cache(maxsize=8)
 def rules_of(table: Table) -> Rules:
     """Return the rules of a table (made once for each table)."""
-    model = Model(table)
+    model = model_of(table)
     names = model.candidates
     size = len(names)
     windows = (*(window_of(table, name) for name in names[:-1]), None)

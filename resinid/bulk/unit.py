@@ -173,12 +173,7 @@ def _multiply(
 
 def _unresolved(name: str, term: Term) -> bool:
     axis = AXES.get(name)
-    if axis is None or term.feature is None:
-        return False
-    value, width = term.feature
-    if axis.logarithmic:
-        value, width = math.log(value), width / value
-    return axis.low < value < axis.high and not axis.resolves(value, width)
+    return axis is not None and term.feature is not None and axis.too_sharp(*term.feature) is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,6 @@ resin out, since each may have been botched.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -180,13 +179,6 @@ class Model:
         axis = AXES.get(name)
         if axis is None:
             return self.latent(name)
-        sharp: list[tuple[float, float]] = []
-        for term in terms:
-            if term.feature is None:
-                continue
-            value, width = term.feature
-            if axis.logarithmic:
-                value, width = math.log(value), width / value
-            if axis.low < value < axis.high and not axis.resolves(value, width):
-                sharp.append((value, width))
+        features = [term.feature for term in terms if term.feature is not None]
+        sharp = [found for feature in features if (found := axis.too_sharp(*feature)) is not None]
         return refined(self.table, name, sharp) if sharp else self.latent(name)

@@ -77,6 +77,32 @@ class Axis:
         scale = self.below if away < 0 else self.above
         return width >= FINEST * self.step * (1.0 + (away / scale) ** 2)
 
+    def too_sharp(self, value: float, width: float) -> tuple[float, float] | None:
+        """Return coordinate and width of a feature within the range that the standing grid does not resolve.
+
+        Parameters
+        ----------
+        value, width : float
+            Where the feature is and how wide, in the property's own unit.
+
+        Returns
+        -------
+        tuple of float or None
+            None where the standing grid will do.
+
+        Examples
+        --------
+        >>> axis = Axis(-8.0, 8.0, 0.0, 2.0, 3.0, 0.1, logarithmic=True)
+        >>> axis.too_sharp(1.0, 0.001)
+        (0.0, 0.001)
+        >>> axis.too_sharp(1.0, 0.5) is None
+        True
+        """
+        if self.logarithmic:
+            value, width = math.log(value), width / value
+        sharp = self.low < value < self.high and not self.resolves(value, width)
+        return (value, width) if sharp else None
+
 
 @dataclass(frozen=True, slots=True)
 class Grid:

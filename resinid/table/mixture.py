@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.table.rules import (
     BENCH_SHIFT,
     DOUBT,
+    KIND_WEIGHT,
     NEAR_EQUILIBRIUM,
     RULES,
     SINGLE_GRADE_SOURCES,
@@ -122,7 +123,11 @@ def _stiffness(table: Table, variant: Variant) -> tuple[Normal, ...]:
     look = _own_rows if foamed or (variant.load_high or 0.0) > STIFFENING_LOAD else _rows
     bent, pulled = look(table, variant, "flexural_modulus"), look(table, variant, "tensile_modulus")
     normals: list[Normal] = []
-    for rows, shift, share in _weighted([(bent, (0.0, 0.0), 2.0), (pulled, (0.0, TENSILE), 1.0)]):
+    kinds = [
+        (bent, (0.0, 0.0), KIND_WEIGHT["flexural_modulus"]),
+        (pulled, (0.0, TENSILE), KIND_WEIGHT["tensile_modulus"]),
+    ]
+    for rows, shift, share in _weighted(kinds):
         normals.extend(_normals(rows, RULES["flexural_modulus"], shift, share))
     return tuple(normals)
 
@@ -189,10 +194,16 @@ def _transition(table: Table, variant: Variant, part: str) -> list[tuple[list[St
         rows = _rows(table, variant, "melting_temperature")
         ideal = [row for row in rows if NEAR_EQUILIBRIUM in row.condition]
         seen = [row for row in rows if NEAR_EQUILIBRIUM not in row.condition]
-        return _weighted([(seen, BENCH_SHIFT["melting"], 3.0), (ideal, BENCH_SHIFT[NEAR_EQUILIBRIUM], 1.0)])
+        return _bench([(seen, "melting"), (ideal, NEAR_EQUILIBRIUM)])
     vicat = _rows(table, variant, "vicat_softening_temperature")
     glass = _rows(table, variant, "glass_transition_temperature")
-    return _weighted([(vicat, BENCH_SHIFT["vicat"], 1.0), (glass, BENCH_SHIFT["glass"], 1.0)])
+    return _bench([(vicat, "vicat"), (glass, "glass")])
+
+
+def _bench(
+    kinds: list[tuple[list[Statement], str]],
+) -> list[tuple[list[Statement], tuple[float, float], float]]:
+    return _weighted([(rows, BENCH_SHIFT[kind], KIND_WEIGHT[kind]) for rows, kind in kinds])
 
 
 def _weighted(

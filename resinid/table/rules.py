@@ -29,6 +29,7 @@ from typing import Final
 __all__ = [
     "BENCH_SHIFT",
     "DOUBT",
+    "KIND_WEIGHT",
     "NEAR_EQUILIBRIUM",
     "RULES",
     "SINGLE_GRADE_SOURCES",
@@ -143,6 +144,18 @@ Vicat point and smear some tens of kelvins above the glass transition. Common
 practice, no source.
 """
 
+KIND_WEIGHT: Final = MappingProxyType(
+    {
+        "melting": 3.0,
+        NEAR_EQUILIBRIUM: 1.0,
+        "vicat": 1.0,
+        "glass": 1.0,
+        "flexural_modulus": 2.0,
+        "tensile_modulus": 1.0,
+    }
+)
+"""Weight of a kind of statement against the other kinds that speak for the same property: what is
+nearer to what the bench sees counts more (common practice, no source)."""
 
 TENSILE: Final = 0.10
 """Standard deviation of the natural log of tensile against flexural modulus of one
