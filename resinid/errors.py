@@ -19,6 +19,8 @@ __all__ = [
     "InputError",
     "MethodError",
     "MethodWarning",
+    "NotAllowedError",
+    "PlugInError",
     "RangeError",
     "ResinidError",
     "TableError",
@@ -44,6 +46,30 @@ class UnknownNameError(ResinidError, LookupError):
 
 class MethodError(ResinidError, TypeError):
     """A method plug-in does not keep the contract."""
+
+
+class PlugInError(MethodError):
+    """A plug-in failed while it was used.
+
+    Parameters
+    ----------
+    message : str
+        Names the plug-in and the cause.
+    kind : type or None
+        The test's class.
+    """
+
+    def __init__(self, message: str, kind: type | None = None) -> None:
+        self.kind = kind
+        super().__init__(message, kind)
+
+    def __str__(self) -> str:
+        """Return the message."""
+        return str(self.args[0])
+
+
+class NotAllowedError(ResinidError, PermissionError):
+    """A dangerous test was used without having been allowed."""
 
 
 class MethodWarning(UserWarning):

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import functools
+import warnings
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
 from resinid.door.fields import build
-from resinid.errors import Fault, Faults, InputError, ResinidError
-from resinid.methods.registry import find_test
+from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError
+from resinid.methods.guard import term_of
+from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
 from resinid.safety import DANGER_LIMIT, HeatRule
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
+from resinid.scoring.observed import name_of
 from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, default_table
 
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
+    from resinid.scoring.engine import Evidence
 
     Array = NDArray[np.float64]
 
@@ -36,7 +40,9 @@ CITED: Final = 0.01
 """Sources are listed for resins with at least this probability."""
 
 
-def observe(test: str, /, *, methods: Iterable[Method] = (), **fields: object) -> Observation:
+def observe(
+    test: str, /, *, methods: Iterable[Method] = (), allow: Iterable[str] = (), **fields: object
+) -> Observation:
     """Make one observation from what a person wrote.
 
     Parameters
@@ -45,6 +51,8 @@ def observe(test: str, /, *, methods: Iterable[Method] = (), **fields: object) -
         Name of the test, such as ``"float"`` or ``"weighing"``.
     methods : iterable of Method, optional
         Methods to use besides the installed ones.
+    allow : iterable of str, optional
+        Dangers allowed, such as ``"burn"``; tests that have one are off otherwise.
     **fields
         Readings of that test; quantities as texts with units or pint quantities.
 
@@ -56,6 +64,8 @@ def observe(test: str, /, *, methods: Iterable[Method] = (), **fields: object) -
     ------
     UnknownNameError
         No method offers that test.
+    NotAllowedError
+        The test is off until its danger is allowed.
     InputError
         Every fault of the readings.
 
@@ -64,7 +74,7 @@ def observe(test: str, /, *, methods: Iterable[Method] = (), **fields: object) -
     >>> observe("float", liquid="water", outcome="sinks").describe()
     'sinks in water (0.9982 g/cm3)'
     """
-    return build(find_test(test, methods), fields)
+    return build(allowed(find_test(test, methods), allow), fields)
 
 
 def identify(
@@ -74,6 +84,7 @@ def identify(
     prior: str | Mapping[str, float] = "default",
     table: Table | None = None,
     methods: Iterable[Method] = (),
+    allow: Iterable[str] = (),
     danger_limit: float = DANGER_LIMIT,
 ) -> Result:
     """Rank the resins a piece may be, from what was observed of it.
@@ -93,6 +104,8 @@ def identify(
         Reference table; the package's own where not given.
     methods : iterable of Method, optional
         Methods to use besides the installed ones.
+    allow : iterable of str, optional
+        Dangers allowed, as for :func:`observe`; observations made already need none.
     danger_limit : float, optional
         Probability of a resin that must not be heated above which the advice is
         "do not heat"; 0.01 where not given, a cautious choice of this project.
@@ -106,6 +119,11 @@ def identify(
     InputError
         Every fault of every observation, each with its place.
 
+    Warns
+    -----
+    MethodWarning
+        A plug-in failed; its observations were left out, as ``left_out`` of the answer says.
+
     Examples
     --------
     >>> answer = identify(
@@ -117,11 +135,11 @@ def identify(
     >>> answer.leader
     'PE-HD'
     """
-    made = _observations(observations, tuple(methods))
+    made = _observations(observations, tuple(methods), tuple(allow))
     chosen = default_table() if table is None else table
     model = model_of(chosen)
     before = prior_for(chosen, prior)
-    evidence = model.evidence([observation.term() for observation in made])
+    made, evidence, left_out = _evidence(model, made)
     after = _posterior(before, evidence.log)
     without = _posterior(before, evidence.without)
     order = np.argsort(-after, kind="stable")
@@ -137,15 +155,33 @@ def identify(
         factors=tuple(map(tuple, factors[:, order].tolist())),
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
-        unstated=tuple((name, model.unstated(name)) for name in dict.fromkeys(o.observes for o in made)),
+        unstated=tuple((name_of(what), model.unstated(what)) for what in dict.fromkeys(o.observes for o in made)),
         heat=_heat_rule(chosen).judge(after, danger_limit),
         sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
         version=_version(),
         table=chosen.digest,
+        left_out=left_out,
     )
 
 
-def _observations(given: object, methods: tuple[Method, ...]) -> tuple[Observation, ...]:
+def _evidence(
+    model: Model, made: tuple[Observation, ...]
+) -> tuple[tuple[Observation, ...], Evidence, tuple[tuple[str, str], ...]]:
+    """Return the evidence, leaving out what a failing plug-in made: which are used, and which are not and why."""
+    left_out: list[tuple[str, str]] = []
+    while True:
+        try:
+            return made, model.evidence([term_of(observation) for observation in made]), tuple(left_out)
+        except PlugInError as error:
+            gone = [observation for observation in made if type(observation) is error.kind]
+            made = tuple(observation for observation in made if type(observation) is not error.kind)
+            if not gone:
+                raise
+            left_out += [(observation.test, str(error)) for observation in gone]
+            warnings.warn(f"left out: {error}", MethodWarning, stacklevel=3)
+
+
+def _observations(given: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> tuple[Observation, ...]:
     faults = Faults()
     made: list[Observation] = []
     if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
@@ -155,7 +191,7 @@ def _observations(given: object, methods: tuple[Method, ...]) -> tuple[Observati
             faults.add(f"observation[{index}]", f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
             break
         try:
-            made.append(_observation(entry, methods))
+            made.append(_observation(entry, methods, allow))
         except InputError as error:
             faults.extend(error.faults, under=f"observation[{index}]")
         except ResinidError as error:
@@ -164,7 +200,7 @@ def _observations(given: object, methods: tuple[Method, ...]) -> tuple[Observati
     return tuple(made)
 
 
-def _observation(entry: object, methods: tuple[Method, ...]) -> Observation:
+def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:
     if hasattr(entry, "term"):
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
@@ -173,7 +209,7 @@ def _observation(entry: object, methods: tuple[Method, ...]) -> Observation:
     test = fields.pop("test", None)
     if not isinstance(test, str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return build(find_test(test, methods), fields)
+    return build(allowed(find_test(test, methods), allow), fields)
 
 
 def _posterior(prior: Array, log_evidence: Array) -> Array:

@@ -59,6 +59,8 @@ class Result:
         Keys of the sources behind the leading resins' scores and the methods used.
     version, table : str
         Version of this package and digest of the table.
+    left_out : tuple of (str, str)
+        Tests whose plug-in failed, and why; they are not among the observations.
     """
 
     piece: str
@@ -74,6 +76,7 @@ class Result:
     sources: tuple[str, ...]
     version: str
     table: str
+    left_out: tuple[tuple[str, str], ...] = ()
 
     @property
     def leader(self) -> str:
@@ -145,6 +148,7 @@ class Result:
             "sources": list(self.sources),
             "version": self.version,
             "table": self.table,
+            "left_out": [{"test": test, "why": why} for test, why in self.left_out],
         }
 
     @classmethod
@@ -180,6 +184,7 @@ class Result:
                 sources=tuple(data["sources"]),
                 version=data["version"],
                 table=data["table"],
+                left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
             )
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             if isinstance(error, InputError):

@@ -10,7 +10,7 @@ from resinid.door.fields import build, choice, close_to, number, text, written_w
 from resinid.door.liquid import liquid_field
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
-from resinid.methods.float_test import MISHAP, FloatTest
+from resinid.methods.float_test.method import MISHAP, FloatTest
 from resinid.methods.registry import find_test
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ from resinid.door.fields import close_to, needed_of, quantity_of, rules_of
 from resinid.door.reading import conversion
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.methods.registry import find_test
-from resinid.vocabulary import QUANTITIES
+from resinid.vocabulary import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -42,7 +42,7 @@ class Source:
     """Where a field's cells are: the column, and for a reading its conversion and its uncertainty's."""
 
     header: str
-    quantity: str | None
+    quantity: Quantity | None
     scale: float = 1.0
     offset: float = 0.0
     u_header: str | None = None
@@ -128,7 +128,7 @@ def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, 
             continue
         quantity = quantity_of(rules[field])
         if quantity is None and unit and _is_liquid(field):
-            quantity = "density"
+            quantity = QUANTITIES["density"]
         if quantity is None:
             fields.append((field, Source(header, None)))
             continue
@@ -144,9 +144,9 @@ def _is_liquid(field: str) -> bool:
 
 
 def _reading_source(
-    header: str, unit: str | None, quantity: str, u_column: tuple[str, str | None] | None, faults: Faults
+    header: str, unit: str | None, quantity: Quantity, u_column: tuple[str, str | None] | None, faults: Faults
 ) -> Source:
-    known = QUANTITIES[quantity]
+    known = quantity
     example = f"{header.split('[', maxsplit=1)[0].strip()} [{known.label}]"
     if unit is None and known.unit:
         faults.add(header, f"names no unit; write it in brackets, for example {example!r}")
@@ -160,7 +160,7 @@ def _reading_source(
     try:
         scale, offset = conversion(unit or "", quantity)
         u_unit = u_column[1] if u_column[1] is not None else (unit or "")
-        difference = "temperature_difference" if known.unit == "degC" else quantity
+        difference = QUANTITIES["temperature_difference"] if known.unit == "degC" else quantity
         u_scale, _ = conversion(u_unit, difference)
     except InputError as error:
         faults.extend(error.faults, under=header)
@@ -173,7 +173,7 @@ def readings(source: Source, values: Array, spreads: Array, errors: dict[int, li
 
     Missing values stay NaN; a row that is faulty becomes NaN and is noted in ``errors``.
     """
-    quantity = QUANTITIES[source.quantity or "density"]
+    quantity = source.quantity or QUANTITIES["density"]
     value = values * source.scale + source.offset
     u = spreads * source.u_scale
     given = ~np.isnan(value)
@@ -188,7 +188,7 @@ def readings(source: Source, values: Array, spreads: Array, errors: dict[int, li
 
 
 def _range(source: Source) -> str:
-    quantity = QUANTITIES[source.quantity or "density"]
+    quantity = source.quantity or QUANTITIES["density"]
     low, high = ((end - source.offset) / source.scale for end in (quantity.low, quantity.high))
     return f"{low:g} to {high:g} in the column's unit"
 

@@ -14,7 +14,7 @@ from resinid.bulk.unit import ReadingColumn, WordColumn, unit_evidence
 from resinid.door.fields import build
 from resinid.door.reading import Reading
 from resinid.errors import InputError, ResinidError
-from resinid.vocabulary import QUANTITIES
+from resinid.methods.guard import term_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from resinid.bulk.columns import Plan
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
+    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]
@@ -104,18 +105,18 @@ def _one(model: Model, terms: Sequence[Term], prior: Array) -> Array:
 def _term(test: _Test, row: int) -> Term | None:
     if test.readings is None:
         code = int(test.codes[row])
-        return test.observations[code].term() if code >= 0 else None
+        return term_of(test.observations[code]) if code >= 0 else None
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
         return None
-    return build(test.done.kind, cast("dict[Any, object]", values)).term()
+    return term_of(build(test.done.kind, cast("dict[Any, object]", values)))
 
 
 def _word_columns(test: _Test) -> list[WordColumn]:
     """Return a test's distinct observations by what they observe (one property, for all built-in tests)."""
     if not test.observations:
         return []
-    terms = tuple(observation.term() for observation in test.observations)
+    terms = tuple(term_of(observation) for observation in test.observations)
     codes = np.where(test.codes < 0, MISSING, test.codes)
     out: list[WordColumn] = []
     for name in dict.fromkeys(term.observes for term in terms):
@@ -133,7 +134,11 @@ def _test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Tes
         value, u = _numbers(frame, source, errors)
         normals = many({field: (value, u)})
         return _Test(
-            done, np.zeros(0, dtype=np.int64), (), ReadingColumn(done.kind.observes, normals), {field: (value, u)}
+            done,
+            np.zeros(0, dtype=np.int64),
+            (),
+            ReadingColumn(cast("Observable", done.kind.observes), normals),
+            {field: (value, u)},
         )
     return _distinct(frame, done, errors)
 
@@ -229,6 +234,6 @@ def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
         number, spread = values[field]
         if math.isnan(number[row]):
             continue
-        reading = {"value": float(number[row]), "u": float(spread[row]), "unit": QUANTITIES[source.quantity].unit}
+        reading = {"value": float(number[row]), "u": float(spread[row]), "unit": source.quantity.unit}
         out[field] = {"density": reading} if field == "liquid" else reading
     return out

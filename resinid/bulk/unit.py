@@ -27,7 +27,7 @@ import numpy as np
 
 from resinid.scoring.grid import FINEST
 from resinid.scoring.integrals import log_product
-from resinid.scoring.latents import AXES
+from resinid.scoring.observed import axis_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
     from resinid.scoring.engine import Model
     from resinid.scoring.latents import Latent
+    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Normals, Term
 
     Array = NDArray[np.float64]
@@ -63,7 +64,7 @@ ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
 class WordColumn:
     """A test whose outcomes are few: for each piece the index of its term, -1 where not done."""
 
-    observes: str
+    observes: Observable
     codes: Codes
     terms: tuple[Term, ...]
 
@@ -72,7 +73,7 @@ class WordColumn:
 class ReadingColumn:
     """A test with one normal reading a piece; its centre is NaN where not done."""
 
-    observes: str
+    observes: Observable
     normals: Normals
 
 
@@ -112,11 +113,11 @@ def unit_evidence(
     return product @ model.gathering, left
 
 
-def _too_fine(name: str, readings: Sequence[ReadingColumn], count: int) -> Mask:
+def _too_fine(name: Observable, readings: Sequence[ReadingColumn], count: int) -> Mask:
     """Return which pieces have two readings of one property, or one finer than the grid."""
     out = np.zeros(count, dtype=bool)
     given = np.zeros(count, dtype=np.int64)
-    axis = AXES.get(name)
+    axis = axis_of(name)
     for column in readings:
         centre, sd = column.normals.centre, column.normals.sd
         there = ~np.isnan(centre)
@@ -171,8 +172,8 @@ def _multiply(
             product[rows[bare]] *= pattern.total
 
 
-def _unresolved(name: str, term: Term) -> bool:
-    axis = AXES.get(name)
+def _unresolved(name: Observable, term: Term) -> bool:
+    axis = axis_of(name)
     return axis is not None and term.feature is not None and axis.too_sharp(*term.feature) is not None
 
 

@@ -20,7 +20,6 @@ from resinid.errors import InputError, ResinidError
 from resinid.liquids.correcting import correct
 from resinid.planning.have import Have, parse_have
 from resinid.planning.next_test import next_tests
-from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
     import argparse
@@ -223,7 +222,7 @@ def _readings(plan: Plan, screen: _Screen) -> dict[str, object]:
     found: dict[str, object] = {}
     for name in plan.asks:
         quantity = quantity_of(rules[name])
-        example = f" ({QUANTITIES[quantity].example})" if quantity else ""
+        example = f" ({quantity.example})" if quantity else ""
         answer = screen.ask(f"   {name.replace('_', ' ')}{example} >")
         if answer:
             found[name] = answer

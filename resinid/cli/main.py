@@ -92,6 +92,9 @@ def _parser() -> argparse.ArgumentParser:
     identify = command("identify", "Rank the resins a piece may be.", _identify)
     identify.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
     identify.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
+    identify.add_argument(
+        "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
+    )
     identify.add_argument("--top", type=int, default=8, help="how many resins to print (default 8)")
     _table_options(identify)
     liquid = command("liquid", "Density of a liquid, such as 'ethanol 40 %%v/v at 22 degC'.", _liquid)
@@ -148,6 +151,7 @@ def _identify(chosen: argparse.Namespace) -> Printed:
             piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
             prior=chosen.prior or document.prior,
             table=table,
+            allow=(*document.allow, *chosen.allow),
         )
     return result_text(result, table, chosen.top), result.to_dict()
 

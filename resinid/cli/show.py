@@ -111,6 +111,7 @@ def result_text(result: Result, table: Table, top: int) -> str:
                     "",
                 )
             )
+    parts += [_paragraph(f"Left out, because its plug-in failed: {why}", "  ", "") for _, why in result.left_out]
     parts.append(_heat_text(result))
     parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
     parts.append(f"resinid {result.version}, table {result.table[:12]}")

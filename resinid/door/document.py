@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Document", "named_liquids", "observations_of", "parsed", "read_document"]
 
-KEYS: Final = ("piece", "prior", "liquid", "observation")
+KEYS: Final = ("piece", "prior", "allow", "liquid", "observation")
 LONGEST: Final = 1_000_000
 """[characters] A longer document is refused."""
 
@@ -34,11 +34,14 @@ class Document:
         As :func:`resinid.identify` takes it.
     observations : tuple of mapping
         As :func:`resinid.identify` takes them.
+    allow : tuple of str
+        Dangers that the person who wrote it allows.
     """
 
     piece: str
     prior: str | Mapping[str, float]
     observations: tuple[Mapping[str, object], ...]
+    allow: tuple[str, ...] = ()
 
 
 def read_document(text: str) -> Document:
@@ -49,8 +52,8 @@ def read_document(text: str) -> Document:
     text : str
         JSON where it starts with a brace, else TOML. Keys: ``observation``, a list
         of tables each with the key ``test`` and that test's readings; optionally
-        ``piece``, ``prior``, and ``liquid``, a table of named jugs that observations
-        may refer to.
+        ``piece``, ``prior``, ``allow`` (dangers, such as ``["burn"]``), and ``liquid``, a table
+        of named jugs that observations may refer to.
 
     Raises
     ------
@@ -75,10 +78,13 @@ def read_document(text: str) -> Document:
     prior = data.get("prior", "default")
     if not isinstance(prior, (str, dict)):
         faults.add("prior", "is neither a name nor a table of weights")
+    allow = data.get("allow", [])
+    if not isinstance(allow, list) or not all(isinstance(danger, str) for danger in allow):
+        faults.add("allow", "is not a list of dangers, such as ['burn']")
     jugs = named_liquids(data.get("liquid", {}), faults)
     observations = observations_of(data.get("observation"), jugs, faults)
     faults.check()
-    return Document(piece, prior, observations)
+    return Document(piece, prior, observations, tuple(allow))
 
 
 def parsed(text: str) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError
-from resinid.vocabulary import QUANTITIES
+from resinid.vocabulary import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,9 +25,11 @@ __all__ = [
     "choice",
     "close_to",
     "flag",
+    "limits_of",
     "measured",
     "needed_of",
     "number",
+    "options_of",
     "quantity_of",
     "rules_of",
     "text",
@@ -55,16 +57,16 @@ class Rule(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class _Measured:
-    name: str
+    quantity: Quantity
 
     def parse(self, value: object) -> Reading:
-        return read(value, self.name)
+        return read(value, self.quantity)
 
     def dump(self, value: Reading) -> object:
-        return {"value": value.value, "u": value.u, "unit": QUANTITIES[self.name].unit}
+        return {"value": value.value, "u": value.u, "unit": self.quantity.unit}
 
     def expects(self) -> str:
-        return f"{self.name.replace('_', ' ')}, for example '{QUANTITIES[self.name].example}'"
+        return f"{self.quantity.name.replace('_', ' ')}, for example '{self.quantity.example}'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +160,9 @@ def written_with(rule: Rule, default: Any = MISSING) -> Any:  # noqa: ANN401 - a
     return dataclasses.field(default=default, metadata={_KEY: rule})
 
 
-def measured(name: str, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
-    """Declare a field that holds a :class:`Reading` of the quantity ``name``."""
-    return written_with(_Measured(name), default)
+def measured(name: str | Quantity, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+    """Declare a field that holds a :class:`Reading` of a quantity of the vocabulary, or of a plug-in's own."""
+    return written_with(_Measured(QUANTITIES[name] if isinstance(name, str) else name), default)
 
 
 def choice(options: Iterable[str], default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
@@ -194,9 +196,19 @@ def needed_of(kind: type) -> tuple[str, ...]:
     return tuple(field.name for field in fields if _KEY in field.metadata and field.default is MISSING)
 
 
-def quantity_of(rule: Rule) -> str | None:
+def quantity_of(rule: Rule) -> Quantity | None:
     """Return the quantity a rule reads, or None where it reads no measured value."""
-    return rule.name if isinstance(rule, _Measured) else None
+    return rule.quantity if isinstance(rule, _Measured) else None
+
+
+def options_of(rule: Rule) -> tuple[str, ...]:
+    """Return the words a rule chooses from; none where it is no choice."""
+    return rule.options if isinstance(rule, _Choice) else ()
+
+
+def limits_of(rule: Rule) -> tuple[float, float] | None:
+    """Return the limits of a bare number, or None where the rule reads something else."""
+    return (rule.low, rule.high) if isinstance(rule, _Number) else None
 
 
 def build(kind: type[T], entries: Mapping[Any, object]) -> T:

@@ -55,7 +55,7 @@ class Reading:
     u: float
 
 
-def read(value: object, name: str) -> Reading:
+def read(value: object, name: str | Quantity) -> Reading:
     """Turn what a person wrote into a reading in canonical units.
 
     Parameters
@@ -64,8 +64,8 @@ def read(value: object, name: str) -> Reading:
         ``"5.02 g"``, ``"5.02 ± 0.01 g"``, a pint quantity, or a mapping with the
         keys ``value``, ``u`` and ``unit``. Where no uncertainty is stated, it is
         taken from the last printed digit, see :data:`DIGIT_TO_U`.
-    name : str
-        Quantity in :data:`resinid.vocabulary.QUANTITIES`.
+    name : str or Quantity
+        Quantity in :data:`resinid.vocabulary.QUANTITIES`, or one of a plug-in's own.
 
     Returns
     -------
@@ -84,7 +84,7 @@ def read(value: object, name: str) -> Reading:
     >>> round(read("329 ± 9 degF", "temperature").u, 6)
     5.0
     """
-    quantity = QUANTITIES[name]
+    quantity = QUANTITIES[name] if isinstance(name, str) else name
     if isinstance(value, Reading):
         return _checked(value, quantity)
     if isinstance(value, str):
@@ -181,7 +181,7 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
 
 
 def _converted(number: float, u: float, unit: str, quantity: Quantity) -> Reading:
-    scale, offset = conversion(unit, quantity.name)
+    scale, offset = conversion(unit, quantity)
     return Reading(number * scale + offset, u * scale)
 
 
@@ -196,8 +196,8 @@ _POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
 
 
 @functools.lru_cache(maxsize=512)
-def conversion(unit: str, name: str) -> tuple[float, float]:
-    """Return scale and offset that take a value in ``unit`` to the canonical unit of quantity ``name``.
+def conversion(unit: str, name: str | Quantity) -> tuple[float, float]:
+    """Return scale and offset that take a value in ``unit`` to the canonical unit of a quantity.
 
     Raises
     ------
@@ -210,12 +210,12 @@ def conversion(unit: str, name: str) -> tuple[float, float]:
     >>> round(scale, 9), offset
     (0.001, 0.0)
     """
-    quantity = QUANTITIES[name]
+    quantity = QUANTITIES[name] if isinstance(name, str) else name
     registry = _registry()
     written = _POWER.sub(r"**\1", unit.replace("²", "2").replace("³", "3").replace("·", "*"))
-    if name == "melt_flow_rate":
+    if quantity.name == "melt_flow_rate":
         written = re.sub(r"/\s*\(?\s*10\s*\*?\s*min\s*\)?$", "/(10*min)", written)
-    if name == "temperature_difference":
+    if quantity.name == "temperature_difference":
         written = {"degC": "delta_degC", "°C": "delta_degC", "degF": "delta_degF", "°F": "delta_degF"}.get(
             written, written
         )
@@ -228,7 +228,7 @@ def conversion(unit: str, name: str) -> tuple[float, float]:
     except Exception as error:
         raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
     factor = 1.0
-    if name == "force" and one.check("[mass]"):
+    if quantity.name == "force" and one.check("[mass]"):
         target, factor = registry.Unit("kg"), STANDARD_GRAVITY
     else:
         target, factor = _target(one, quantity, unit)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, ClassVar, Final, cast
 
 import numpy as np
 
 from resinid.planning.plan import Plan
+from resinid.scoring.observed import name_of
 from resinid.scoring.term import Term
 from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from resinid.scoring.observed import Aspect, Observable
 
     Array = NDArray[np.float64]
 
@@ -27,13 +30,13 @@ class AspectSeen:
     """Base of the tests whose outcome is one word; each declares its own ``outcome``."""
 
     test: ClassVar[str]
-    observes: ClassVar[str]
+    observes: ClassVar[Observable]
 
     outcome: str
 
     def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
         """Return one where the piece truly behaves as was seen, else zero."""
-        seen: Array = np.where(values == ASPECTS[self.observes].index(self.outcome), 1.0, 0.0)
+        seen: Array = np.where(values == self.words().index(self.outcome), 1.0, 0.0)
         return seen
 
     def term(self) -> Term:
@@ -42,12 +45,17 @@ class AspectSeen:
             observes=self.observes,
             likelihood=self.likelihood,
             mishap=MISHAP,
-            if_mishap=1.0 / len(ASPECTS[self.observes]),
+            if_mishap=1.0 / len(self.words()),
         )
 
     def describe(self) -> str:
         """Return the outcome."""
-        return f"{self.observes.replace('_', ' ')}: {self.outcome}"
+        return f"{name_of(self.observes).replace('_', ' ')}: {self.outcome}"
+
+    @classmethod
+    def words(cls) -> tuple[str, ...]:
+        """Return all that may be seen."""
+        return ASPECTS[cls.observes] if isinstance(cls.observes, str) else cast("Aspect", cls.observes).outcomes
 
     @classmethod
     def plan(
@@ -61,5 +69,5 @@ class AspectSeen:
         hazard: str = "",
     ) -> Plan:
         """Return the plan to look for this aspect, with all its outcomes."""
-        outcomes = tuple(cls(outcome) for outcome in ASPECTS[cls.observes])
+        outcomes = tuple(cls(outcome) for outcome in cls.words())
         return Plan(cls.test, label, outcomes, minutes, steps, needs=needs, caution=caution, hazard=hazard)

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from resinid.planning.have import Have
     from resinid.planning.plan import Plan
+    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
 
 __all__ = ["Method", "Observation", "Plannable"]
@@ -26,8 +27,15 @@ class Observation(Protocol):
     test: ClassVar[str]
     """Name of the test, as written in ``test = "..."``."""
 
-    observes: ClassVar[str]
-    """The latent property or aspect it observes."""
+    @property
+    def observes(self) -> Observable:
+        """The property or aspect it observes: a core one by its name, or what the method brings along.
+
+        A class attribute, as ``test`` is.
+        """
+
+    # A test that is off until a person allows its danger also has the class attribute
+    # ``only_if_allowed``, the name of that danger, such as "burn".
 
     def term(self) -> Term:
         """Return the likelihood of the readings for the engine."""
@@ -63,6 +71,9 @@ class Method:
         Keys in the table's sources, or full references.
     tests : tuple of type
         The tests it offers, each an :class:`Observation`.
+    tools : tuple of str, optional
+        What a person may say to have at the bench for it, such as ``"acetone"``; plans look
+        for these in :attr:`resinid.Have.tools`.
     """
 
     name: str
@@ -71,3 +82,4 @@ class Method:
     caution: str
     sources: tuple[str, ...]
     tests: tuple[type[Observation], ...]
+    tools: tuple[str, ...] = ()

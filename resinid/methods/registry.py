@@ -1,34 +1,42 @@
 """The registry: built-in methods, and plug-ins found through entry points.
 
 Steps, one function each: discover, remove duplicates, load in isolation, check,
-order, freeze. Built-in tests are found without looking at entry points at all.
+order, freeze. A built-in method is a folder beside this file whose package has a
+``METHOD``; built-in tests are found without looking at entry points at all.
 """
 
 from __future__ import annotations
 
 import functools
+import pkgutil
 import warnings
 from dataclasses import dataclass
-from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Final
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.fields import close_to
-from resinid.errors import MethodError, MethodWarning, UnknownNameError
-from resinid.methods import displacement, flexibility, float_test, melt
+from resinid.errors import MethodError, MethodWarning, NotAllowedError, UnknownNameError
+from resinid.methods.guard import calling
+from resinid.scoring.observed import CORE, name_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
     from importlib.metadata import EntryPoint
 
     from resinid.methods.contract import Method, Observation
+    from resinid.scoring.observed import Observable
 
-__all__ = ["GROUP", "Listed", "clear", "find_test", "listed"]
+__all__ = ["GROUP", "Listed", "allowed", "built_in", "clear", "find_test", "listed"]
 
 GROUP: Final = "resinid.methods"
 """Entry-point group in which plug-ins name their method object."""
 
-BUILT_IN: Final = (displacement.METHOD, float_test.METHOD, melt.METHOD, flexibility.METHOD)
 OWN: Final = "resinid.methods."
+
+FIRST: Final = ("displacement", "float_test", "melt", "flexibility")
+"""Folders of the methods that are looked into first, as most readings are theirs."""
+
 ATTRIBUTES: Final = ("name", "version", "summary", "caution", "sources", "tests")
 
 
@@ -67,7 +75,7 @@ def without_duplicates(found: Iterable[EntryPoint]) -> list[EntryPoint]:
 def load(entry: EntryPoint) -> Listed | None:
     """Load one plug-in; on any failure warn, naming it and the cause, and return None."""
     try:
-        method = entry.load()
+        method = calling(entry.load, f"loading {entry.value}")
         check(method)
     except Exception as error:  # noqa: BLE001 - because a plug-in may fail in any way and must not take us along
         _warn(entry, f"was left out: {type(error).__name__}: {error}")
@@ -83,10 +91,35 @@ def check(method: Any) -> None:  # noqa: ANN401 - because anything may come from
         raise MethodError(f"{method!r:.200} is not a method: it lacks {', '.join(missing)}; make a resinid.Method")
     if not method.tests:
         raise MethodError(f"method {method.name!r} offers no test")
+    words = [getattr(method, name) for name in ("name", "version", "summary", "caution")]
+    if not all(isinstance(word, str) for word in words) or not all(words[:3]):
+        raise MethodError(f"method {method.name!r:.80} needs a name, a version and a summary, all texts")
     for test in method.tests:
         lacks = [name for name in ("test", "observes", "term", "describe") if not hasattr(test, name)]
         if lacks:
             raise MethodError(f"test {test!r:.200} of method {method.name!r} lacks {', '.join(lacks)}")
+
+
+def clash(method: Method, others: Iterable[Listed]) -> str:
+    """Return what of a method is another's already: a test of that name, or a property known otherwise."""
+    for entry in others:
+        for theirs in entry.method.tests:
+            for ours in method.tests:
+                if ours.test == theirs.test and ours is not theirs:
+                    return (
+                        f"its test {ours.test!r} has the name of one of method {entry.method.name!r} ({entry.origin})"
+                    )
+                one, other = observes(ours), observes(theirs)
+                if name_of(one) == name_of(other) and one != other:
+                    return f"it knows {name_of(one)!r} otherwise than method {entry.method.name!r} ({entry.origin})"
+    own = [name_of(what) for test in method.tests if not isinstance(what := observes(test), str)]
+    taken = [name for name in own if name in CORE]
+    return f"it brings along {taken[0]!r}, which is a core property" if taken else ""
+
+
+def observes(test: type[Observation]) -> Observable:
+    """Return what a test's class observes."""
+    return cast("Observable", test.observes)
 
 
 def _warn(entry: EntryPoint, what: str) -> None:
@@ -94,12 +127,33 @@ def _warn(entry: EntryPoint, what: str) -> None:
     warnings.warn(f"method plug-in {entry.name!r} ({entry.value}, from {owner}) {what}", MethodWarning, stacklevel=2)
 
 
+def _loaded(folder: str) -> Method:
+    method: Method = import_module(OWN + folder).METHOD
+    return method
+
+
+@functools.cache
+def built_in() -> tuple[Method, ...]:
+    """Return the methods that come with this package, one a folder beside this file."""
+    folders = sorted(found.name for found in pkgutil.iter_modules([str(Path(__file__).parent)]) if found.ispkg)
+    return tuple(_loaded(folder) for folder in (*FIRST, *(folder for folder in folders if folder not in FIRST)))
+
+
 @functools.cache
 def _all() -> tuple[Listed, ...]:
     # Our own entry points are what an installer shows; the built-in methods are in use without them.
     others = [entry for entry in discover() if not entry.value.startswith(OWN)]
-    plug_ins = [found for entry in without_duplicates(others) if (found := load(entry)) is not None]
-    return (*(Listed(method, "built-in") for method in BUILT_IN), *plug_ins)
+    found = [Listed(method, "built-in") for method in built_in()]
+    for entry in without_duplicates(others):
+        plug_in = load(entry)
+        if plug_in is None:
+            continue
+        wrong = clash(plug_in.method, found)
+        if wrong:
+            _warn(entry, f"was left out: {wrong}")
+        else:
+            found.append(plug_in)
+    return tuple(found)
 
 
 def clear() -> None:
@@ -120,15 +174,25 @@ def listed(extra: Iterable[Method] = ()) -> tuple[Listed, ...]:
     MethodError
         An extra object does not keep the contract.
     """
-    given = tuple(extra)
-    for method in given:
+    found = list(_all())
+    for method in extra:
         check(method)
-    return (*_all(), *(Listed(method, "passed directly") for method in given))
+        if any(entry.method is method for entry in found):
+            continue
+        wrong = clash(method, found)
+        if wrong:
+            raise MethodError(f"method {method.name!r} cannot be used beside the others: {wrong}")
+        found.append(Listed(method, "passed directly"))
+    return tuple(found)
 
 
-_BUILT_IN_TESTS: Final[Mapping[str, type[Observation]]] = MappingProxyType(
-    {test.test: test for method in BUILT_IN for test in method.tests}
-)
+def _tests(methods: Iterable[Method]) -> dict[str, type[Observation]]:
+    return {test.test: test for method in methods for test in method.tests}
+
+
+@functools.cache
+def _first_tests() -> dict[str, type[Observation]]:
+    return _tests(_loaded(folder) for folder in FIRST)
 
 
 def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
@@ -139,12 +203,27 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
     UnknownNameError
         No method in use offers such a test.
     """
-    if name in _BUILT_IN_TESTS:
-        return _BUILT_IN_TESTS[name]
-    known: dict[str, type[Observation]] = dict(_BUILT_IN_TESTS)
-    for entry in listed(extra):
-        for test in entry.method.tests:
-            known.setdefault(test.test, test)
+    found = _first_tests().get(name) or _tests(built_in()).get(name)
+    if found is not None:
+        return found
+    known = _tests(entry.method for entry in listed(extra))
     if name not in known:
         raise UnknownNameError(f"no method offers the test {name!r}; known: {', '.join(known)}{close_to(name, known)}")
     return known[name]
+
+
+def allowed(kind: type[Observation], allow: Iterable[str]) -> type[Observation]:
+    """Return a test's class if its danger was allowed, or it has none.
+
+    Raises
+    ------
+    NotAllowedError
+        The test is off until a person allows its danger.
+    """
+    danger = getattr(kind, "only_if_allowed", "")
+    if danger and danger not in tuple(allow):
+        raise NotAllowedError(
+            f"the test {kind.test!r} is off, for it is dangerous ({danger}); where local codes and your training "
+            f"permit it, allow it with allow = [{danger!r}]"
+        )
+    return kind

@@ -12,9 +12,12 @@ from resinid.door.reading import read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.mixing import Reagent
+from resinid.methods.registry import listed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
+
+    from resinid.methods.contract import Method
 
 __all__ = ["Have", "parse_have", "parse_reagent"]
 
@@ -45,6 +48,9 @@ class Have:
         Highest temperature of a hot plate with a thermometer [degC].
     volume : float, optional
         Size of the piece [cm3].
+    tools : tuple of str, optional
+        What else is at hand that a method asks for, such as ``"acetone"``; see
+        :attr:`resinid.Method.tools`.
     """
 
     reagents: tuple[Reagent, ...] = (Reagent("table salt"), Reagent("isopropanol", 70.0))
@@ -56,6 +62,7 @@ class Have:
     strip: bool = True
     hot_plate: float | None = 250.0
     volume: float = 5.0
+    tools: tuple[str, ...] = ()
     water: Liquid = field(init=False)
 
     def __post_init__(self) -> None:
@@ -86,6 +93,7 @@ class Have:
         parts += [f"cylinder {self.cylinder:g} mL"] if self.cylinder else []
         parts += ["strip"] if self.strip else []
         parts += [f"hot plate {self.hot_plate:g} degC"] if self.hot_plate else []
+        parts += self.tools
         return ", ".join(parts)
 
 
@@ -110,7 +118,7 @@ def parse_reagent(text: str) -> Reagent:
     return found
 
 
-def parse_have(text: str) -> Have:
+def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
     """Return what a list separated by commas names; what it does not name is not at hand.
 
     Parameters
@@ -120,7 +128,9 @@ def parse_have(text: str) -> Have:
         ``cylinder 1 mL``, ``sinker``, ``strip``, ``hot plate 250 degC``,
         ``bath 18 degC`` for their temperature, ``piece 5 mL`` for the size of the
         piece, and jugs that stand ready as ``jug ethanol 40 %v/v`` or
-        ``jug 1.071 g/cm3``.
+        ``jug 1.071 g/cm3``; and tools of the methods in use, such as ``acetone``.
+    methods : iterable of Method, optional
+        Methods to use besides the installed ones.
 
     Raises
     ------
@@ -136,10 +146,14 @@ def parse_have(text: str) -> Have:
     made: dict[str, object] = {"scale": None, "sinker": False, "strip": False, "hot_plate": None}
     reagents: list[Reagent] = []
     liquids: list[Liquid] = []
+    tools: list[str] = []
+    known = frozenset(tool for entry in listed(methods) for tool in entry.method.tools)
     for item in filter(None, (part.strip() for part in text.split(","))):
         try:
             name, _, rest = item.partition(" ")
-            if item in {"sinker", "strip"}:
+            if item in known:
+                tools.append(item)
+            elif item in {"sinker", "strip"}:
                 made[item] = True
             elif item.startswith("hot plate"):
                 made["hot_plate"] = read(item.removeprefix("hot plate").strip() or "250 degC", "temperature").value
@@ -154,7 +168,7 @@ def parse_have(text: str) -> Have:
             faults.extend(error.faults, under=f"have.{item:.40}")
     faults.check()
     make: Callable[..., Have] = Have
-    return make(reagents=tuple(reagents), liquids=tuple(liquids), **made)
+    return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), **made)
 
 
 def _jug(text: str) -> Liquid:

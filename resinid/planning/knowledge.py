@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.methods.guard import term_of
+from resinid.scoring.dependence import powers
 from resinid.scoring.integrals import TINY, integrate, log_product
 
 if TYPE_CHECKING:
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from resinid.planning.plan import Plan
     from resinid.scoring.engine import Model
     from resinid.scoring.latents import Latent
+    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]
@@ -49,7 +52,7 @@ def kernel(plan: Plan, values: Array) -> Array:
     """
     out = np.empty((len(plan.outcomes), values.size))
     for row, outcome, width in zip(out, plan.outcomes, plan.widths, strict=True):
-        term = outcome.term()
+        term = term_of(outcome)
         row[:] = width * ((1.0 - term.mishap) * term.likelihood(values, None) + term.mishap * term.if_mishap)
     out /= np.maximum(out.sum(axis=0), TINY)
     return out
@@ -78,18 +81,19 @@ class Knowledge:
 
     def __init__(self, model: Model, prior: Array, observations: Iterable[Observation]) -> None:
         self.model = model
-        self._terms: dict[str, list[Term]] = {}
+        self._terms: dict[Observable, list[Term]] = {}
         for observation in observations:
-            self._terms.setdefault(observation.observes, []).append(observation.term())
-        self._weights: dict[str, Array] = {}
-        self._latents: dict[str, Latent] = {}
+            self._terms.setdefault(observation.observes, []).append(term_of(observation))
+        self._weights: dict[Observable, Array] = {}
+        self._latents: dict[Observable, Latent] = {}
         self._owner = (model.gathering > 0).astype(np.float64)
         log = np.log(np.maximum(model.gathering @ prior, TINY))
-        self._whole: dict[str, tuple[Array, float]] = {}
+        self._whole: dict[Observable, tuple[Array, float]] = {}
+        power = powers(self._terms)
         for name, terms in self._terms.items():
             found = integrate(terms, self.latent(name))
             self._whole[name] = found.whole, found.offset
-            log += np.log(found.whole)
+            log += power[name] * np.log(found.whole)
         share = np.exp(log - log.max())
         self.variants: Array = share / share.sum()
         self.resins: Array = self.by_resin(self.variants)
@@ -99,7 +103,7 @@ class Knowledge:
         out: Array = by_variant @ self._owner
         return out
 
-    def latent(self, name: str) -> Latent:
+    def latent(self, name: Observable) -> Latent:
         """Return the latent of a property on the grid that the engine takes for what is known of it."""
         found = self._latents.get(name)
         if found is None:
@@ -109,11 +113,11 @@ class Knowledge:
             self._latents[name] = found
         return found
 
-    def standing(self, name: str) -> bool:
+    def standing(self, name: Observable) -> bool:
         """Return whether the grid of a property is the standing one, the same for every piece."""
         return self.latent(name) is self.model.latent(name)
 
-    def weights(self, name: str) -> Array:
+    def weights(self, name: Observable) -> Array:
         """Return the weight of each node for each variant, adding up to one, shape (variants + 1, nodes)."""
         found = self._weights.get(name)
         if found is None:
@@ -130,7 +134,7 @@ class Knowledge:
     def shares_error(self, plan: Plan) -> bool:
         """Return whether a plan's outcomes share an error with what was observed."""
         keys = {term.shared.key for term in self._terms.get(plan.observes, ()) if term.shared is not None}
-        shared = plan.outcomes[0].term().shared
+        shared = term_of(plan.outcomes[0]).shared
         return shared is not None and shared.key in keys and shared.sharpness < OWN_ERROR
 
     def chances(self, plan: Plan, at_nodes: Array | None = None) -> Array:
@@ -147,6 +151,11 @@ class Knowledge:
         values = self.latent(plan.observes).values
         at_nodes = kernel(plan, values) if at_nodes is None else at_nodes
         out: Array = at_nodes @ self.weights(plan.observes).T
+        power = powers((*self._terms, plan.observes))[plan.observes]
+        if power != 1.0:
+            # What depends on something known tells less than its chances say.
+            out = out**power
+            out /= out.sum(axis=0)
         return out
 
     def _together(self, plan: Plan) -> Array:
@@ -156,7 +165,7 @@ class Knowledge:
         whole, offset = self._whole[name]
         out = np.empty((len(plan.outcomes), whole.size))
         for row, outcome, width in zip(out, plan.outcomes, plan.widths, strict=True):
-            found = integrate([*known, outcome.term()], latent)
+            found = integrate([*known, term_of(outcome)], latent)
             row[:] = width * np.exp(np.log(found.whole) + (found.offset - offset) - np.log(whole))
         out /= out.sum(axis=0)
         return out

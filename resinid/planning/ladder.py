@@ -19,7 +19,7 @@ import numpy as np
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.identification import model_of
 from resinid.liquids.mixing import FLASH
-from resinid.methods.float_test import FloatTest
+from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import Have, parse_have
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
+    from resinid.scoring.observed import Observable
     from resinid.table.table import Table
 
     Array = NDArray[np.float64]
@@ -114,12 +115,12 @@ def next_tests(
     True
     """
     allowed, declined, extra = tuple(sorted(set(allow))), frozenset(without), tuple(methods)
-    held = parse_have(have) if isinstance(have, str) else have or Have()
+    held = parse_have(have, extra) if isinstance(have, str) else have or Have()
     if by not in RANKINGS:
         raise InputError([Fault("by", f"{by!r} is not one of {', '.join(RANKINGS)}")])
     chosen = default_table() if table is None else table
     asked = question_of(chosen, question, enough)
-    result = identify(observations, prior=prior, table=chosen, methods=extra)
+    result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed)
     known = Knowledge(model_of(chosen), prior_for(chosen, prior), result.observations)
     offered = bench(held, extra, tuple(name for name in allowed if name == FLASH))
     _check_allowed(allowed, offered)
@@ -132,7 +133,8 @@ def next_tests(
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
     suggestions.sort(key=lambda found: -(found.bits if by == "bits" else found.bits_per_minute))
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
-    in_reach = [plan.observes for plan in plans if not guard.forbidden(plan)] + (["density"] if families else [])
+    in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]
+    in_reach += ["density"] if families else []
     limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)))
     answers = asked.gather(known.resins)
     said, reason = verdict(asked, answers, suggestions, limit, withheld)

@@ -11,15 +11,20 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.door.liquid import ROOM
-from resinid.errors import MethodWarning
+from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.liquids.liquid import Liquid
 from resinid.liquids.mixing import mix, reach, safe_reach
-from resinid.methods.float_test import IF_MISHAP, MINUTES, STEPS, FloatTest
+from resinid.methods.float_test.method import IF_MISHAP, MINUTES, STEPS, FloatTest
+from resinid.methods.guard import calling, is_own
 from resinid.methods.registry import listed
 from resinid.planning.knowledge import kernel
 from resinid.planning.plan import Plan
+from resinid.scoring.observed import observed
+from resinid.table.table import default_table
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
     from numpy.typing import NDArray
 
     from resinid.liquids.mixing import Reagent, Recipe
@@ -144,14 +149,27 @@ def bench(have: Have, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Be
             ways = getattr(test, "plans", None)
             if ways is None:
                 continue
+            if is_own(test):
+                plans += ways(have)
+                continue
+            who = f"test {test.test!r} of method {entry.method.name!r} ({entry.origin})"
             try:
-                plans += list(ways(have))
-            except Exception as error:  # noqa: BLE001 - because a plug-in may fail in any way and must not take us along
-                why = f"{type(error).__name__}: {error}"
-                said = f"test {test.test!r} of method {entry.method.name!r} ({entry.origin}) is not offered: {why}"
-                warnings.warn(said, MethodWarning, stacklevel=2)
+                plans += calling(_sound, who, ways, have, test.test)
+            except PlugInError as error:
+                warnings.warn(f"is not offered: {error}", MethodWarning, stacklevel=2)
     made = (_family(source, have.temperature, allow) for source in have.reagents)
     return Bench(tuple(plans), tuple(family for family in made if family is not None))
+
+
+def _sound(ways: Callable[[Have], Iterable[Plan]], have: Have, test: str) -> list[Plan]:
+    """Return a plug-in's plans if each is one and all its outcomes can be scored."""
+    out = list(ways(have))
+    for plan in out:
+        if not isinstance(plan, Plan):
+            raise MethodError(f"plans() of {test!r} gave a {type(plan).__name__}, not a resinid.Plan")
+        latent = observed(plan.observes).latent(default_table())
+        kernel(plan, latent.values)
+    return out
 
 
 def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:

@@ -10,6 +10,7 @@ from resinid.errors import MethodError
 if TYPE_CHECKING:
     from resinid.liquids.mixing import Recipe
     from resinid.methods.contract import Observation
+    from resinid.scoring.observed import Observable
 
 __all__ = ["Plan"]
 
@@ -82,6 +83,6 @@ class Plan:
             object.__setattr__(self, "key", self.test)
 
     @property
-    def observes(self) -> str:
+    def observes(self) -> Observable:
         """The latent property or aspect it observes."""
         return self.outcomes[0].observes

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from resinid.planning.advice import Suggestion
     from resinid.planning.knowledge import Knowledge
     from resinid.planning.question import Question
+    from resinid.scoring.observed import Observable
 
     Array = NDArray[np.float64]
 
@@ -55,7 +56,7 @@ class Limit:
     settles: float
 
 
-def limit_of(known: Knowledge, question: Question, properties: Sequence[str]) -> Limit:
+def limit_of(known: Knowledge, question: Question, properties: Sequence[Observable]) -> Limit:
     """Return what exact knowledge of some properties would tell, on average over pieces."""
     rng = np.random.default_rng(0)
     drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)

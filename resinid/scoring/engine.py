@@ -20,17 +20,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from resinid.errors import UnknownNameError
+from resinid.scoring.dependence import powers
 from resinid.scoring.integrals import TINY, integrate
-from resinid.scoring.latents import AXES, Latent, aspect_latent, refined, scalar_latent
+from resinid.scoring.observed import axis_of, observed, refined
 from resinid.scoring.prior import NONE_OF_THESE
-from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from resinid.scoring.integrals import Integrals
+    from resinid.scoring.latents import Latent
+    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
     from resinid.table.table import Table
 
@@ -92,11 +94,11 @@ class Model:
         owner = np.repeat(np.arange(len(self.candidates)), np.diff(np.append(self._starts, self._weights.size)))
         self.gathering = np.zeros((self._weights.size, len(self.candidates)))
         self.gathering[np.arange(self._weights.size), owner] = self._weights
-        self._latents: dict[str, Latent] = {}
-        self._unstated: dict[str, tuple[str, ...]] = {}
-        self._sources: dict[tuple[str, int], frozenset[str]] = {}
+        self._latents: dict[Observable, Latent] = {}
+        self._unstated: dict[Observable, tuple[str, ...]] = {}
+        self._sources: dict[tuple[Observable, int], frozenset[str]] = {}
 
-    def latent(self, name: str) -> Latent:
+    def latent(self, name: Observable) -> Latent:
         """Return the latent of a property or aspect, its rows in table order.
 
         Raises
@@ -106,16 +108,10 @@ class Model:
         """
         found = self._latents.get(name)
         if found is None:
-            if name in AXES:
-                found = scalar_latent(self.table, name)
-            elif name in ASPECTS:
-                found = aspect_latent(self.table, name)
-            else:
-                raise UnknownNameError(f"nothing is known of {name!r}; known: {', '.join((*AXES, *ASPECTS))}")
-            self._latents[name] = found
+            found = self._latents[name] = observed(name).latent(self.table)
         return found
 
-    def unstated(self, name: str) -> tuple[str, ...]:
+    def unstated(self, name: Observable) -> tuple[str, ...]:
         """Return the resins of which the table says nothing about a property or aspect."""
         found = self._unstated.get(name)
         if found is None:
@@ -126,7 +122,7 @@ class Model:
             self._unstated[name] = found
         return found
 
-    def sources(self, name: str, resin: int) -> frozenset[str]:
+    def sources(self, name: Observable, resin: int) -> frozenset[str]:
         """Return the sources behind a resin's scores in a property or aspect."""
         key = (name, resin)
         found = self._sources.get(key)
@@ -148,10 +144,12 @@ class Model:
 
     def evidence(self, terms: Sequence[Term]) -> Evidence:
         """Return the evidence of some observations for every resin."""
-        by_latent: dict[str, list[int]] = {}
+        by_latent: dict[Observable, list[int]] = {}
         for index, term in enumerate(terms):
             by_latent.setdefault(term.observes, []).append(index)
         count = len(terms)
+        power = powers(by_latent)
+        wholes: dict[Observable, Array] = {}
         # Row 0: all observations. Then, for each observation: all but it; all, with it botched.
         rows = np.empty((1 + 2 * count, self._weights.size))
         rows[0] = self._weights
@@ -159,12 +157,21 @@ class Model:
         for name, members in by_latent.items():
             chosen = [terms[index] for index in members]
             found = integrate(chosen, self.resolving(name, chosen))
-            rows[0] *= found.whole
-            offset += found.offset
+            tempered = found if power[name] == 1.0 else _tempered(found, power[name])
+            wholes[name] = found.whole
+            rows[0] *= tempered.whole
+            offset += tempered.offset
             for place, index in enumerate(members):
-                rows[1 + index] = found.without[place]
-                rows[1 + count + index] = found.botched[place]
+                rows[1 + index] = tempered.without[place]
+                rows[1 + count + index] = tempered.botched[place]
         rows[1:] *= rows[0]
+        if any(each != 1.0 for each in power.values()):
+            for name, members in by_latent.items():
+                # Without the only observation of a property, what depends on it counts for more.
+                if len(members) == 1:
+                    alone = powers(other for other in by_latent if other is not name)
+                    for other, each in alone.items():
+                        rows[1 + members[0]] *= wholes[other] ** (each - power[other])
         sums = np.maximum(np.add.reduceat(rows, self._starts, axis=1), TINY)
         logs = np.log(sums[: 1 + count]) + offset
         return Evidence(
@@ -174,11 +181,21 @@ class Model:
             variants=rows[0, :-1],
         )
 
-    def resolving(self, name: str, terms: list[Term]) -> Latent:
+    def resolving(self, name: Observable, terms: list[Term]) -> Latent:
         """Return the standing latent, or a refined one where a term is too sharp for it."""
-        axis = AXES.get(name)
+        axis = axis_of(name)
         if axis is None:
             return self.latent(name)
         features = [term.feature for term in terms if term.feature is not None]
         sharp = [found for feature in features if (found := axis.too_sharp(*feature)) is not None]
         return refined(self.table, name, sharp) if sharp else self.latent(name)
+
+
+def _tempered(found: Integrals, power: float) -> Integrals:
+    """Return integrals to a power; whether an observation was botched is not a matter of it."""
+    return replace(
+        found,
+        whole=found.whole**power,
+        without=[each**power for each in found.without],
+        offset=found.offset * power,
+    )

@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.errors import Fault, TableError
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
 from resinid.table.mixture import Mixture, Normal, mixture
-from resinid.table.rules import RULES
-from resinid.vocabulary import ASPECTS, QUANTITIES
+from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -28,11 +28,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.table.entries import Behaviour
+    from resinid.table.rules import Rule
     from resinid.table.table import Table
 
     Array = NDArray[np.float64]
 
-__all__ = ["AXES", "FREQUENCY", "Latent", "aspect_latent", "refined", "scalar_latent"]
+__all__ = ["AXES", "FREQUENCY", "Latent", "aspect_latent", "scalar_latent"]
 
 AXES: Final = MappingProxyType(
     {
@@ -112,23 +113,30 @@ class Latent:
     sources: tuple[frozenset[str], ...]
 
 
-def scalar_latent(table: Table, name: str) -> Latent:
-    """Return the latent of a measured property on its standing grid."""
-    return _on_grid(table, name, standing_grid(AXES[name]))
+def scalar_latent(
+    table: Table, name: str, axis: Axis, rule: Rule, features: Iterable[tuple[float, float]] = ()
+) -> Latent:
+    """Return the latent of a measured property on its standing grid, or on one that resolves narrow features.
 
-
-def refined(table: Table, name: str, features: Iterable[tuple[float, float]]) -> Latent:
-    """Return the latent of a measured property on a grid that resolves narrow features."""
-    return _on_grid(table, name, graded_grid(AXES[name], features))
-
-
-def _on_grid(table: Table, name: str, grid: Grid) -> Latent:
-    mixtures = _mixtures(table, name)
+    Parameters
+    ----------
+    table : Table
+        Holds the statements of that property.
+    name : str
+        The property, as the table's statements name it.
+    axis : Axis
+    rule : Rule
+        How statements become a distribution.
+    features : iterable of (float, float), optional
+        Coordinate and width of each narrow feature.
+    """
+    narrow = tuple(features)
+    grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
+    mixtures = _mixtures(table, name, rule)
     rows: list[Array] = []
     widened = np.zeros_like(grid.coordinates)
     never_total = 0.0
     shares = _resin_shares(table)
-    rule = RULES[name]
     for found, share in zip(mixtures, shares, strict=True):
         rows.append(_mass(found, grid, 0.0))
         if found.normals or found.never:
@@ -153,8 +161,8 @@ def _on_grid(table: Table, name: str, grid: Grid) -> Latent:
 
 
 @functools.lru_cache(maxsize=64)
-def _mixtures(table: Table, name: str) -> tuple[Mixture, ...]:
-    return tuple(mixture(table, variant, name) for variant in table.variants)
+def _mixtures(table: Table, name: str, rule: Rule) -> tuple[Mixture, ...]:
+    return tuple(mixture(table, variant, name, rule) for variant in table.variants)
 
 
 def _resin_shares(table: Table) -> list[float]:
@@ -176,12 +184,30 @@ def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
     return out * ((1 - found.never) / total) if total else out
 
 
-def aspect_latent(table: Table, name: str) -> Latent:
-    """Return the latent of a qualitative aspect; its nodes are the outcomes."""
-    outcomes = ASPECTS[name]
+def aspect_latent(table: Table, name: str, outcomes: tuple[str, ...], rows: Iterable[Behaviour] = ()) -> Latent:
+    """Return the latent of a qualitative aspect; its nodes are the outcomes.
+
+    Parameters
+    ----------
+    table : Table
+    name : str
+        The aspect, as the behaviour table names it.
+    outcomes : tuple of str
+        All that may be seen.
+    rows : iterable of Behaviour, optional
+        What else is known of it, besides the table's own rows.
+
+    Raises
+    ------
+    TableError
+        A row states an outcome that the aspect does not have.
+    """
     by_resin: dict[str, list[Behaviour]] = defaultdict(list)
-    for row in table.behaviours:
+    for row in (*table.behaviours, *rows):
         if row.aspect == name:
+            if row.outcome not in outcomes:
+                what = f"{row.outcome!r} is no outcome of {name}; expected one of: {', '.join(outcomes)}"
+                raise TableError([Fault(f"behaviour of {row.resin}", what)])
             by_resin[row.resin].append(row)
     chances = {resin: _chances(rows, outcomes) for resin, rows in by_resin.items()}
     average = np.mean(list(chances.values()), axis=0) if chances else np.full(len(outcomes), 1.0 / len(outcomes))

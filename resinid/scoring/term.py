@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from resinid.scoring.observed import Observable
+
     Array = NDArray[np.float64]
 
 __all__ = ["Likelihood", "Normals", "Shared", "Term"]
@@ -63,8 +65,8 @@ class Term:
 
     Parameters
     ----------
-    observes : str
-        Latent property or aspect.
+    observes : str or Observed
+        Latent property or aspect: a core one by its name, or what the method brings along.
     likelihood : Likelihood
         Of what was read, if the test went as it should.
     mishap : float
@@ -78,7 +80,7 @@ class Term:
         The error it shares with other readings.
     """
 
-    observes: str
+    observes: Observable
     likelihood: Likelihood
     mishap: float
     if_mishap: float

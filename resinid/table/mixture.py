@@ -63,7 +63,7 @@ class Mixture:
     never: float = 0.0
 
 
-def mixture(table: Table, variant: Variant, latent: str) -> Mixture:
+def mixture(table: Table, variant: Variant, latent: str, rule: Rule | None = None) -> Mixture:
     """Return the distribution of a latent property over the pieces of a variant.
 
     Parameters
@@ -71,7 +71,11 @@ def mixture(table: Table, variant: Variant, latent: str) -> Mixture:
     table : Table
     variant : Variant
         One of the table's variants.
-    latent : {"density", "softening_temperature", "flexural_modulus"}
+    latent : str
+        ``"density"``, ``"softening_temperature"``, ``"flexural_modulus"``, or a property
+        that a method brings along.
+    rule : Rule, optional
+        Of a property that is not in :data:`resinid.table.rules.RULES`.
 
     Returns
     -------
@@ -90,9 +94,9 @@ def mixture(table: Table, variant: Variant, latent: str) -> Mixture:
     if latent == "flexural_modulus":
         return Mixture(_stiffness(table, variant))
     rows = _own_rows(table, variant, latent)
-    if rows or not variant.filler:
-        return Mixture(_normals(rows or _rows(table, variant, latent), RULES[latent]))
-    return Mixture(_filled(table, variant))
+    if latent == "density" and variant.filler and not rows:
+        return Mixture(_filled(table, variant))
+    return Mixture(_normals(rows or _rows(table, variant, latent), RULES[latent] if rule is None else rule))
 
 
 def _own_rows(table: Table, variant: Variant, name: str) -> list[Statement]:

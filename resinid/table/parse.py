@@ -23,13 +23,14 @@ from resinid.table.parse_mixing import blend, limit, solubility, thermal
 from resinid.vocabulary import ASPECTS, PROPERTIES, QUANTITIES
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Mapping
     from typing import Any
 
     from resinid.errors import Faults
     from resinid.table.files import Cells
+    from resinid.vocabulary import Quantity
 
-__all__ = ["FILES", "PRINTED_UNITS", "parse"]
+__all__ = ["FILES", "PRINTED_UNITS", "behaviour", "parse", "source", "statement"]
 
 PRINTED_UNITS: Final = {
     name: {"": "", "percent": "%", "g/cm**3": "g/cm3", "g/(10*min)": "g/10min", "MPa**0.5": "MPa^0.5"}.get(
@@ -39,13 +40,17 @@ PRINTED_UNITS: Final = {
 }
 """The one unit in which the table states each property."""
 
+STATED: Final = {name: QUANTITIES[name] for name in PROPERTIES}
+"""What the table may state of a resin."""
+
 SOFTENS: Final = ("melting", "glass", "either", "never")
 BARS: Final = ("yes", "conditional", "no")
 READ: Final = ("read", "excerpt", "memory")
 SOURCE_KINDS: Final = (*GRADES[:-1],)
 
 
-def _source(line: Line) -> Source:
+def source(line: Line) -> Source:
+    """Return the source that a line states."""
     return Source(
         key=line.text("key", needed=True),
         citation=line.text("citation", needed=True),
@@ -86,16 +91,18 @@ def _variant(line: Line) -> Variant:
     )
 
 
-def _statement(line: Line) -> Statement:
-    name = line.one_of("property", PROPERTIES)
+def statement(line: Line, quantities: Mapping[str, Quantity] = STATED) -> Statement:
+    """Return what a line states of a property, one of ``quantities``."""
+    name = line.one_of("property", quantities)
     low: float | None = None
     typical: float | None = None
     high: float | None = None
-    if name in PROPERTIES:
-        quantity = QUANTITIES[name]
+    if name in quantities:
+        quantity = quantities[name]
         low, typical, high = (line.number(c, quantity.low, quantity.high) for c in ("low", "typical", "high"))
-        if line.text("unit") != PRINTED_UNITS[name]:
-            line.fault("unit", f"{line.text('unit')!r} is not allowed; {name} is stated in {PRINTED_UNITS[name]!r}")
+        unit = PRINTED_UNITS.get(name, quantity.unit)
+        if line.text("unit") != unit:
+            line.fault("unit", f"{line.text('unit')!r} is not allowed; {name} is stated in {unit!r}")
     stated = [value for value in (low, typical, high) if value is not None]
     if not any(line.text(column) for column in ("low", "typical", "high")):
         line.fault("low", "low, typical and high are all empty; at least one is needed")
@@ -142,10 +149,11 @@ def _crystal(line: Line) -> Crystal:
     )
 
 
-def _behaviour(line: Line) -> Behaviour:
+def behaviour(line: Line, aspects: Mapping[str, tuple[str, ...]] = ASPECTS) -> Behaviour:
+    """Return what a line states of an aspect; of those in ``aspects`` the outcomes are known."""
     aspect, outcome = line.text("aspect", needed=True), line.text("outcome", needed=True)
-    if aspect in ASPECTS:
-        outcome = line.one_of("outcome", ASPECTS[aspect])
+    if aspect in aspects:
+        outcome = line.one_of("outcome", aspects[aspect])
     return Behaviour(
         resin=line.text("resin", needed=True),
         aspect=aspect,
@@ -184,7 +192,7 @@ def _columns(names: str) -> tuple[str, ...]:
 
 
 FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
-    "sources": (_columns("key citation year kind url read note"), _source),
+    "sources": (_columns("key citation year kind url read note"), source),
     "resins": (_columns("resin name group kind aliases note"), _resin),
     "variants": (
         _columns("resin variant weight softens filler load_low load_high source locator obtained note"),
@@ -192,7 +200,7 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
     ),
     "properties": (
         _columns("resin variant property low typical high unit condition specimen source locator obtained note"),
-        _statement,
+        statement,
     ),
     "components": (
         _columns("component density_low density_typical density_high source locator obtained note"),
@@ -202,7 +210,7 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
         _columns("resin density_amorphous density_crystal heat_of_fusion_J_g source locator obtained note"),
         _crystal,
     ),
-    "behaviour": (_columns("resin aspect outcome frequency source locator obtained note"), _behaviour),
+    "behaviour": (_columns("resin aspect outcome frequency source locator obtained note"), behaviour),
     "hazards": (
         _columns("applies_to hazard onset_degC bar caution never_with source locator obtained note"),
         _hazard,

@@ -16,7 +16,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
 from resinid.identification import identify
+from resinid.methods.guard import term_of
 from resinid.scoring.engine import Model
+from resinid.scoring.observed import name_of
 from resinid.table.entries import Behaviour, Statement
 from resinid.table.mixture import mixture
 from resinid.table.pieces import PIECES, Piece
@@ -100,7 +102,7 @@ def influences(table: Table, piece: Piece) -> tuple[Influence, ...]:
 
 def _rows(table: Table, symbol: str, answer: Result) -> list[Row]:
     """Return the rows that stand behind a resin's score in what was observed."""
-    observed = {observation.observes for observation in answer.observations}
+    observed = {name_of(observation.observes) for observation in answer.observations}
     used = {
         id(normal.statement)
         for variant in table.variants
@@ -115,7 +117,7 @@ def _rows(table: Table, symbol: str, answer: Result) -> list[Row]:
 def _factors(table: Table, symbol: str, rows: Sequence[Row], answer: Result) -> list[float]:
     """Return by what the evidence for a resin is multiplied as each row is left out."""
     model = Model(_with_copies(table, symbol, [None, *rows]))
-    evidence = model.evidence([observation.term() for observation in answer.observations])
+    evidence = model.evidence([term_of(observation) for observation in answer.observations])
     # The first copy is whole: against it, whatever the copies do to the average of all resins cancels.
     log = evidence.log[len(table.symbols) : -1]
     return [math.exp(value - log[0]) for value in log[1:]]

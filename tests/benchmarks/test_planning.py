@@ -21,13 +21,14 @@ import pytest
 from resinid import Reagent, default_table, identify, next_tests
 from resinid.identification import model_of
 from resinid.liquids.mixing import mix
-from resinid.methods.float_test import FloatTest
+from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import parse_have
 from resinid.planning.knowledge import kernel
 from resinid.planning.offers import bench
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.scoring.latents import AXES
+from resinid.scoring.observed import name_of
 from resinid.table.mixture import mixture
 from resinid.vocabulary import ASPECTS
 
@@ -83,7 +84,7 @@ def _property(name: str, row: int, rng: np.random.Generator) -> float:
 
 def see(plan: Plan, piece: Drawn, rng: np.random.Generator) -> Observation:
     """Simulate the outcome of a test on a piece."""
-    chance = kernel(plan, np.array([piece.properties[plan.observes]]))[:, 0]
+    chance = kernel(plan, np.array([piece.properties[name_of(plan.observes)]]))[:, 0]
     return plan.outcomes[int(rng.choice(chance.size, p=chance / chance.sum()))]
 
 

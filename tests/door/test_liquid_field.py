@@ -7,7 +7,7 @@ import pytest
 from resinid import InputError, liquid
 from resinid.door.fields import build, unbuild
 from resinid.liquids import Liquid, from_hydrometer, from_recipe, from_weighing
-from resinid.methods.float_test import FloatTest
+from resinid.methods.float_test.method import FloatTest
 
 
 def test_text_and_mapping_say_the_same() -> None:

@@ -13,8 +13,8 @@ from scipy import stats
 from strategies import SETTINGS, observations
 
 from resinid import InputError, observe
-from resinid.methods.flexibility import FEELS, NONRIGID, RIGID
-from resinid.methods.float_test import IF_MISHAP
+from resinid.methods.flexibility.method import FEELS, NONRIGID, RIGID
+from resinid.methods.float_test.method import IF_MISHAP
 
 
 @pytest.mark.parametrize("liquid", ["water", "ethanol 40 %v/v", "table salt saturated"])

@@ -18,8 +18,8 @@ from strategies import observations
 from resinid import default_table, identify, load_table, observe
 from resinid.identification import model_of, prior_for
 from resinid.liquids import from_recipe
-from resinid.methods.float_test import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
-from resinid.methods.float_test import MISHAP as FLOAT_MISHAP
+from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
+from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
 from resinid.planning.have import Have, parse_have
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge, kernel

@@ -29,6 +29,9 @@ SINKS: Seen = {"test": "float", "liquid": "water", "outcome": "sinks"}
 NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
 ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
 
+BY_EYE = ("transparency", "surface_feel", "drop_sound")
+"""Tests that need nothing at all."""
+
 
 def keys(advice: resinid.Advice) -> set[str]:
     return {found.plan.key for found in advice.suggestions}
@@ -121,7 +124,7 @@ def test_a_hot_plate_waits_until_cold_tests_make_pvc_and_acetal_unlikely() -> No
 
 
 def test_only_what_is_at_hand_is_offered() -> None:
-    assert keys(next_tests(have="strip")) == {"float in water", "feel", "snap", "whitening"}
+    assert keys(next_tests(have="strip", without=BY_EYE)) == {"float in water", "feel", "snap", "whitening"}
     assert keys(next_tests(have="table salt")) == {"float in water", "float in table salt"}
     assert "weighing" not in keys(next_tests(have="scale 0.1 g"))
     assert "weighing" in keys(next_tests(have="scale 0.1 g, sinker"))
@@ -178,7 +181,7 @@ def test_no_available_test_can_settle_it() -> None:
 def test_not_worth_it() -> None:
     """Where exact knowledge would settle it but no single test tells anything, more tests are not worth it."""
     prior = {"PS": 1.0, "PET": 1.0, "none of these": 0.0}
-    advice = next_tests(have="", prior=prior, question={"a": ["PS"], "b": ["PET"]})
+    advice = next_tests(have="", prior=prior, question={"a": ["PS"], "b": ["PET"]}, without=BY_EYE)
     assert advice.verdict == "not worth it"
     assert advice.settleable > 0.9
     assert advice.best is not None

@@ -17,7 +17,7 @@ from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
 from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
-from resinid.methods.float_test import FloatTest
+from resinid.methods.float_test.method import FloatTest
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge, kernel
 from resinid.planning.plan import Plan

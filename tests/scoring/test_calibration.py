@@ -10,7 +10,7 @@ import pytest
 from strategies import written
 
 from resinid import default_table, identify, observe
-from resinid.methods.float_test import IF_MISHAP
+from resinid.methods.float_test.method import IF_MISHAP
 from resinid.scoring.prior import UNLISTED, chernoff_point, prior_of
 from resinid.table.mixture import mixture
 

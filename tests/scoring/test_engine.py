@@ -13,10 +13,10 @@ from scipy import integrate, stats
 from scipy.special import ndtr
 
 from resinid import InputError, default_table, identify, liquid, observe
-from resinid.methods.displacement import AIR
-from resinid.methods.float_test import HOVER, IF_MISHAP, JUDGEMENT
-from resinid.methods.float_test import MISHAP as FLOAT_MISHAP
-from resinid.methods.volumes import BOTCHED_RANGE, WETTING
+from resinid.methods.displacement.method import AIR
+from resinid.methods.displacement.volumes import BOTCHED_RANGE, WETTING
+from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT
+from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import COMMON
 from resinid.table.mixture import mixture

@@ -11,8 +11,8 @@ import numpy as np
 
 from resinid.door.fields import choice, number, text
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.bending import EYES, MISHAP, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.contract import Method
+from resinid.methods.flexibility.bending import EYES, MISHAP, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.likelihoods import below
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term

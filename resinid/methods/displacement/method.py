@@ -13,9 +13,9 @@ from resinid.door.liquid import liquid_field
 from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
 from resinid.methods.contract import Method
+from resinid.methods.displacement.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, implied
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.planned import planned_densities
-from resinid.methods.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, implied
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 

@@ -1,0 +1,84 @@
+"""Observations of a test made from what its fields declare, to try a method out on."""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING, Final
+
+from resinid.door.fields import build, options_of, quantity_of, rules_of
+from resinid.door.liquid import parse_liquid
+from resinid.errors import InputError, PlugInError
+from resinid.methods.guard import calling
+from resinid.planning.have import Have
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from resinid.methods.contract import Method, Observation
+    from resinid.planning.plan import Plan
+
+__all__ = ["everything", "plans_of", "samples"]
+
+MOST: Final = 64
+"""Combinations of words tried of one test."""
+
+
+def everything(method: Method) -> Have:
+    """Return a bench that has all a method may ask for."""
+    return Have(
+        liquids=(parse_liquid("ethanol 40 %v/v"),), scale=0.01, cylinder=1.0, hot_plate=300.0, tools=method.tools
+    )
+
+
+def plans_of(test: type[Observation], have: Have) -> tuple[Plan, ...]:
+    """Return what a test offers at a bench; nothing for one that is not planned.
+
+    Raises
+    ------
+    PlugInError
+        It failed or took too long.
+    """
+    ways = getattr(test, "plans", None)
+    return tuple(calling(lambda: list(ways(have)), f"plans() of {test.test!r}")) if ways else ()
+
+
+def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = ()) -> list[Observation]:
+    """Return observations of a test.
+
+    Parameters
+    ----------
+    test : type
+        The test's class.
+    given : tuple of mapping, optional
+        Readings to make them from. Not given: each word of each choice, and for each
+        measured field the vocabulary's example.
+    """
+    entries = list(given) or [*_combinations(test, every=False), *_combinations(test, every=True)]
+    out: list[Observation] = []
+    for entry in entries:
+        try:
+            out.append(build(test, entry))
+        except InputError:
+            if given:
+                raise
+        except Exception as error:
+            raise PlugInError(f"{test.test!r} cannot be made: {type(error).__name__}: {error}", test) from error
+    return out
+
+
+def _combinations(test: type[Observation], *, every: bool) -> list[dict[str, object]]:
+    from resinid.door.fields import needed_of
+
+    names = tuple(rules_of(test)) if every else needed_of(test)
+    choices: dict[str, list[object]] = {}
+    for name in names:
+        rule = rules_of(test)[name]
+        quantity, options = quantity_of(rule), options_of(rule)
+        if quantity is not None:
+            choices[name] = [quantity.example]
+        elif options:
+            choices[name] = list(options)
+        elif name == "liquid":
+            choices[name] = ["water"]
+    found = itertools.islice(itertools.product(*choices.values()), MOST)
+    return [dict(zip(choices, values, strict=True)) for values in found]
