@@ -228,9 +228,10 @@ class CantileverBend(_Bend):
             return
         length, width, thickness, deflection = (Reading(80, 0.5), Reading(10, 0.2), Reading(2, 0.05), Reading(6, 0.3))
         modulus = QUANTITIES["flexural_modulus"]
-        count = math.ceil(math.log(modulus.high / modulus.low) / PLANNED)
+        every = math.log(modulus.high / modulus.low)
+        count = math.ceil(every / PLANNED)
         newtons = width.value * thickness.value**3 * deflection.value / (cls.factor * length.value**3)
-        loads = [newtons * modulus.low * math.exp(PLANNED * (index + 0.5)) for index in range(count)]
+        loads = [newtons * modulus.low * math.exp(every * (index + 0.5) / count) for index in range(count)]
         yield Plan(
             cls.test,
             "clamp a strip at one end, hang a weight on the other, measure how far it bends",
@@ -240,7 +241,7 @@ class CantileverBend(_Bend):
                 "Measure an even, straight strip; clamp it so that 60 to 100 mm stick out level.",
                 "Hang on a weighed load until the end drops by 5 to 10 mm; read load and drop within some seconds.",
             ),
-            widths=(PLANNED,) * count,
+            widths=(every / count,) * count,
             needs=("strip", "scale", "ruler", "clamp"),
             caution=EYES,
             asks=("load", "length", "width", "thickness", "deflection"),
