@@ -68,7 +68,7 @@ def checked_term(observation: Observation) -> Term:
     """
     kind = type(observation)
     who = f"test {getattr(kind, 'test', kind.__name__)!r} ({kind.__module__})"
-    term = calling(observation.term, who)
+    term = calling(observation.term, who, kind=kind)
     for problem in _problems(term, observation):
         raise PlugInError(f"{who}: {problem}", kind)
     return replace(term, likelihood=_Checked(term.likelihood, who, kind, term.if_mishap * MOST_TELLING))
