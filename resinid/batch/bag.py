@@ -21,7 +21,7 @@ from resinid.batch.entries import (
     reading_of,
     remarks_of,
 )
-from resinid.door.document import named_liquids, observations_of, parsed
+from resinid.door.document import dangers_of, named_liquids, observations_of, parsed
 from resinid.door.fields import build, close_to, unbuild
 from resinid.errors import Fault, Faults, InputError
 from resinid.vocabulary import QUANTITIES
@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Batch", "read_batch"]
 
-KEYS: Final = ("batch", "piece", "flakes", "marked", "process", "mfr", "mfr_condition", "remarks", "mass", "liquid")
+ENTRIES: Final = ("process", "mfr", "mfr_condition", "remarks", "mass", "allow")
+KEYS: Final = ("batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,8 @@ class Batch:
             ``pieces``: a list of lists of observations (objects or mappings with the key
             ``test``); ``flakes``: a list of mappings with ``liquid``, ``floated`` and
             ``sank``; ``marked``: counts by resin; ``process``, ``mfr``, ``mfr_condition``,
-            ``remarks`` and ``mass`` as the attributes, quantities as texts with units.
+            ``remarks`` and ``mass`` as the attributes, quantities as texts with units;
+            ``allow``: dangers allowed, such as ``["burn"]``.
 
         Raises
         ------
@@ -98,7 +100,7 @@ class Batch:
         12
         """
         faults = Faults()
-        allowed = ("pieces", "flakes", "marked", "process", "mfr", "mfr_condition", "remarks", "mass")
+        allowed = ("pieces", "flakes", "marked", *ENTRIES)
         for key in entries:
             if key not in allowed:
                 faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
@@ -107,7 +109,7 @@ class Batch:
         facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
         made = cls(
             name=str(name),
-            pieces=pieces_of(entries.get("pieces", ()), faults),
+            pieces=pieces_of(entries.get("pieces", ()), faults, dangers_of(entries.get("allow", ()), faults)),
             flakes=flakes_of(entries.get("flakes", ()), faults),
             marked=marked_of(entries.get("marked", {}), faults),
             process=facts.process if facts else PROCESSES[0],
@@ -132,6 +134,9 @@ class Batch:
         data: dict[str, Any] = {"batch": self.name}
         if self.pieces:
             data["piece"] = [{"observation": [{"test": o.test, **unbuild(o)} for o in piece]} for piece in self.pieces]
+        dangers = {danger for piece in self.pieces for o in piece if (danger := getattr(o, "only_if_allowed", ""))}
+        if dangers:
+            data["allow"] = sorted(dangers)
         if self.flakes:
             data["flakes"] = [unbuild(counted) for counted in self.flakes]
         if self.marked:
@@ -149,7 +154,7 @@ class Batch:
         return data
 
     @property
-    def seed(self) -> int:
+    def stream(self) -> int:
         """A number that depends on name and content only, so that each batch has random draws of its own."""
         written = json.dumps(self.to_dict(), sort_keys=True, ensure_ascii=True)
         return int.from_bytes(hashlib.sha256(written.encode()).digest()[:8], "big")
@@ -163,8 +168,8 @@ def read_batch(text_: str, name: str = "") -> Batch:
     text_ : str
         JSON where it starts with a brace, else TOML. Keys: ``batch`` (its name),
         ``[[piece]]`` with ``[[piece.observation]]``, ``[[flakes]]``, ``[marked]``,
-        ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass`` and ``[liquid]``
-        with named jugs.
+        ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass``,
+        ``allow`` (dangers, such as ``["burn"]``) and ``[liquid]`` with named jugs.
     name : str, optional
         Name where the document gives none.
 

@@ -70,9 +70,9 @@ class Posterior:
 
         return float(brentq(below, 0.0, 1.0, xtol=1e-12)) if below(0.0) < 0 < below(1.0) else float(level > 0.5)
 
-    def draws(self, number: int, seed: int) -> Array:
+    def draws(self, number: int, stream: int) -> Array:
         """Return equally likely draws of the shares, shape (number, resins + 1)."""
-        rng = np.random.default_rng(seed)
+        rng = np.random.default_rng(stream)
         edges = np.cumsum(self.counts.weights)
         picked = np.searchsorted(edges, (rng.random() + np.arange(number)) / number * edges[-1])
         states = self.counts.counts[np.minimum(picked, edges.size - 1)]
@@ -181,7 +181,7 @@ def posterior_of(
     rules = rules_of(table)
     alpha = concentration * np.maximum(prior_of(table, prior), 1e-9)
     groups = groups_of(batch, rules.model, rules.barred)
-    return Posterior(alpha, counts_of(groups, alpha, batch.seed), groups)
+    return Posterior(alpha, counts_of(groups, alpha, batch.stream), groups)
 
 
 def batch_composition(

@@ -7,7 +7,7 @@ resins follow the Polya urn: item ``i`` is resin ``k`` with weight
 runs over count vectors, merged as they grow (exact but for what is dropped below
 :data:`NEGLIGIBLE`). Where there are too many of them, the same urn is drawn from:
 sequential importance sampling with resampling (Liu & Chen 1998, J. Am. Stat. Assoc.
-93:1032-1044, from memory), with a fixed seed.
+93:1032-1044, from memory), with a fixed stream of random numbers.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ class Counts:
     exact: bool
 
 
-def counts_of(groups: Sequence[Group], alpha: Array, seed: int) -> Counts:
+def counts_of(groups: Sequence[Group], alpha: Array, stream: int) -> Counts:
     """Return the posterior over counts, enumerated where that is feasible, else sampled.
 
     Parameters
@@ -79,11 +79,11 @@ def counts_of(groups: Sequence[Group], alpha: Array, seed: int) -> Counts:
     groups : sequence of Group
     alpha : numpy.ndarray
         Weights of the Dirichlet prior, shape (resins + 1,).
-    seed : int
+    stream : int
         Of the sampler.
     """
     found = enumerated(groups, alpha) if sum(group.count for group in groups) <= LONGEST else None
-    return sampled(groups, alpha, seed) if found is None else found
+    return sampled(groups, alpha, stream) if found is None else found
 
 
 def _items(groups: Sequence[Group]) -> tuple[list[Array], float]:
@@ -131,11 +131,11 @@ def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -
     return Counts(counts, weights / weights.sum(), len(items), evidence, exact=True)
 
 
-def sampled(groups: Sequence[Group], alpha: Array, seed: int, particles: int | None = None) -> Counts:
-    """Return the posterior over counts by sequential importance sampling with a fixed seed."""
+def sampled(groups: Sequence[Group], alpha: Array, stream: int, particles: int | None = None) -> Counts:
+    """Return the posterior over counts by sequential importance sampling with a fixed stream of random numbers."""
     items, scale = _items(groups)
     number = particles or max(FEWEST, min(PARTICLES, WORK // max(len(items), 1)))
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(stream)
     counts = np.zeros((number, alpha.size))
     log_weights = np.zeros(number)
     total = float(alpha.sum())

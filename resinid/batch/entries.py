@@ -11,10 +11,10 @@ from resinid.door.liquid import liquid_field
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.methods.float_test.method import MISHAP, FloatTest
-from resinid.methods.registry import find_test
+from resinid.methods.registry import allowed, find_test
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
@@ -137,24 +137,24 @@ def gathered(faults: Faults, under: str, make: Callable[..., T], *given: object)
     return None
 
 
-def pieces_of(given: object, faults: Faults) -> tuple[tuple[Observation, ...], ...]:
-    """Return the observations of each piece."""
+def pieces_of(given: object, faults: Faults, allow: Iterable[str] = ()) -> tuple[tuple[Observation, ...], ...]:
+    """Return the observations of each piece; dangerous tests only as far as allowed."""
     out: list[tuple[Observation, ...]] = []
     for index, piece in enumerate(list_of(given, "pieces", faults), start=1):
         made = [
-            gathered(faults, f"piece[{index}].observation[{number_}]", _observation, entry)
+            gathered(faults, f"piece[{index}].observation[{number_}]", _observation, entry, tuple(allow))
             for number_, entry in enumerate(list_of(piece, f"piece[{index}]", faults), start=1)
         ]
         out.append(tuple(observation for observation in made if observation is not None))
     return tuple(out)
 
 
-def _observation(entry: object) -> Any:  # noqa: ANN401 - any test's class
+def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 - any test's class
     if hasattr(entry, "term"):
         return entry
     if not isinstance(entry, Mapping) or not isinstance(entry.get("test"), str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return build(find_test(entry["test"], ()), {key: entry[key] for key in entry if key != "test"})
+    return build(allowed(find_test(entry["test"], ()), allow), {key: entry[key] for key in entry if key != "test"})
 
 
 def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:

@@ -87,7 +87,7 @@ class Mix:
         chosen = self.weights if weights is None else weights
         # Sorted, so that the order in which batches are given cannot change a digit.
         terms = sorted(
-            ((part.batch.seed, weight * part.shares) for part, weight in zip(self.parts, chosen, strict=True)),
+            ((part.batch.stream, weight * part.shares) for part, weight in zip(self.parts, chosen, strict=True)),
             key=lambda term: term[0],
         )
         total: Array = np.sum([term for _, term in terms], axis=0)
@@ -125,7 +125,7 @@ class Mix:
         # Equal batches have one rate, not two independent ones: their spreads add.
         spread: dict[int, float] = {}
         for part, weight, flow in zip(self.parts, self.weights, flows, strict=True):
-            spread[part.batch.seed] = spread.get(part.batch.seed, 0.0) + weight * flow.sd
+            spread[part.batch.stream] = spread.get(part.batch.stream, 0.0) + weight * flow.sd
         sd = math.hypot(*spread.values(), RULE_ERROR if ratio > 1.0 else 0.0)
         reach = 1.6448536269514722 * sd
         return MeltFlow(
@@ -150,9 +150,9 @@ def part_of(
     posterior = posterior_of(batch, table, prior, concentration)
     main = int(posterior.mean().argmax())
     flow = flow_of(batch, rules.model.candidates[main], table) if main < len(table.symbols) else None
-    standard = np.random.default_rng((batch.seed, 1)).standard_normal(DRAWS)
+    standard = np.random.default_rng((batch.stream, 1)).standard_normal(DRAWS)
     log_rate = flow.mean + flow.sd * standard if flow else standard
-    return Part(batch, posterior, posterior.draws(DRAWS, batch.seed), main, flow, log_rate)
+    return Part(batch, posterior, posterior.draws(DRAWS, batch.stream), main, flow, log_rate)
 
 
 def mix_of(parts: Sequence[Part], weights: Sequence[float], table: Table) -> Mix:

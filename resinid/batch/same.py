@@ -118,9 +118,9 @@ def same_resin(
     """
     chosen = default_table() if table is None else table
     # In one order, so that the answer cannot depend on which batch is named first.
-    one, other = sorted((first, second), key=lambda batch: batch.seed)
+    one, other = sorted((first, second), key=lambda batch: batch.stream)
     a, b = (posterior_of(batch, chosen, prior, concentration) for batch in (one, other))
-    pooled = counts_of((*a.groups, *b.groups), a.alpha, one.seed ^ other.seed)
+    pooled = counts_of((*a.groups, *b.groups), a.alpha, one.stream ^ other.stream)
     log_resin = pooled.log_evidence - a.counts.log_evidence - b.counts.log_evidence
     log_flow, basis = _flow(one, other, chosen, int(a.mean().argmax()), int(b.mean().argmax()))
     log_process = _process(one.process, other.process)

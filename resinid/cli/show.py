@@ -156,6 +156,7 @@ def methods_text(found: Iterable[Listed]) -> str:
         lines.append(_paragraph("tests: " + ", ".join(test.test for test in method.tests), "    ", "  "))
         if method.caution:
             lines.append(_paragraph(f"caution: {method.caution}", "    ", "  "))
+        lines.append(_paragraph("sources: " + "; ".join(method.sources), "    ", "  "))
         parts.append("\n".join(lines))
     return "\n\n".join(parts)
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from resinid.liquids import Liquid
 
-__all__ = ["Document", "named_liquids", "observations_of", "parsed", "read_document"]
+__all__ = ["Document", "dangers_of", "named_liquids", "observations_of", "parsed", "read_document"]
 
 KEYS: Final = ("piece", "prior", "allow", "liquid", "observation")
 LONGEST: Final = 1_000_000
@@ -78,13 +78,11 @@ def read_document(text: str) -> Document:
     prior = data.get("prior", "default")
     if not isinstance(prior, (str, dict)):
         faults.add("prior", "is neither a name nor a table of weights")
-    allow = data.get("allow", [])
-    if not isinstance(allow, list) or not all(isinstance(danger, str) for danger in allow):
-        faults.add("allow", "is not a list of dangers, such as ['burn']")
+    allow = dangers_of(data.get("allow", []), faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
     observations = observations_of(data.get("observation"), jugs, faults)
     faults.check()
-    return Document(piece, prior, observations, tuple(allow))
+    return Document(piece, prior, observations, allow)
 
 
 def parsed(text: str) -> dict[str, Any]:
@@ -116,6 +114,14 @@ def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 def _no_constant(name: str) -> float:
     raise InputError([Fault("", f"holds {name}, which is no number; write readings as texts with units")])
+
+
+def dangers_of(given: object, faults: Faults) -> tuple[str, ...]:
+    """Return a list of dangers allowed; add what is wrong to ``faults``."""
+    if isinstance(given, (list, tuple)) and all(isinstance(danger, str) for danger in given):
+        return tuple(given)
+    faults.add("allow", "is not a list of dangers, such as ['burn']")
+    return ()
 
 
 def named_liquids(given: object, faults: Faults) -> dict[str, Liquid]:

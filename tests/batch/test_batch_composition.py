@@ -62,17 +62,17 @@ def test_enumeration_is_the_sum_over_all_assignments(rows: list[tuple[list[float
 
 
 def test_sampler_agrees_with_enumeration() -> None:
-    """The seeded sampler reproduces the exact answer within its own error (4000 draws)."""
+    """The sampler reproduces the exact answer within its own error (4000 draws)."""
     rng = np.random.default_rng(5)
     made = groups(*[(rng.random(4).tolist(), 1) for _ in range(12)], ([0.9, 0.3, 0.3, 0.1], 8))
     alpha = np.array([0.1, 0.05, 0.05, 0.05])
-    exact, drawn = enumerated(made, alpha, most=100_000), sampled(made, alpha, seed=1)
+    exact, drawn = enumerated(made, alpha, most=100_000), sampled(made, alpha, stream=1)
     assert exact is not None
     mean = (alpha + exact.weights @ exact.counts) / (alpha.sum() + exact.items)
     other = (alpha + drawn.weights @ drawn.counts) / (alpha.sum() + drawn.items)
     assert other == pytest.approx(mean, abs=0.03)
     assert drawn.log_evidence == pytest.approx(exact.log_evidence, abs=0.15)
-    again = sampled(made, alpha, seed=1)
+    again = sampled(made, alpha, stream=1)
     assert np.array_equal(again.counts, drawn.counts)
 
 

@@ -111,9 +111,9 @@ class Session:
     right: bool
 
 
-def run(choose: Callable[[list[Observation]], Plan | None], piece: Drawn, asked: Question, seed: int) -> Session:
+def run(choose: Callable[[list[Observation]], Plan | None], piece: Drawn, asked: Question, stream: int) -> Session:
     """Test a piece until an answer has 90 %, no test is left, or MOST are done."""
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(stream)
     table = default_table()
     made: list[Observation] = []
     minutes = 0.0
@@ -163,7 +163,9 @@ def test_sessions(question: str, capsys: pytest.CaptureFixture[str]) -> None:
         "random order": [in_order(order) for order in orders],
     }
     done = {
-        name: [run(choose, piece, asked, seed) for seed, (choose, piece) in enumerate(zip(way, pieces, strict=True))]
+        name: [
+            run(choose, piece, asked, stream) for stream, (choose, piece) in enumerate(zip(way, pieces, strict=True))
+        ]
         for name, way in ways.items()
     }
     with capsys.disabled():

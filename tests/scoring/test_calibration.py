@@ -63,10 +63,10 @@ def bench(rng: np.random.Generator, variant: Variant) -> list[Observation]:
     return made
 
 
-def scored(population: NDArray[np.float64], seed: int) -> dict[str, tuple[float, float]]:
+def scored(population: NDArray[np.float64], stream: int) -> dict[str, tuple[float, float]]:
     """Return log loss and expected calibration error of the leading answer, by prior."""
     table = default_table()
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(stream)
     loss: dict[str, list[float]] = {prior: [] for prior in PRIORS}
     claims: dict[str, list[tuple[float, bool]]] = {prior: [] for prior in PRIORS}
     for _ in range(PIECES):
