@@ -19,6 +19,7 @@ import numpy as np
 
 from resinid.errors import Fault, TableError
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
+from resinid.table.entries import UNSOURCED
 from resinid.table.mixture import Mixture, Normal, mixture
 from resinid.vocabulary import QUANTITIES
 
@@ -72,7 +73,10 @@ FREQUENCY: Final = MappingProxyType({"always": 0.97, "usual": 0.8, "sometimes": 
 """Chance that the words of the behaviour table stand for (common practice, no source)."""
 
 SMOOTHING: Final = 0.15
-"""Share of every aspect's distribution that is spread evenly: words are not measurements."""
+RECALLED_SMOOTHING: Final = 0.35
+"""Share of every aspect's distribution that is spread evenly: words are not measurements.
+The second is for rows from memory or common practice, which so count for less; a cell of
+both kinds takes the mean (common practice, no source)."""
 
 FAR: Final = 12.0
 """Standard deviations beyond which a normal holds nothing (1e-32)."""
@@ -231,7 +235,8 @@ def _chances(rows: Sequence[Behaviour], outcomes: tuple[str, ...]) -> Array:
         chance[unsaid] = max(1.0 - float(np.nansum(chance)), 0.0) / float(unsaid.sum())
     total = chance.sum()
     even = np.full(len(outcomes), 1.0 / len(outcomes))
-    spread: Array = (1 - SMOOTHING) * chance / total + SMOOTHING * even if total else even
+    smoothing = float(np.mean([RECALLED_SMOOTHING if row.obtained in UNSOURCED else SMOOTHING for row in rows]))
+    spread: Array = (1 - smoothing) * chance / total + smoothing * even if total else even
     return spread
 
 

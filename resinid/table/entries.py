@@ -12,6 +12,7 @@ __all__ = [
     "LIMIT_EFFECTS",
     "RATINGS",
     "THERMAL",
+    "UNSOURCED",
     "Behaviour",
     "Blend",
     "Component",
@@ -38,6 +39,9 @@ GRADES: Final = (
     "memory",
 )
 """How a statement was obtained, from the most to the least trusted."""
+
+UNSOURCED: Final = frozenset({"common practice", "memory"})
+"""Grades that cite no publication."""
 
 KINDS: Final = ("semicrystalline", "amorphous", "crosslinked")
 FREQUENCIES: Final = ("always", "usual", "sometimes", "rare", "never")
