@@ -102,7 +102,7 @@ def _parser() -> argparse.ArgumentParser:
     command("methods", "List the methods, their tests and cautions.", _methods)
     for name, does, run_it in (
         ("resins", "List the resins of the table.", _resins),
-        ("sources", "List the sources of the table.", _sources),
+        ("sources", "List the sources of the table and of the methods.", _sources),
     ):
         _table_options(command(name, does, run_it))
     report = command("table", "Report how well each cell of the table is sourced.", _report)
@@ -209,13 +209,14 @@ def _resins(chosen: argparse.Namespace) -> Printed:
 
 def _sources(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import sources_text
+    from resinid.methods.registry import sources_brought
 
-    table = _table(chosen)
+    sources = (*_table(chosen).sources, *sources_brought())
     data = [
         {"key": s.key, "citation": s.citation, "year": s.year, "kind": s.kind, "url": s.url, "read": s.read}
-        for s in table.sources
+        for s in sources
     ]
-    return sources_text(table.sources), data
+    return sources_text(sources), data
 
 
 def _report(chosen: argparse.Namespace) -> Printed:

@@ -19,6 +19,7 @@ from resinid.door.fields import close_to
 from resinid.errors import MethodError, MethodWarning, NotAllowedError, UnknownNameError
 from resinid.methods.guard import calling
 from resinid.scoring.observed import CORE, name_of
+from resinid.table.brought import sources_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -26,8 +27,9 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method, Observation
     from resinid.scoring.observed import Observable
+    from resinid.table.entries import Source
 
-__all__ = ["GROUP", "Listed", "allowed", "built_in", "clear", "find_test", "listed"]
+__all__ = ["GROUP", "Listed", "allowed", "built_in", "clear", "find_test", "listed", "sources_brought"]
 
 GROUP: Final = "resinid.methods"
 """Entry-point group in which plug-ins name their method object."""
@@ -210,6 +212,17 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
     if name not in known:
         raise UnknownNameError(f"no method offers the test {name!r}; known: {', '.join(known)}{close_to(name, known)}")
     return known[name]
+
+
+def sources_brought(extra: Iterable[Method] = ()) -> tuple[Source, ...]:
+    """Return the sources in the tables that methods bring along, each key once."""
+    folders = dict.fromkeys(
+        folder
+        for entry in listed(extra)
+        for test in entry.method.tests
+        if (folder := getattr(observes(test), "folder", None)) is not None
+    )
+    return tuple({source.key: source for folder in folders for source in sources_of(folder)}.values())
 
 
 def allowed(kind: type[Observation], allow: Iterable[str]) -> type[Observation]:
