@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import UnknownNameError
-from resinid.table.entries import UNSOURCED
+from resinid.table.coverage import UNSOURCED
 from resinid.table.mixture import mixture
 from resinid.table.rules import RULES
 

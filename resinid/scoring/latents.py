@@ -19,7 +19,6 @@ import numpy as np
 
 from resinid.errors import Fault, TableError
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
-from resinid.table.entries import UNSOURCED
 from resinid.table.mixture import Mixture, Normal, mixture
 from resinid.vocabulary import QUANTITIES
 
@@ -73,10 +72,7 @@ FREQUENCY: Final = MappingProxyType({"always": 0.97, "usual": 0.8, "sometimes": 
 """Chance that the words of the behaviour table stand for (common practice, no source)."""
 
 SMOOTHING: Final = 0.15
-RECALLED_SMOOTHING: Final = 0.35
-"""Share of every aspect's distribution that is spread evenly: words are not measurements.
-The second is for rows from memory or common practice, which so count for less; a cell of
-both kinds takes the mean (common practice, no source)."""
+"""Share of every aspect's distribution that is spread evenly: words are not measurements."""
 
 FAR: Final = 12.0
 """Standard deviations beyond which a normal holds nothing (1e-32)."""
@@ -235,8 +231,7 @@ def _chances(rows: Sequence[Behaviour], outcomes: tuple[str, ...]) -> Array:
         chance[unsaid] = max(1.0 - float(np.nansum(chance)), 0.0) / float(unsaid.sum())
     total = chance.sum()
     even = np.full(len(outcomes), 1.0 / len(outcomes))
-    smoothing = float(np.mean([RECALLED_SMOOTHING if row.obtained in UNSOURCED else SMOOTHING for row in rows]))
-    spread: Array = (1 - smoothing) * chance / total + smoothing * even if total else even
+    spread: Array = (1 - SMOOTHING) * chance / total + SMOOTHING * even if total else even
     return spread
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from resinid.table.entries import GRADES, UNSOURCED
+from resinid.table.entries import GRADES
 from resinid.table.mixture import mixture
 from resinid.table.rules import RULES
 from resinid.vocabulary import ASPECTS, PROPERTIES
@@ -20,10 +20,13 @@ if TYPE_CHECKING:
 
     _Sourced: TypeAlias = Statement | Behaviour | Hazard | Variant | Component
 
-__all__ = ["HAZARD_ONSET", "Cell", "Share", "coverage", "meltable", "scoring_statements", "shares"]
+__all__ = ["HAZARD_ONSET", "UNSOURCED", "Cell", "Share", "coverage", "meltable", "scoring_statements", "shares"]
 
 HAZARD_ONSET: Final = "hazard_onset"
 """Column of the onsets in hazards.csv, beside the properties."""
+
+UNSOURCED: Final = frozenset({"common practice", "memory"})
+"""Grades that cite no publication."""
 
 WORKS: Final = frozenset({"standard", "peer-reviewed"})
 """Kinds of source of which each is a work of its own, whoever published it."""

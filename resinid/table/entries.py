@@ -12,7 +12,6 @@ __all__ = [
     "LIMIT_EFFECTS",
     "RATINGS",
     "THERMAL",
-    "UNSOURCED",
     "Behaviour",
     "Blend",
     "Component",
@@ -39,9 +38,6 @@ GRADES: Final = (
     "memory",
 )
 """How a statement was obtained, from the most to the least trusted."""
-
-UNSOURCED: Final = frozenset({"common practice", "memory"})
-"""Grades that cite no publication."""
 
 KINDS: Final = ("semicrystalline", "amorphous", "crosslinked")
 FREQUENCIES: Final = ("always", "usual", "sometimes", "rare", "never")

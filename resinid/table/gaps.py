@@ -6,8 +6,7 @@ import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from resinid.table.coverage import HAZARD_ONSET, Cell, coverage, meltable, shares
-from resinid.table.entries import UNSOURCED
+from resinid.table.coverage import HAZARD_ONSET, UNSOURCED, Cell, coverage, meltable, shares
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
