@@ -137,12 +137,12 @@ def oversize(shrinkage: float) -> float:
 
 def _quantiles(rules: Rules, resin: str, name: str) -> tuple[float, float, float]:
     latent = rules.model.latent(name)
-    table = rules.model.table
     mass = np.zeros(latent.mass.shape[1])
-    for row, variant in zip(latent.mass, table.variants, strict=False):
+    weights = rules.model.gathering.sum(axis=1)
+    for row, weight, variant in zip(latent.mass, weights, rules.model.rows, strict=False):
         # Foams fill a mould only once they have collapsed, so their own density is not that of the part.
         if variant.resin == resin and not (name == "density" and variant.filler == "gas"):
-            mass += variant.weight * row
+            mass += weight * row
     finite = np.isfinite(latent.values)
     values, mass = latent.values[finite], mass[finite]
     cumulated = np.cumsum(mass) / max(float(mass.sum()), 1e-300)

@@ -10,7 +10,8 @@ the property they observe, the evidence is
 Observations of one property thus share one latent value ``x``; observations that
 share an error (one jug of liquid, one thermometer) are multiplied before that
 error is integrated out (:mod:`resinid.scoring.integrals`). No observation can rule a
-resin out, since each may have been botched.
+resin out, since each may have been botched. Where density and melting point go
+together, a variant stands for its grades (:mod:`resinid.scoring.grades`).
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from resinid.scoring.dependence import powers
+from resinid.scoring.grades import graded, grades
 from resinid.scoring.integrals import TINY, integrate
 from resinid.scoring.observed import axis_of, observed, refined
 from resinid.scoring.prior import NONE_OF_THESE
@@ -54,14 +56,15 @@ class Evidence:
     mishap : numpy.ndarray
         Chance that an observation was botched if the piece is that resin, given
         all the others; shape (observations, resins + 1).
-    variants : numpy.ndarray
-        Evidence of each variant times its weight, up to a common factor, shape (variants,).
+    rows : numpy.ndarray
+        Evidence of each row (a variant or a grade of one) times its weight, up to a common
+        factor, shape (rows,).
     """
 
     log: Array
     without: Array
     mishap: Array
-    variants: Array
+    rows: Array
 
 
 class Model:
@@ -78,19 +81,27 @@ class Model:
         The same, its variants in the order of their resins.
     candidates : tuple of str
         Symbols of the resins, and last "none of these".
+    grades : Grades
+        How variants are split into rows, because density and melting point go together.
+    rows : tuple of Variant
+        Variant of each row but the last, which is "none of these"; a variant that is
+        split into grades has several rows.
     gathering : numpy.ndarray
-        Weight of each variant in its candidate, shape (variants + 1, candidates).
+        Weight of each row in its candidate, shape (rows + 1, candidates).
     """
 
     def __init__(self, table: Table) -> None:
         symbols = table.symbols
-        owners = sorted(symbols.index(variant.resin) for variant in table.variants)
         # In order of their resins, so that a sum over a resin's variants is a run.
         ordered = tuple(sorted(table.variants, key=lambda v: symbols.index(v.resin)))
         self.table = replace(table, variants=ordered, digest=f"{table.digest} by resin")
         self.candidates = (*symbols, NONE_OF_THESE)
+        self.grades = grades(self.table)
+        self.rows = tuple(self.table.variants[index] for index in self.grades.owner)
+        owners = [symbols.index(variant.resin) for variant in self.rows]
         self._starts = np.append(np.searchsorted(owners, np.arange(len(symbols))), len(owners))
-        self._weights = np.array([*(variant.weight for variant in self.table.variants), 1.0])
+        shares = zip(self.rows, self.grades.share.tolist(), strict=True)
+        self._weights = np.array([*(variant.weight * share for variant, share in shares), 1.0])
         owner = np.repeat(np.arange(len(self.candidates)), np.diff(np.append(self._starts, self._weights.size)))
         self.gathering = np.zeros((self._weights.size, len(self.candidates)))
         self.gathering[np.arange(self._weights.size), owner] = self._weights
@@ -108,7 +119,7 @@ class Model:
         """
         found = self._latents.get(name)
         if found is None:
-            found = self._latents[name] = observed(name).latent(self.table)
+            found = self._latents[name] = graded(observed(name).latent(self.table), self.grades)
         return found
 
     def unstated(self, name: Observable) -> tuple[str, ...]:
@@ -138,9 +149,11 @@ class Model:
         if resin == len(self.candidates) - 1:
             return ()
         rows = slice(self._starts[resin], self._starts[resin + 1])
-        parts = evidence.variants[rows]
-        shares = zip(self.table.variants[rows], (parts / parts.sum()).tolist(), strict=True)
-        return tuple(sorted(((v.name, share) for v, share in shares), key=lambda pair: -pair[1]))
+        parts = evidence.rows[rows]
+        shares: dict[str, float] = {}
+        for variant, share in zip(self.rows[rows], (parts / parts.sum()).tolist(), strict=True):
+            shares[variant.name] = shares.get(variant.name, 0.0) + share
+        return tuple(sorted(shares.items(), key=lambda pair: -pair[1]))
 
     def evidence(self, terms: Sequence[Term]) -> Evidence:
         """Return the evidence of some observations for every resin."""
@@ -178,7 +191,7 @@ class Model:
             log=logs[0],
             without=logs[1:],
             mishap=np.minimum(sums[1 + count :] / sums[0], 1.0),
-            variants=rows[0, :-1],
+            rows=rows[0, :-1],
         )
 
     def resolving(self, name: Observable, terms: list[Term]) -> Latent:
@@ -188,7 +201,7 @@ class Model:
             return self.latent(name)
         features = [term.feature for term in terms if term.feature is not None]
         sharp = [found for feature in features if (found := axis.too_sharp(*feature)) is not None]
-        return refined(self.table, name, sharp) if sharp else self.latent(name)
+        return graded(refined(self.table, name, sharp), self.grades) if sharp else self.latent(name)
 
 
 def _tempered(found: Integrals, power: float) -> Integrals:

@@ -128,12 +128,17 @@ class Component:
 
 @dataclass(frozen=True, slots=True)
 class Crystal:
-    """Densities [g/cm3] of a resin's amorphous part and of its crystals, and their heat of fusion [J/g]."""
+    """Densities [g/cm3] of a resin's amorphous part and of its crystals, and their heat of fusion [J/g].
+
+    ``melting_slope`` [K] is by how much the melting point would rise if the mass
+    crystallinity rose from 0 to 1 as it does from grade to grade; None: no link is known.
+    """
 
     resin: str
     density_amorphous: float
     density_crystal: float
     heat_of_fusion: float | None
+    melting_slope: float | None
     source: str
     obtained: str
 

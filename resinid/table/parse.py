@@ -144,6 +144,7 @@ def _crystal(line: Line) -> Crystal:
         density_amorphous=amorphous,
         density_crystal=crystal,
         heat_of_fusion=line.number("heat_of_fusion_J_g", 1, 1000),
+        melting_slope=line.number("melting_slope_K", 0, 1000),
         source=line.text("source"),
         obtained=line.one_of("obtained", GRADES),
     )
@@ -207,7 +208,9 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
         _component,
     ),
     "crystallinity": (
-        _columns("resin density_amorphous density_crystal heat_of_fusion_J_g source locator obtained note"),
+        _columns(
+            "resin density_amorphous density_crystal heat_of_fusion_J_g melting_slope_K source locator obtained note"
+        ),
         _crystal,
     ),
     "behaviour": (_columns("resin aspect outcome frequency source locator obtained note"), behaviour),

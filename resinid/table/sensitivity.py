@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from resinid.result import Result
-    from resinid.table.entries import Variant
+    from resinid.table.entries import Crystal, Variant
     from resinid.table.table import Table
 
 __all__ = ["Influence", "influences", "sensitivity", "sensitivity_data", "sensitivity_text", "strongest"]
@@ -36,7 +36,7 @@ __all__ = ["Influence", "influences", "sensitivity", "sensitivity_data", "sensit
 Row: TypeAlias = Statement | Behaviour
 """A row that can be left out."""
 
-T = TypeVar("T", "Statement", "Behaviour", "Variant")
+T = TypeVar("T", "Statement", "Behaviour", "Variant", "Crystal")
 
 LIKELY: Final = 0.01
 """Rows of resins at least this probable are tried."""
@@ -140,6 +140,7 @@ def _with_copies(table: Table, symbol: str, missing: Sequence[Row | None]) -> Ta
         variants=(*table.variants, *faint),
         statements=(*table.statements, *copies(table.statements)),
         behaviours=(*table.behaviours, *copies(table.behaviours)),
+        crystals=(*table.crystals, *copies(table.crystals)),
         digest=hashlib.sha256(repr((table.digest, symbol, missing)).encode()).hexdigest(),
     )
 
