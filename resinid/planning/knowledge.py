@@ -74,7 +74,8 @@ class Knowledge:
     model : Model
         The same.
     variants : numpy.ndarray
-        Probability of each variant, "none of these" last, shape (variants + 1,).
+        Probability of each variant or grade of one (the model's rows), "none of
+        these" last, shape (rows + 1,).
     resins : numpy.ndarray
         Probability of each candidate, shape (candidates,).
     """

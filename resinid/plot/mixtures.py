@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import UnknownNameError
-from resinid.table.coverage import UNSOURCED
 from resinid.table.mixture import mixture
-from resinid.table.rules import RULES
+from resinid.table.rules import RULES, UNSOURCED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -20,6 +20,7 @@ import numpy as np
 from resinid.errors import Fault, TableError
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
 from resinid.table.mixture import Mixture, Normal, mixture
+from resinid.table.rules import TRUST, UNSOURCED
 from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
@@ -74,6 +75,9 @@ FREQUENCY: Final = MappingProxyType({"always": 0.97, "usual": 0.8, "sometimes": 
 SMOOTHING: Final = 0.15
 """Share of every aspect's distribution that is spread evenly: words are not measurements."""
 
+UNSOURCED_SMOOTHING: Final = 0.30
+"""The same where nobody published the rows: what is recalled says less (common practice, no source)."""
+
 FAR: Final = 12.0
 """Standard deviations beyond which a normal holds nothing (1e-32)."""
 
@@ -98,7 +102,8 @@ class Latent:
         the index of the outcome.
     mass : numpy.ndarray
         Probability mass on each node, shape (variants + 1, nodes); the last row is
-        "none of these". Rows add up to one.
+        "none of these". Rows add up to one. A model's latents have a row a grade
+        instead (:mod:`resinid.scoring.grades`).
     stated : tuple of bool
         Per variant, whether the table states anything; where not, the row is
         that of "none of these".
@@ -223,15 +228,21 @@ def aspect_latent(table: Table, name: str, outcomes: tuple[str, ...], rows: Iter
 
 def _chances(rows: Sequence[Behaviour], outcomes: tuple[str, ...]) -> Array:
     said: dict[str, list[float]] = defaultdict(list)
+    trust: dict[str, list[float]] = defaultdict(list)
     for row in rows:
         said[row.outcome].append(FREQUENCY[row.frequency])
-    chance = np.array([np.mean(said[outcome]) if outcome in said else np.nan for outcome in outcomes])
+        trust[row.outcome].append(TRUST[row.obtained])
+    chance = np.array(
+        [np.average(said[outcome], weights=trust[outcome]) if outcome in said else np.nan for outcome in outcomes]
+    )
     unsaid = np.isnan(chance)
     if unsaid.any():
         chance[unsaid] = max(1.0 - float(np.nansum(chance)), 0.0) / float(unsaid.sum())
     total = chance.sum()
     even = np.full(len(outcomes), 1.0 / len(outcomes))
-    spread: Array = (1 - SMOOTHING) * chance / total + SMOOTHING * even if total else even
+    recalled = sum(row.obtained in UNSOURCED for row in rows) / len(rows)
+    smoothing = SMOOTHING + recalled * (UNSOURCED_SMOOTHING - SMOOTHING)
+    spread: Array = (1 - smoothing) * chance / total + smoothing * even if total else even
     return spread
 
 

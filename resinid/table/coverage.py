@@ -9,24 +9,35 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from resinid.table.entries import GRADES
 from resinid.table.mixture import mixture
-from resinid.table.rules import RULES
+from resinid.table.rules import RULES, UNSOURCED
 from resinid.vocabulary import ASPECTS, PROPERTIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.table.entries import Behaviour, Component, Hazard, Source, Statement, Variant
+    from resinid.table.entries import (
+        Behaviour,
+        Blend,
+        Component,
+        Crystal,
+        Hazard,
+        Limit,
+        Solubility,
+        Source,
+        Statement,
+        Thermal,
+        Variant,
+    )
     from resinid.table.table import Table
 
-    _Sourced: TypeAlias = Statement | Behaviour | Hazard | Variant | Component
+    _Sourced: TypeAlias = (
+        Statement | Behaviour | Hazard | Variant | Component | Crystal | Blend | Limit | Thermal | Solubility
+    )
 
-__all__ = ["HAZARD_ONSET", "UNSOURCED", "Cell", "Share", "coverage", "meltable", "scoring_statements", "shares"]
+__all__ = ["HAZARD_ONSET", "Cell", "Share", "coverage", "meltable", "scoring_statements", "shares"]
 
 HAZARD_ONSET: Final = "hazard_onset"
 """Column of the onsets in hazards.csv, beside the properties."""
-
-UNSOURCED: Final = frozenset({"common practice", "memory"})
-"""Grades that cite no publication."""
 
 WORKS: Final = frozenset({"standard", "peer-reviewed"})
 """Kinds of source of which each is a work of its own, whoever published it."""
@@ -159,7 +170,7 @@ def shares(table: Table) -> MappingProxyType[str, Share]:
     mapping of str to Share
         Keys are the properties; ``"scoring statements"`` and ``"scoring behaviour"``,
         which together make ``"scoring"``; ``"behaviour"`` of all aspects;
-        ``"hazards"``; ``"variants"`` and ``"components"``.
+        ``"hazards"``; and every other file by its name.
     """
     known = {source.key: source for source in table.sources}
     scoring = scoring_statements(table)
@@ -173,8 +184,16 @@ def shares(table: Table) -> MappingProxyType[str, Share]:
     out["scoring"] = _share((*scoring, *seen_by_a_test), known)
     out["behaviour"] = _share(table.behaviours, known)
     out["hazards"] = _share(table.hazards, known)
-    out["variants"] = _share(table.variants, known)
-    out["components"] = _share(table.components, known)
+    files: dict[str, Iterable[_Sourced]] = {
+        "variants": table.variants,
+        "components": table.components,
+        "crystallinity": table.crystals,
+        "blends": table.blends,
+        "contamination limits": table.limits,
+        "thermal": table.thermals,
+        "solubility": table.solubilities,
+    }
+    out.update({name: _share(rows, known) for name, rows in files.items()})
     return MappingProxyType(out)
 
 

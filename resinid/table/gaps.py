@@ -6,7 +6,8 @@ import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from resinid.table.coverage import HAZARD_ONSET, UNSOURCED, Cell, coverage, meltable, shares
+from resinid.table.coverage import HAZARD_ONSET, Cell, coverage, meltable, shares
+from resinid.table.rules import UNSOURCED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

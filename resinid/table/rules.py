@@ -36,6 +36,7 @@ __all__ = [
     "STIFFENING_LOAD",
     "TENSILE",
     "TRUST",
+    "UNSOURCED",
     "Z90",
     "Rule",
 ]
@@ -56,6 +57,9 @@ TRUST: Final = MappingProxyType(
     }
 )
 """Weight of one source in a cell by its grade."""
+
+UNSOURCED: Final = frozenset({"common practice", "memory"})
+"""Grades that cite no publication."""
 
 SINGLE_GRADE_SOURCES: Final = 3.0
 """A single printed value speaks for one grade, a range for many: ranges weigh this much more."""

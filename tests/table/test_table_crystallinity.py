@@ -13,6 +13,7 @@ from resinid.table.crystallinity import (
     crystal_of,
     crystallinity_from_density,
     crystallinity_from_heat,
+    crystallinity_per_log_density,
     density_at_crystallinity,
 )
 from resinid.table.table import default_table
@@ -48,6 +49,33 @@ def test_bottle_wall_and_amorphous_sheet_of_pet() -> None:
     assert crystallinity_from_density(1.3331, pet) == 0.0
     assert 0.1 < crystallinity_from_density(1.35, pet) < 0.2
     assert 0.5 < crystallinity_from_density(1.40, pet) < 0.65
+
+
+def test_textbook_polypropylene() -> None:
+    """Callister, Materials Science and Engineering, 7th ed., problem 14.26: two pairs give the third.
+
+    0.904 g/cm3 is 62.8 % and 0.895 is 54.4 %; the solution prints 0.917 for 74.6 %. The crystal
+    density that follows is the table's; the amorphous one is lower (see contradictions.csv).
+    """
+    volumes = [1 / 0.904, 1 / 0.895]
+    slope = (volumes[0] - volumes[1]) / (0.628 - 0.544)
+    amorphous = 1 / (volumes[0] - 0.628 * slope)
+    crystal = 1 / (volumes[0] + (1 - 0.628) * slope)
+    phases = replace(PHASES["PP"], density_amorphous=amorphous, density_crystal=crystal)
+    assert crystallinity_from_density(0.904, phases) == pytest.approx(0.628)
+    assert round(density_at_crystallinity(0.746, phases), 3) == 0.917
+    assert crystal == pytest.approx(PHASES["PP"].density_crystal, abs=0.0005)
+    assert amorphous == pytest.approx(PHASES["PP"].density_amorphous, abs=0.015)
+
+
+@given(st.sampled_from(sorted(PHASES)), st.floats(0.05, 0.95))
+def test_slope_is_the_derivative(resin: str, share: float) -> None:
+    """Crystallinity per log density is the derivative of crystallinity from density."""
+    phases = PHASES[resin]
+    density = density_at_crystallinity(share, phases)
+    step = 1e-5
+    ends = [crystallinity_from_density(density * (1 + side * step), phases) for side in (-1, 1)]
+    assert (ends[1] - ends[0]) / (2 * step) == pytest.approx(crystallinity_per_log_density(density, phases), rel=1e-6)
 
 
 def test_unfilled_statements_lie_between_the_phases() -> None:

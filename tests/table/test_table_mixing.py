@@ -8,8 +8,8 @@ import pytest
 from checksums import REFERENCE
 
 from resinid.errors import TableError
-from resinid.table.coverage import UNSOURCED
 from resinid.table.entries import RATINGS
+from resinid.table.rules import UNSOURCED
 from resinid.table.table import default_table
 
 if TYPE_CHECKING:

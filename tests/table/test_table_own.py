@@ -11,9 +11,10 @@ from statistics import NormalDist
 import pytest
 from checksums import RECORDED, REFERENCE, sums
 
-from resinid.table.coverage import UNSOURCED, coverage, meltable, shares
+from resinid.table.coverage import coverage, meltable, shares
 from resinid.table.entries import Statement, Variant
 from resinid.table.mixture import Mixture, mixture
+from resinid.table.rules import UNSOURCED
 from resinid.table.table import default_table
 from resinid.vocabulary import ASPECTS, QUANTITIES
 
