@@ -17,7 +17,7 @@ from scipy import stats
 from resinid import default_table, observe
 from resinid.scoring.engine import Model
 from resinid.scoring.grades import COUNT, correlation, graded, grades
-from resinid.scoring.latents import refined, scalar_latent
+from resinid.scoring.observed import observed, refined
 from resinid.scoring.prior import prior_of
 from resinid.table.crystallinity import crystallinity_per_log_density
 from resinid.table.mixture import mixture
@@ -72,7 +72,7 @@ def test_slope_of_branched_polyethylene_is_that_of_printed_limits() -> None:
 
 def published(name: str, sharp: tuple[float, float] | None) -> tuple[Latent, Latent]:
     """Return a latent as published and split into grades."""
-    whole = scalar_latent(LINKED.table, name) if sharp is None else refined(LINKED.table, name, [sharp])
+    whole = observed(name).latent(LINKED.table) if sharp is None else refined(LINKED.table, name, [sharp])
     return whole, graded(whole, LINKED.grades)
 
 

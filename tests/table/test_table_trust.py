@@ -10,7 +10,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from resinid.scoring.latents import aspect_latent
+from resinid.scoring.observed import observed
 from resinid.table.coverage import scoring_statements, shares
 from resinid.table.files import own_folder
 from resinid.table.mixture import mixture
@@ -68,7 +68,7 @@ def test_a_statement_from_memory_weighs_less_and_is_wider(row: Statement) -> Non
 
 
 def spread(table: Table, row: Behaviour) -> NDArray[np.float64]:
-    latent = aspect_latent(table, row.aspect)
+    latent = observed(row.aspect).latent(table)
     place = next(i for i, variant in enumerate(table.variants) if variant.resin == row.resin)
     out: NDArray[np.float64] = latent.mass[place]
     return out
