@@ -1,0 +1,89 @@
+"""A hot copper wire turns a flame green where a piece holds chlorine or bromine (Beilstein).
+
+Copper chloride and bromide are volatile and colour the flame; copper fluoride is not, so
+fluoroplastics without chlorine show nothing (Pasto & Johnson 1979). The colour tells of
+an element, not of a resin: flame retardants with bromine or chlorine, chlorinated
+rubber and plasticizers, PVC dust and salt from fingers colour the flame too, and some
+compounds of nitrogen with carbonyl, such as urea, faintly. The test is off until a
+person allows ``copper wire``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, Final
+
+from resinid.door.fields import choice
+from resinid.methods.aspects import AspectSeen
+from resinid.methods.contract import Method
+from resinid.scoring.observed import Aspect, Dependence
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from resinid.planning.have import Have
+    from resinid.planning.plan import Plan
+
+__all__ = ["METHOD", "CopperWire"]
+
+DANGER: Final = "copper wire"
+"""What a person must allow before the test counts or is recommended."""
+
+WIRE: Final = "copper wire"
+BURNER: Final = "burner"
+
+MINUTES: Final = 5.0
+"""[min] To burn a wire clean, let it cool, test and burn it clean again (common practice, no source)."""
+
+CAUTION: Final = (
+    "PVC gives off hydrogen chloride here, and brominated plastic hydrogen bromide and worse: a speck that clings "
+    "to the wire, in a fume hood or in open air with the wind at your back; goggles; a wire in cork or pliers, for "
+    "it is red hot; water at hand. Never with celluloid, which flares, nor fluoroplastic or acetal. Do not smell. "
+    "Green tells of chlorine or bromine, not of PVC: halogenated flame retardants and salt from fingers colour the "
+    "flame as well. Follow local codes and licensed practice; when in doubt, do not."
+)
+
+HALOGEN: Final = "chlorine or bromine both colours the flame and puts it out (common practice, no source)"
+
+COPPER_WIRE: Final = Aspect(
+    "copper_wire",
+    ("green", "no green"),
+    folder=Path(__file__).parent,
+    depends=(Dependence("burn_flame", 0.3, HALOGEN), Dependence("burn_self_extinguishing", 0.3, HALOGEN)),
+)
+"""Depends only in part on how the piece burns: most that goes out by itself holds no halogen."""
+
+
+@dataclass(frozen=True, slots=True)
+class CopperWire(AspectSeen):
+    """Whether plastic on a clean, red-hot copper wire turns the flame green or blue-green."""
+
+    test: ClassVar[str] = "copper_wire"
+    observes: ClassVar[Aspect] = COPPER_WIRE
+    only_if_allowed: ClassVar[str] = DANGER
+    outcome: str = choice(COPPER_WIRE.outcomes)
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the test where both a wire and a burner are at hand."""
+        if WIRE not in have.tools or BURNER not in have.tools:
+            return
+        steps = (
+            "Glow the end of a bare copper wire until its flame has no green at all; do not touch it afterwards.",
+            "Press it hot on a clean surface so that a speck clings; back in the flame, see whether it turns green.",
+        )
+        label = "hot copper wire for chlorine or bromine"
+        yield cls.plan(label, MINUTES, steps, needs=(WIRE, BURNER), caution=CAUTION, hazard=DANGER)
+
+
+METHOD: Final = Method(
+    name="copper wire",
+    version="1",
+    summary="Whether plastic on a hot copper wire turns a flame green, a sign of chlorine or bromine.",
+    caution=CAUTION,
+    sources=("pasto-johnson", "cci-17-1", "odegaard-spot", "the rows of behaviour.csv"),
+    tests=(CopperWire,),
+    tools=(WIRE, BURNER),
+)
+"""The method as the registry lists it."""
