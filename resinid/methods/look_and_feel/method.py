@@ -1,6 +1,7 @@
 """Look and feel: transparency, how the surface feels, and how a piece sounds when it is dropped.
 
-What the words mean is published in part only; the rows of the behaviour table say which.
+What the words mean is published in part only; the rows of the behaviour table and of
+``behaviour.csv`` beside this file, which has what makers print of transparency, say which.
 A piece looks as its pigment makes it look, so transparency is asked of natural, unpigmented
 pieces. How a surface feels and how a piece sounds both go with stiffness, which the
 dependences below state.
@@ -9,6 +10,7 @@ dependences below state.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
 from resinid.door.fields import choice
@@ -29,7 +31,7 @@ MINUTES: Final = 0.5
 
 STIFF: Final = "soft and stiff pieces are told apart by it as well (common practice, no source)"
 
-TRANSPARENCY: Final = Aspect("transparency", ("clear", "translucent", "opaque"))
+TRANSPARENCY: Final = Aspect("transparency", ("clear", "translucent", "opaque"), folder=Path(__file__).parent)
 
 SURFACE_FEEL: Final = Aspect(
     "surface_feel",
@@ -103,7 +105,7 @@ METHOD: Final = Method(
     version="1",
     summary="Transparency, how the surface feels, and how a piece sounds when it is dropped.",
     caution="",
-    sources=("common practice, no source", "the rows of behaviour.csv"),
+    sources=("common practice, no source", "the rows of behaviour.csv and sources.csv"),
     tests=(Transparency, SurfaceFeel, DropSound),
 )
 """The method as the registry lists it."""
