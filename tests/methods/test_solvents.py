@@ -43,7 +43,9 @@ CHI: Final = {
     ("VMQ", "toluene"): 0.6,
     ("VMQ", "cyclohexane"): 0.42,
 }
-"""Flory-Huggins parameter near 25 degC: Orwoll & Arnold 2007, table 14.1, VMQ in acetone at 100 degC."""
+"""Flory-Huggins parameter near 25 degC: Orwoll & Arnold 2007, table 14.1, VMQ in acetone at 100 degC.
+
+Rows quote the same table, so this finds slips and rows of others that outweigh it, not errors of the table."""
 
 NETWORKS: Final = ("NR", "VMQ")
 
