@@ -44,8 +44,9 @@ OXYGEN_INDEX: Final = {
 Polymer Data Book, as quoted at diced.jp/~KAZU/loi.htm; PPS a middle of 44 to 53 after a vendor.
 No row has these for a source."""
 
-CLASSES: Final = ("PTFE", "PPS", "MF", "PA6")
-"""Nonburning or self-extinguishing by ASTM D635: CRC Materials Science and Engineering Handbook, 3rd ed., table 456."""
+CLASSES: Final = ("PTFE", "PPS", "PA6")
+"""Nonburning or self-extinguishing by ASTM D635: CRC Materials Science and Engineering Handbook, 3rd ed., table 456.
+MF is classed there too, but no other source speaks of it."""
 
 
 def burnt(have: str = "burner") -> list[str]:
