@@ -35,11 +35,14 @@ if TYPE_CHECKING:
 __all__ = ["HAZARDS", "RANKINGS", "next_tests"]
 
 HOT_PLATE: Final = "hot plate"
+BURN: Final = "burn"
 
-HAZARDS: Final = (HOT_PLATE, "burn", "copper wire", "solvent", FLASH)
+HAZARDS: Final = (HOT_PLATE, BURN, "copper wire", "solvent", FLASH)
 """Dangers that can be allowed. Without it, a hot plate is offered only once the resins of
 which some hazard in the table says never to heat anything with them (PVC, acetal,
-celluloid) are together less probable than the danger limit; the others never are."""
+celluloid) are together less probable than the danger limit; the others never are. A burn
+is held back by the same limit even where it is allowed; not so a copper wire, which takes
+a smear of the piece and asks for PVC."""
 
 RANKINGS: Final = ("bits per minute", "bits")
 
@@ -168,10 +171,7 @@ class _Guard:
             for symbol, chance in zip(known.model.candidates, known.resins, strict=True)
             if symbol in never
         ]
-        self._danger = sum(chance for _, chance in risks)
-        self._worst = ", ".join(f"{name} {chance:.1%}" for name, chance in sorted(risks, key=lambda pair: -pair[1])[:2])
-        # A table that names no such resin says nothing of what must not be heated.
-        self._hot = bool(never) and self._danger < limit
+        self._risks = sorted(risks, key=lambda pair: -pair[1])
         self._allowed, self._limit = allowed, limit
 
     def forbidden(self, plan: Plan) -> bool:
@@ -182,9 +182,13 @@ class _Guard:
         """Return why a plan is not offered; nothing where it is."""
         if self.forbidden(plan):
             return f"{plan.hazard} is dangerous and was not allowed"
-        if plan.hazard != HOT_PLATE or HOT_PLATE in self._allowed or self._hot:
+        if plan.hazard not in {HOT_PLATE, BURN} or (plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed):
             return ""
-        return f"do not heat while the piece may be {self._worst}; below {self._limit:.0%} in all is asked for"
+        # A table that names no such resin says nothing of what must not be heated.
+        if self._risks and sum(chance for _, chance in self._risks) < self._limit:
+            return ""
+        worst = ", ".join(f"{name} {chance:.1%}" for name, chance in self._risks[:2])
+        return f"do not heat while the piece may be {worst}; below {self._limit:.0%} in all is asked for"
 
 
 def _check_allowed(allowed: Sequence[str], offered: Bench) -> None:

@@ -49,9 +49,17 @@ CLASSES: Final = ("PTFE", "PPS", "PA6")
 MF is classed there too, but no other source speaks of it."""
 
 
+LIGHT: Final = [
+    {"test": "float", "liquid": "water", "outcome": "floats"},
+    {"test": "density", "density": "0.955 ± 0.004 g/cm3"},
+    {"test": "snap", "outcome": "creases"},
+]
+"""A polyethylene by cold tests: a burn waits until PVC, acetal and celluloid are unlikely."""
+
+
 def burnt(have: str = "burner") -> list[str]:
     """Return the burn tests that are recommended with something at hand."""
-    advice = next_tests(have=parse_have(have), allow=["burn"], prior="uniform")
+    advice = next_tests(LIGHT, have=parse_have(have), allow=["burn"], prior="uniform")
     return [suggestion.plan.test for suggestion in advice.suggestions if suggestion.plan.hazard == "burn"]
 
 
@@ -136,6 +144,8 @@ def test_a_burn_is_off_until_allowed() -> None:
     assert "not allowed" in dict(held.withheld)["burn a tiny chip: smell"]
     assert sorted(burnt()) == sorted(OUTCOMES)
     assert burnt("strip") == []
+    unsure = next_tests(have=parse_have("burner"), prior="uniform", allow=["burn"])
+    assert "do not heat while" in dict(unsure.withheld)["burn a tiny chip: smell"]
 
 
 def test_a_burn_moves_the_answer() -> None:

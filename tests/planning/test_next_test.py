@@ -26,6 +26,12 @@ Seen = dict[str, object]
 
 FLOATS: Seen = {"test": "float", "liquid": "water", "outcome": "floats"}
 SINKS: Seen = {"test": "float", "liquid": "water", "outcome": "sinks"}
+LIGHT: list[Seen] = [
+    FLOATS,
+    {"test": "density", "density": "0.955 ± 0.004 g/cm3"},
+    {"test": "snap", "outcome": "creases"},
+]
+"""A polyethylene by cold tests, so that PVC, acetal and celluloid are unlikely."""
 NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
 ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
 
@@ -77,7 +83,7 @@ def plug_in(*tests: Any) -> Method:  # noqa: ANN401 - any test class
 
 
 def test_third_party_tests_are_offered_or_decline() -> None:
-    advice = next_tests(methods=[plug_in(Burn, Declines)], allow=["burn"])
+    advice = next_tests(LIGHT, methods=[plug_in(Burn, Declines)], allow=["burn"])
     assert "burn" in keys(advice)
     assert "declines" not in keys(advice)
     burn = next(found for found in advice.suggestions if found.plan.key == "burn")
@@ -97,7 +103,10 @@ def test_dangerous_tests_are_never_offered_unless_allowed_and_come_with_their_ca
         advice = next_tests(made, have=f"{ALL}, hot plate", methods=[plug_in(Burn)])
         assert all(not found.plan.hazard for found in advice.suggestions)
         assert any("burn is dangerous and was not allowed" in why for _, why in advice.withheld)
-    allowed = next_tests(have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
+    unsure = next_tests([SINKS], have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
+    assert "hot_plate" in keys(unsure)
+    assert "burn" not in keys(unsure), "a burn waits for cold tests even where it is allowed"
+    allowed = next_tests(LIGHT, have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
     dangerous = [found.plan for found in allowed.suggestions if found.plan.hazard]
     assert {plan.hazard for plan in dangerous} == {"burn", "hot plate"}
     assert all(plan.caution and "local codes" in plan.caution for plan in dangerous)
@@ -109,16 +118,11 @@ def test_a_hot_plate_waits_until_cold_tests_make_pvc_and_acetal_unlikely() -> No
     first = next_tests([SINKS], have=have)
     assert not keys(first) & {"hot_plate", "melt_onset"}
     assert any("do not heat while the piece may be PVC" in why for _, why in first.withheld)
-    light: list[Seen] = [
-        FLOATS,
-        {"test": "density", "density": "0.955 ± 0.004 g/cm3"},
-        {"test": "snap", "outcome": "creases"},
-    ]
-    later = next_tests(light, have=have)
+    later = next_tests(LIGHT, have=have)
     assert {"hot_plate", "melt_onset"} <= keys(later)
     risk = sum(later.result[name] for name in ("PVC-U", "PVC-P", "POM", "CN"))
     assert risk < 0.01
-    assert next_tests(light, have=have, danger_limit=risk / 2).withheld
+    assert next_tests(LIGHT, have=have, danger_limit=risk / 2).withheld
     plate = next(found.plan for found in later.suggestions if found.plan.key == "hot_plate")
     assert "do not heat" in plate.caution
 
