@@ -193,6 +193,11 @@ class Result:
                 [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error})")]
             ) from error
 
+    def _repr_html_(self) -> str:
+        from resinid.show.piece import result_html
+
+        return result_html(self)
+
 
 _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
 

@@ -70,6 +70,11 @@ class Heat:
         """Whether heating is not ruled out; its precautions and cautions still hold."""
         return self.verdict != DO_NOT_HEAT
 
+    def _repr_html_(self) -> str:
+        from resinid.show.piece import heat_html
+
+        return heat_html(self)
+
 
 class HeatRule:
     """The table's hazards made ready to judge a ranking.

@@ -159,6 +159,11 @@ class Batch:
         written = json.dumps(self.to_dict(), sort_keys=True, ensure_ascii=True)
         return int.from_bytes(hashlib.sha256(written.encode()).digest()[:8], "big")
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bag import batch_html
+
+        return batch_html(self)
+
 
 def read_batch(text_: str, name: str = "") -> Batch:
     r"""Read a batch from a TOML or JSON document.

@@ -168,6 +168,11 @@ class Composition:
         """Return the composition as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bag import composition_html
+
+        return composition_html(self)
+
 
 def posterior_of(
     batch: Batch,

@@ -73,6 +73,11 @@ class Sameness:
         """Return it as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bag import sameness_html
+
+        return sameness_html(self)
+
 
 def same_resin(
     first: Batch,

@@ -116,3 +116,8 @@ class MeltPlan:
     def to_json(self) -> str:
         """Return the plan as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+    def _repr_html_(self) -> str:
+        from resinid.show.bag import melt_plan_html
+
+        return melt_plan_html(self)

@@ -86,6 +86,11 @@ class StockMatrix:
         """Return the matrix as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bag import stock_html
+
+        return stock_html(self)
+
 
 def stock_matrix(
     batches: Sequence[Batch],

@@ -121,6 +121,11 @@ class Verdict:
         """Return the verdict as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bag import verdict_html
+
+        return verdict_html(self)
+
 
 def melt_together(
     *batches: Batch,

@@ -50,6 +50,11 @@ class Streamed:
     faulty: int
     kept: int
 
+    def _repr_html_(self) -> str:
+        from resinid.show.reference import streamed_html
+
+        return streamed_html(self)
+
 
 class _Format(Protocol):
     """One kind of file."""

@@ -18,6 +18,7 @@ from resinid.cli.bulk import add_bulk_command
 from resinid.cli.files import naming, read_text
 from resinid.cli.planning import add_commands
 from resinid.cli.screen import put
+from resinid.cli.sheet import add_sheet_command
 from resinid.errors import ResinidError
 
 if TYPE_CHECKING:
@@ -113,6 +114,7 @@ def _parser() -> argparse.ArgumentParser:
     add_commands(command, _table_options, _table)
     add_bulk_command(command, _table_options, _table)
     add_batch_commands(command, _table_options, _table)
+    add_sheet_command(command, _table_options, _table)
     return parser
 
 

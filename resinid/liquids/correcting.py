@@ -27,6 +27,11 @@ class Correction:
     add: Part | None
     volume: float
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bath import correction_html
+
+        return correction_html(self)
+
 
 def correct(measured: float, volume: float, target: float, source: Reagent, *, temperature: float = 20.0) -> Correction:
     """Return what to add to a jug whose density came out high or low.

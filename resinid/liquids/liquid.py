@@ -65,6 +65,11 @@ class Liquid:
         if faults:
             raise InputError(faults)
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bath import liquid_html
+
+        return liquid_html(self)
+
 
 def pure_water(
     temperature: float = 20.0, *, u_temperature: float = 1.0, u_dissolved: float = 2e-4, label: str = "water"

@@ -119,6 +119,11 @@ class Recipe:
     share: float
     flash: float
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bath import recipe_html
+
+        return recipe_html(self)
+
 
 @functools.lru_cache(maxsize=64)
 def reach(source: Reagent, temperature: float) -> tuple[float, float, float]:

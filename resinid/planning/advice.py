@@ -65,6 +65,11 @@ class Suggestion:
         """Expected information per minute of bench effort [bit/min]."""
         return self.bits / self.plan.minutes
 
+    def _repr_html_(self) -> str:
+        from resinid.show.piece import suggestion_html
+
+        return suggestion_html(self)
+
 
 @dataclass(frozen=True, slots=True)
 class Advice:
@@ -160,6 +165,11 @@ class Advice:
             "version": self.result.version,
             "table": self.result.table,
         }
+
+    def _repr_html_(self) -> str:
+        from resinid.show.piece import advice_html
+
+        return advice_html(self)
 
 
 def _suggestion(found: Suggestion) -> dict[str, Any]:

@@ -110,6 +110,11 @@ class Ladder:
             "unknown_bits": self.unknown,
         }
 
+    def _repr_html_(self) -> str:
+        from resinid.show.bath import ladder_html
+
+        return ladder_html(self)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Bath:

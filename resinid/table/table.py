@@ -116,6 +116,11 @@ class Table:
         """
         return _assembled(*_read(Path(folder), required=()), self)
 
+    def _repr_html_(self) -> str:
+        from resinid.show.reference import table_html
+
+        return table_html(self)
+
 
 def load_table(folder: str | Path) -> Table:
     """Load a table of your own from a folder laid out as ``reference/`` is.

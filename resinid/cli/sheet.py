@@ -1,0 +1,57 @@
+"""The command that writes a bench sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from resinid.cli.files import naming, read_text, write_whole
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from resinid.table.table import Table
+
+    Printed = tuple[str, Any]
+    Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
+
+__all__ = ["add_sheet_command"]
+
+
+def add_sheet_command(
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+) -> None:
+    """Add the command to the parser."""
+    sheet = command("sheet", "One page of HTML to print: answer, evidence, cautions, what next.", _sheet(table_of))
+    sheet.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
+    sheet.add_argument("-o", "--output", metavar="FILE", help="HTML file to write; printed where not given")
+    sheet.add_argument("--have", help="what is at hand for the next test, as for 'next'")
+    sheet.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
+    table_options(sheet)
+
+
+def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Printed]:
+    def run(chosen: argparse.Namespace) -> Printed:
+        from dataclasses import replace
+
+        from resinid.door.document import read_document
+        from resinid.planning.next_test import next_tests
+        from resinid.show.sheet import bench_sheet
+
+        text, table = read_text(chosen.file), table_of(chosen)
+        with naming(chosen.file):
+            document = read_document(text)
+            prior = chosen.prior or document.prior
+            advice = next_tests(document.observations, have=chosen.have, prior=prior, table=table)
+        piece = document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem)
+        result = replace(advice.result, piece=piece)
+        page = bench_sheet(replace(advice, result=result), table=table)
+        data = {"file": chosen.output, "result": result.to_dict()}
+        if chosen.output is None:
+            return page.rstrip("\n"), {**data, "html": page}
+        write_whole(Path(chosen.output), page)
+        said = f"{result.leader} {result.probability[0]:.1%}; heating: {result.heat.verdict}"
+        return f"{chosen.output}: one page to print. {said}", data
+
+    return run

@@ -1,0 +1,74 @@
+"""Words and numbers as they are shown, the same on the terminal, in a notebook and on a sheet."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from typing import Final
+
+__all__ = ["clean", "factor", "percent", "unit_of"]
+
+LARGEST_SHOWN: Final = 1000.0
+SMALLEST_SHOWN: Final = 0.001
+
+BIDI: Final = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Characters that turn the order of a line round, and so can make it say something else."""
+
+HIDDEN: Final = frozenset({"Cc", "Cs"})
+"""Unicode categories of control characters and of halves of characters."""
+
+
+def clean(text: str) -> str:
+    r"""Return a text with what could steer a terminal or a browser replaced; line ends and tabs stay.
+
+    Examples
+    --------
+    >>> clean("cap\x1b[31m\n")
+    'cap\ufffd[31m\n'
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(
+        "\ufffd" if sign in BIDI or (unicodedata.category(sign) in HIDDEN and sign not in "\n\t") else sign
+        for sign in text
+    )
+
+
+def percent(share: float) -> str:
+    """Return a share in per cent.
+
+    Examples
+    --------
+    >>> percent(0.674), percent(1e-5), percent(0.0)
+    ('67.4 %', '< 0.1 %', '0.0 %')
+    """
+    return "< 0.1 %" if 0 < share < SMALLEST_SHOWN else f"{100 * share:.1f} %"
+
+
+def factor(log: float) -> str:
+    """Return a factor from its natural logarithm.
+
+    Examples
+    --------
+    >>> factor(0.0), factor(-3.0), factor(20.0)
+    ('1.00', '0.050', '> 999')
+    """
+    value = math.exp(min(log, 700.0))
+    if value >= LARGEST_SHOWN:
+        return "> 999"
+    if value < SMALLEST_SHOWN:
+        return "< 0.001"
+    return f"{value:.3f}" if value < 0.1 else f"{value:.2f}"
+
+
+def unit_of(name: str) -> str:
+    """Return the unit of a quantity as printed.
+
+    Examples
+    --------
+    >>> unit_of("density")
+    'g/cm³'
+    """
+    from resinid.vocabulary import quantity
+
+    return quantity(name).label.replace("cm3", "cm³")
