@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import sys
 
+from resinid.show.text import clean
+
 __all__ = ["put"]
 
 
@@ -14,8 +16,10 @@ def put(text: str) -> None:
     ----------
     text : str
         Says everything by itself; the emphasis that the extra ``cli`` (rich) adds on
-        a terminal only helps the eye, and honours ``NO_COLOR``.
+        a terminal only helps the eye, and honours ``NO_COLOR``. Signs that could steer
+        a terminal, such as from the name of a piece, are replaced.
     """
+    text = clean(text)
     if sys.stdout.isatty():
         try:
             from rich.console import Console

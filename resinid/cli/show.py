@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from typing import TYPE_CHECKING, Final
+
+from resinid.show.text import factor, percent
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -18,11 +19,6 @@ if TYPE_CHECKING:
 __all__ = ["columns", "liquid_text", "methods_text", "result_text", "sources_text"]
 
 WIDTH: Final = 80
-MOST_FACTORS: Final = 6
-"""Factor columns that fit beside the ranking in 80 columns."""
-
-LARGEST_SHOWN: Final = 1000.0
-SMALLEST_SHOWN: Final = 0.001
 
 
 def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
@@ -59,39 +55,27 @@ def _paragraph(text: str, indent: str = "", first: str | None = None) -> str:
     )
 
 
-def _percent(probability: float) -> str:
-    if 0 < probability < SMALLEST_SHOWN:
-        return "< 0.1 %"
-    return f"{100 * probability:.1f} %"
-
-
-def _factor(log: float) -> str:
-    factor = math.exp(min(log, 700.0))
-    if factor >= LARGEST_SHOWN:
-        return "> 999"
-    if factor < SMALLEST_SHOWN:
-        return "< 0.001"
-    return f"{factor:.3f}" if factor < 0.1 else f"{factor:.2f}"
-
-
 def result_text(result: Result, table: Table, top: int) -> str:
     """Return a whole answer: ranking, observations, heating, sources."""
     names = {resin.symbol: resin.name for resin in table.resins}
     title = f"{result.piece}: " if result.piece else ""
     leader = f"{result.leader}, {names.get(result.leader, 'not in the table')}"
-    shown = min(len(result.factors), MOST_FACTORS)
-    rows = [
-        (
-            resin,
-            _percent(result.probability[rank]),
-            _percent(result.prior[rank]),
-            *(_factor(result.factors[index][rank]) for index in range(shown)),
-        )
-        for rank, resin in enumerate(result.resins[: max(top, 1)])
-    ]
-    head = ("resin", "probability", "before", *(f"x{index + 1}" for index in range(shown)))
+    ranks = range(min(max(top, 1), len(result.resins)))
+    whole = [["resin", *(result.resins[rank] for rank in ranks)]]
+    whole.append(["probability", *(percent(result.probability[rank]) for rank in ranks)])
+    whole.append(["before", *(percent(result.prior[rank]) for rank in ranks)])
+    room = WIDTH - sum(max(map(len, column)) + 2 for column in whole)
+    shown = 0
+    for index, logs in enumerate(result.factors):
+        column = [f"x{index + 1}", *(factor(logs[rank]) for rank in ranks)]
+        room -= max(map(len, column)) + 2
+        if room < -2:
+            break
+        whole.append(column)
+        shown += 1
+    head, *rows = zip(*whole, strict=True)
     parts = [
-        _paragraph(f"{title}{leader}, {_percent(result.probability[0])}"),
+        _paragraph(f"{title}{leader}, {percent(result.probability[0])}"),
         columns(head, rows, right=range(1, len(head))),
     ]
     if shown:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.batch.outcome import OUTCOMES
 from resinid.cli.show import columns
-from resinid.safety import DO_NOT_HEAT, LOCAL
+from resinid.safety import LOCAL
+from resinid.show.text import SHORT, percent
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -22,18 +23,14 @@ if TYPE_CHECKING:
 __all__ = ["composition_text", "plan_text", "sameness_text", "stock_text", "verdict_text"]
 
 WIDTH: Final = 80
-MARKS: Final = {"one melt": "one", "usable with limits": "limits", "will delaminate": "apart", DO_NOT_HEAT: "NO"}
-"""Short forms of the verdicts, for a matrix."""
+NAME: Final = 24
+"""[characters] A longer name of a batch is cut in a matrix."""
 
 
 def _line(text: str, first: str = "", indent: str = "  ") -> str:
     return textwrap.fill(
         text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
     )
-
-
-def _percent(share: float) -> str:
-    return "< 0.1 %" if 0 < share < 0.001 else f"{100 * share:.1f} %"
 
 
 def _bullets(items: Iterable[str]) -> list[str]:
@@ -43,19 +40,19 @@ def _bullets(items: Iterable[str]) -> list[str]:
 def _hazard(note: HazardNote) -> str:
     onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
     source = f" [{note.source}]" if note.source else " [from memory]"
-    return f"{' with '.join(note.resins)} ({_percent(note.probability)}): {note.hazard}{onset}: {note.caution}{source}"
+    return f"{' with '.join(note.resins)} ({percent(note.probability)}): {note.hazard}{onset}: {note.caution}{source}"
 
 
 def composition_text(found: Composition, top: int) -> str:
     """Return what a bag consists of."""
     rows = [
-        (s.resin, _percent(s.mean), f"{_percent(s.low)} to {_percent(s.high)}", _percent(s.before))
+        (s.resin, percent(s.mean), f"{percent(s.low)} to {percent(s.high)}", percent(s.before))
         for s in found.shares[: max(top, 1)]
     ]
     parts = [
         _line(
-            f"{found.batch}: mostly {found.main.resin}, {_percent(found.main.mean)} of it expected "
-            f"(95 % interval {_percent(found.main.low)} to {_percent(found.main.high)}), from {found.items} items"
+            f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} of it expected "
+            f"(95 % interval {percent(found.main.low)} to {percent(found.main.high)}), from {found.items} items"
         ),
         columns(("resin", "expected share", "95 % interval", "before"), rows, right=(1, 2, 3)),
     ]
@@ -64,8 +61,8 @@ def composition_text(found: Composition, top: int) -> str:
         more = "no number of" if stranger.further is None else f"{stranger.further}"
         lines.append(
             _line(
-                f"{stranger.resin}: at most {_percent(stranger.limit)}; "
-                f"{more} further clean samples for {_percent(stranger.wanted)}",
+                f"{stranger.resin}: at most {percent(stranger.limit)}; "
+                f"{more} further clean samples for {percent(stranger.wanted)}",
                 "  - ",
                 "    ",
             )
@@ -85,7 +82,7 @@ def sameness_text(found: Sameness) -> str:
             f"{found.batches[0]} and {found.batches[1]}: Bayes factor",
             f"  same resin  {found.resin:.3g}",
             f"  same grade  {found.grade:.3g}{basis}",
-            f"  chance that both have one main resin: {_percent(found.one_main)}",
+            f"  chance that both have one main resin: {percent(found.one_main)}",
         ]
     )
 
@@ -98,11 +95,11 @@ def verdict_text(found: Verdict) -> str:
     parts.append(
         columns(
             ("outcome", "chance"),
-            [(name, _percent(chance)) for name, chance in zip(OUTCOMES, found.chances, strict=True)],
+            [(name, percent(chance)) for name, chance in zip(OUTCOMES, found.chances, strict=True)],
             right=[1],
         )
     )
-    danger = f"Danger {_percent(found.danger)}; at most {_percent(found.danger_limit)} is borne."
+    danger = f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."
     lines = [danger, *_bullets(found.refusals), *_bullets(map(_hazard, found.hazards[:4]))]
     if found.danger > found.danger_limit:
         lines += _bullets(
@@ -112,7 +109,7 @@ def verdict_text(found: Verdict) -> str:
         )
     parts.append("\n".join(lines))
     if len(found.reasons) > 1:
-        against = (f"{r.text} (takes {_percent(r.weight)})" for r in found.reasons[:5])
+        against = (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])
         parts.append("\n".join(["Against one melt:", *_bullets(against)]))
     if found.flow:
         valid = "" if found.flow.valid else "; only an indication, the parts differ too much"
@@ -123,7 +120,7 @@ def verdict_text(found: Verdict) -> str:
                 f"g/10 min at {flow.condition}{valid}"
             )
         )
-    changed = [f"{c.batch} at {_percent(c.share)}: {c.verdict}" for c in found.changes]
+    changed = [f"{c.batch} at {percent(c.share)}: {c.verdict}" for c in found.changes]
     tests = [f"{g.batch}: {g.test}{f' ({g.caution})' if g.caution else ''}" for g in found.tests[:3]]
     for title, said in (
         ("Limits:", found.limits if found.allowed else ()),
@@ -186,11 +183,19 @@ def _heating(heating: Heating) -> tuple[str, str, str, str, str]:
 
 
 def stock_text(found: StockMatrix) -> str:
-    """Return a matrix of verdicts, with numbers in the head where names are long."""
-    numbers = [str(number) for number in range(1, len(found.names) + 1)]
-    rows = [
-        (f"{number} {name}", *(MARKS[verdict] for verdict in row))
-        for number, name, row in zip(numbers, found.names, found.verdicts, strict=True)
+    """Return a matrix of verdicts, numbers in its head for the names; a wide one in blocks of columns."""
+    size = len(found.names)
+    names = [f"{place + 1} {textwrap.shorten(name, NAME, placeholder='...')}" for place, name in enumerate(found.names)]
+    across = (WIDTH - max(map(len, names))) // (max(map(len, SHORT.values())) + 2)
+    blocks = [
+        columns(
+            ("batch", *(str(place + 1) for place in range(first, min(first + across, size)))),
+            [
+                (name, *(SHORT[verdict] for verdict in row[first : first + across]))
+                for name, row in zip(names, found.verdicts, strict=True)
+            ],
+        )
+        for first in range(0, size, across)
     ]
-    legend = "one: one melt; limits: usable with limits; apart: will delaminate; NO: do not heat"
-    return columns(("batch", *numbers), rows) + "\n\n" + _line(legend) + "\n" + _line(LOCAL)
+    legend = "; ".join(f"{short}: {verdict}" for verdict, short in SHORT.items())
+    return "\n\n".join(blocks) + "\n\n" + _line(legend) + "\n" + _line(LOCAL)

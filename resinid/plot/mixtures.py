@@ -107,7 +107,7 @@ def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> 
     return figure
 
 
-def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> None:
+def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> Axes:
     """Draw one resin's mixture of one property and the statements behind it.
 
     Parameters
@@ -118,6 +118,11 @@ def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> None:
     resin : str
         Symbol or alias.
     latent : {"density", "softening_temperature", "flexural_modulus"}
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same.
     """
     symbol = table.resin(resin).symbol
     axes.set_title(symbol, fontsize=8, fontweight="bold", pad=2)
@@ -133,11 +138,12 @@ def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> None:
         axes.text(
             0.5, 0.6, "never" if never else "nothing published", transform=axes.transAxes, ha="center", fontsize=7
         )
-        return
+        return axes
     if never:
         axes.text(0.99, 0.97, f"never: {never:.0%}", transform=axes.transAxes, ha="right", va="top", fontsize=6)
     _curves(axes, parts, latent)
     _statements(axes, parts)
+    return axes
 
 
 def _parts(table: Table, symbol: str, latent: str) -> list[_Part]:

@@ -11,7 +11,7 @@ import numpy as np
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.show.markup import el
 from resinid.show.standing import baths_of, reading_of, spans_of
-from resinid.show.text import percent, unit_of
+from resinid.show.text import TITLES, percent, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,13 +21,7 @@ if TYPE_CHECKING:
     from resinid.show.standing import Bath, Reading, Span
     from resinid.table.table import Table
 
-__all__ = ["TITLES", "said", "standing_picture", "ticks"]
-
-TITLES: Final = {
-    "density": "Density",
-    "softening_temperature": "Softening temperature",
-    "flexural_modulus": "Flexural modulus",
-}
+__all__ = ["said", "standing_picture", "ticks"]
 
 WIDTH: Final = 680.0
 LEFT: Final = 150.0

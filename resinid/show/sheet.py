@@ -11,11 +11,11 @@ from resinid.planning.next_test import next_tests
 from resinid.result import Result
 from resinid.show.fit import fit
 from resinid.show.markup import bullets, el, html_of, line
-from resinid.show.pictures import TITLES, standing_picture
+from resinid.show.pictures import standing_picture
 from resinid.show.piece import heat_box, left_out, observations_table, ranking_table, standing_line, steps_of, withheld
 from resinid.show.standing import baths_of, measured, table_of
 from resinid.show.style import SHEET, STYLE
-from resinid.show.text import clean, percent
+from resinid.show.text import TITLES, clean, percent
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element

@@ -4,9 +4,24 @@ from __future__ import annotations
 
 import math
 import unicodedata
+from types import MappingProxyType
 from typing import Final
 
-__all__ = ["clean", "factor", "percent", "unit_of"]
+__all__ = ["SHORT", "TITLES", "clean", "factor", "percent", "unit_of"]
+
+TITLES: Final = MappingProxyType(
+    {
+        "density": "Density",
+        "softening_temperature": "Softening temperature",
+        "flexural_modulus": "Flexural modulus",
+    }
+)
+"""Measured properties as a picture names them."""
+
+SHORT: Final = MappingProxyType(
+    {"one melt": "one", "usable with limits": "limits", "will delaminate": "apart", "DO NOT HEAT": "NO"}
+)
+"""Short forms of the verdicts on melting together, for a matrix."""
 
 LARGEST_SHOWN: Final = 1000.0
 SMALLEST_SHOWN: Final = 0.001
@@ -66,9 +81,11 @@ def unit_of(name: str) -> str:
 
     Examples
     --------
-    >>> unit_of("density")
-    'g/cm³'
+    >>> unit_of("density"), unit_of("softening_temperature")
+    ('g/cm³', '°C')
     """
-    from resinid.vocabulary import quantity
+    from resinid.vocabulary import QUANTITIES, quantity
 
-    return quantity(name).label.replace("cm3", "cm³")
+    # A softening temperature is no one published property; its unit is that of any temperature.
+    found = quantity(name if name in QUANTITIES else "temperature")
+    return found.label.replace("cm3", "cm³")

@@ -1,0 +1,107 @@
+"""How much a float test would tell, over the density of the liquid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.identification import model_of
+from resinid.planning.have import Have, parse_have
+from resinid.planning.information import information
+from resinid.planning.knowledge import Knowledge
+from resinid.planning.offers import bench
+from resinid.planning.question import question_of
+from resinid.plot.look import FILLS, LINES, READING, tidy
+from resinid.show.standing import table_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from matplotlib.axes import Axes
+
+    from resinid.result import Result
+    from resinid.table.table import Table
+
+__all__ = ["draw_bath_information"]
+
+READY: Final = "float"
+
+
+def draw_bath_information(
+    axes: Axes,
+    answer: Result,
+    *,
+    have: Have | str | None = None,
+    question: str | Mapping[str, Iterable[str]] = "resin",
+    allow: Iterable[str] = (),
+    table: Table | None = None,
+) -> Axes:
+    """Draw the information expected of a float test against the density of the liquid.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+    answer : Result
+        What is known of the piece.
+    have : Have or str, optional
+        What baths can be mixed from and which stand ready, as :func:`resinid.next_tests` takes it.
+    question : str or mapping, optional
+        What is asked, as there.
+    allow : iterable of str, optional
+        May hold ``"flammable bath"``.
+    table : Table, optional
+        The table the answer was made with, where it is not the package's own.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same. A line for each reagent over the densities it reaches, each with its
+        own uncertainty of mixing; squares are jugs that stand ready; the best is named.
+
+    Raises
+    ------
+    InputError
+        Of what is at hand or the question, or an answer made with another table.
+
+    Notes
+    -----
+    Expected information is that of :func:`resinid.next_tests`: the mutual information of
+    the outcome (floats, hovers, sinks) and the answer, given the observations.
+    """
+    chosen = table_of(answer, table)
+    held = parse_have(have) if isinstance(have, str) else have or Have()
+    asked = question_of(chosen, question, None)
+    before = dict(zip(answer.resins, answer.prior, strict=True))
+    model = model_of(chosen)
+    known = Knowledge(model, np.array([before[name] for name in model.candidates]), answer.observations)
+    weights, values = known.weights("density"), known.latent("density").values
+    offered = bench(held, (), tuple(allow))
+    best = (0.0, 0.0)
+    for family, line, fill in zip(offered.families, LINES * 9, FILLS * 9, strict=False):
+        bits = information(asked.gather(known.joint(family.kernels(values) @ weights.T)))
+        axes.plot(family.densities, bits, color=fill.colour, linestyle=line, linewidth=2.0, label=f"{family.source}")
+        top = int(bits.argmax())
+        best = max(best, (float(bits[top]), float(family.densities[top])))
+    for plan in (one for one in offered.plans if one.test == READY):
+        liquid = plan.outcomes[0].liquid  # type: ignore[attr-defined]  # because float tests have one
+        told = float(information(asked.gather(known.joint(known.chances(plan)))))
+        axes.plot(liquid.density, told, "s", color="white", markeredgecolor="black", markersize=7, linestyle="")
+        axes.annotate(liquid.label, (liquid.density, told), xytext=(7, 5), textcoords="offset points", fontsize=8)
+    axes.set_ylim(0.0, max(1.25 * best[0], 0.05))
+    if best[0] > 0:
+        axes.plot(best[1], best[0], "v", color=READING, markeredgecolor="black", markersize=8, linestyle="")
+        axes.annotate(
+            f"best: {best[1]:.3f} g/cm³, {best[0]:.2f} bit", (best[1], best[0]), xytext=(0, 9),
+            textcoords="offset points", ha="center", fontsize=9,
+        )  # fmt: skip
+    axes.margins(x=0.12)
+    axes.set_xlabel("Density of the liquid [g/cm³]")
+    axes.set_ylabel("Expected information [bit]")
+    if offered.families:
+        axes.legend(
+            title="mixed from water and", title_fontsize=8, fontsize=8, frameon=False, loc="upper center",
+            bbox_to_anchor=(0.5, -0.13), ncols=4, handlelength=3.2,
+        )  # fmt: skip
+    tidy(axes)
+    return axes
