@@ -77,5 +77,5 @@ def draw_baths(axes: Axes, baths: Sequence[Bath]) -> None:
     if handles:
         axes.legend(
             handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.17), frameon=False, fontsize=8,
-            ncols=1 if len(handles) < 3 else 2, handletextpad=0.2,
+            ncols=1 if len(handles) < 5 else 2, handletextpad=0.2,
         )  # fmt: skip

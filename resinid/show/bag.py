@@ -41,7 +41,7 @@ def batch_html(batch: Batch) -> str:
         f"made by {batch.process}",
         f"melt flow rate {batch.mfr.value:g} ± {batch.mfr.u:g} g/10 min {batch.mfr_condition}" if batch.mfr else None,
         f"remarks: {', '.join(batch.remarks)}" if batch.remarks else None,
-        f"mass {batch.mass.value:g} ± {batch.mass.u:g} g" if batch.mass else None,
+        f"mass {batch.mass.value:g} ± {batch.mass.u:.3g} g" if batch.mass else None,
     ]
     return card(
         "Bag",

@@ -100,7 +100,7 @@ def observations_table(result: Result, shown: int = 100) -> Element | None:
     if cut:
         against = sum(index in result.disagreeing for index in cut)
         caption += f"; {len(cut)} more are not shown, {against} of which disagree"
-    return grid(caption, ("", "observed", f"with {result.leader} it", "factor"), rows, numbers=(3,))
+    return grid(caption, ("test", "observed", f"with {result.leader} it", "factor"), rows, numbers=(3,))
 
 
 def left_out(result: Result) -> Element | None:

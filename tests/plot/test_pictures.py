@@ -1,0 +1,262 @@
+"""The pictures: what they draw is what the answer says, with units, and no word lies on another."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import subprocess
+import sys
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from matplotlib.text import Text
+from show_answers import FLOATS, bags, cap
+
+import resinid
+from resinid.batch.outcome import DELAMINATES, LIMITS, ONE_MELT
+from resinid.errors import InputError, UnknownNameError
+from resinid.plot.bags import CELLS, draw_composition, draw_pairs
+from resinid.plot.look import FILLS, LINES
+from resinid.plot.moves import draw_moves
+from resinid.plot.next_bath import draw_bath_information
+from resinid.plot.piece import draw_probabilities, draw_standing
+from resinid.plot.property_map import ELLIPSE, MARKERS, draw_property_map
+from resinid.safety import DO_NOT_HEAT
+from resinid.scoring.prior import NONE_OF_THESE
+from resinid.show.standing import reading_of
+from resinid.show.text import percent
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from matplotlib.axes import Axes
+
+
+SHEET = resinid.identify(
+    [
+        {"test": "float", "liquid": "water", "outcome": "sinks"},
+        {"test": "float", "liquid": "table salt 110 g/kg water", "outcome": "sinks"},
+        {"test": "float", "liquid": "table salt saturated", "outcome": "floats"},
+        {"test": "softening", "temperature": "150 ± 4 degC"},
+        {"test": "snap", "outcome": "creases"},
+    ],
+    piece="mystery sheet",
+)
+TOYS = resinid.Batch.of("toy box", marked={"PP": 9, "ABS": 5, "PS": 1})
+PICTURES: dict[str, Callable[[Axes], Axes]] = {
+    "standing": lambda axes: draw_standing(axes, cap()),
+    "standing of a sheet": lambda axes: draw_standing(axes, SHEET),
+    "standing, softening": lambda axes: draw_standing(axes, SHEET, "softening_temperature"),
+    "standing, modulus": lambda axes: draw_standing(axes, SHEET, "flexural_modulus"),
+    "standing, untested": lambda axes: draw_standing(axes, resinid.identify([])),
+    "probabilities": lambda axes: draw_probabilities(axes, SHEET),
+    "probabilities, untested": lambda axes: draw_probabilities(axes, resinid.identify([])),
+    "moves": lambda axes: draw_moves(axes, SHEET),
+    "map": lambda axes: draw_property_map(axes, SHEET),
+    "map, one-sided": lambda axes: draw_property_map(axes, resinid.identify([*FLOATS])),
+    "map, untested": lambda axes: draw_property_map(axes, resinid.identify([])),
+    "composition": lambda axes: draw_composition(axes, resinid.batch_composition(TOYS)),
+    "pairs": lambda axes: draw_pairs(axes, resinid.stock_matrix(bags())),
+    "next bath": lambda axes: draw_bath_information(axes, resinid.identify([]), have="table salt, ethanol 96 %v/v"),
+}
+
+
+def drawn(draw: Callable[[Axes], Axes]) -> Axes:
+    figure = Figure(figsize=(7.0, 4.6), layout="constrained", dpi=80)
+    FigureCanvasAgg(figure)
+    axes = figure.add_subplot()
+    assert draw(axes) is axes
+    figure.draw_without_rendering()
+    return axes
+
+
+@functools.cache
+def picture(name: str) -> Axes:
+    return drawn(PICTURES[name])
+
+
+def words(axes: Axes) -> list[str]:
+    legend = axes.get_legend()
+    shown = [*axes.texts, *axes.get_xticklabels(), *axes.get_yticklabels(), *(legend.get_texts() if legend else ())]
+    return [text.get_text() for text in shown if text.get_text()]
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_every_axis_says_what_it_is_in_which_unit(name: str) -> None:
+    """A quantity has its unit in brackets; names of resins, bags and tests have none."""
+    axes = picture(name)
+    for label, axis in ((axes.get_xlabel(), axes.xaxis), (axes.get_ylabel(), axes.yaxis)):
+        assert label
+        names = [text.get_text() for text in axis.get_ticklabels()]
+        if not any(part and not part.replace(".", "").replace("−", "").isdigit() and "$" not in part for part in names):
+            assert "[" in label
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_no_word_lies_on_another(name: str) -> None:
+    axes = picture(name)
+    legend = axes.get_legend()
+    shown = [*axes.texts, *axes.get_xticklabels(), *axes.get_yticklabels(), axes.xaxis.label, axes.yaxis.label]
+    shown += [*legend.get_texts(), legend.get_title()] if legend else []
+    low, high = sorted(axes.get_xlim()), sorted(axes.get_ylim())
+    kept = []
+    for text in shown:
+        tick = text in [*axes.get_xticklabels(), *axes.get_yticklabels()]
+        x, y = text.get_position()
+        beyond = tick and not (low[0] <= float(x) <= low[1] or high[0] <= float(y) <= high[1])
+        if text.get_visible() and text.get_text() and not beyond:
+            kept.append((text.get_text(), Text.get_window_extent(text)))  # without the arrow of a name set aside
+    for (one, a), (other, b) in combinations(kept, 2):
+        across, up = min(a.x1, b.x1) - max(a.x0, b.x0), min(a.y1, b.y1) - max(a.y0, b.y0)
+        # Boxes hold room above and below the letters; names on the map may touch but not cover.
+        assert not (across > 2 and up > 0.45 * min(a.height, b.height)), (one, other)
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_nothing_is_cut_off(name: str) -> None:
+    axes = picture(name)
+    figure = axes.get_figure()
+    assert figure is not None
+    box = axes.get_tightbbox()
+    assert box is not None
+    assert box.x0 >= -1
+    assert box.y0 >= -1
+    assert box.x1 <= figure.bbox.width + 1
+    assert box.y1 <= figure.bbox.height + 1
+
+
+def test_a_piece_stands_where_its_readings_say() -> None:
+    axes = picture("standing")
+    said = words(axes)
+    for resin in [name for name in cap().resins if name != NONE_OF_THESE][:8]:
+        assert f"{resin}  {percent(cap()[resin])}" in said
+    assert "the readings" in said
+    assert any("floats in water (0.9982 g/cm³)" in word for word in said)
+    lines = sorted(float(np.asarray(line.get_xdata())[0]) for line in axes.lines if line.get_linestyle() == "--")
+    assert lines == pytest.approx([0.9480, 0.9982], abs=1e-4)
+
+
+def test_bars_are_the_probabilities_and_dangerous_resins_are_named_so() -> None:
+    answer = resinid.identify([{"test": "density", "density": "1.39 ± 0.005 g/cm3"}])
+    axes = drawn(lambda one: draw_probabilities(one, answer))
+    widths = [patch.get_width() for patch in axes.patches]  # type: ignore[attr-defined]  # because bars are rectangles
+    assert widths[:8] == pytest.approx([100 * chance for chance in answer.probability[:8]])
+    assert sum(widths) == pytest.approx(100.0)
+    place = answer.resins.index("PVC-U")
+    assert place < 8
+    assert axes.patches[place].get_hatch()
+    assert axes.texts[place].get_text().endswith("do not heat")
+
+
+def test_moves_follow_the_tests_one_by_one() -> None:
+    """Each row is the answer to the tests so far; the last is the answer itself."""
+    axes = drawn(lambda one: draw_moves(one, SHEET))
+    rows = len(SHEET.observations) + 1
+    widths = np.array([patch.get_width() for patch in axes.patches]).reshape(rows, -1)  # type: ignore[attr-defined]  # as above
+    assert widths.sum(axis=1) == pytest.approx(np.full(rows, 100.0))
+    assert 100 * SHEET.probability[0] == pytest.approx(widths[-1].max())
+    assert widths[0, 0] == pytest.approx(100 * SHEET.prior[0])
+
+
+def test_of_many_tests_the_last_steps_are_drawn() -> None:
+    many = resinid.identify([{"test": "feel", "outcome": "rigid"}] * 20)
+    said = words(drawn(lambda one: draw_moves(one, many)))
+    assert "after 9 tests" in said
+
+
+def test_the_ellipse_holds_95_per_cent_of_a_normal_reading() -> None:
+    """2.4477 standard deviations: the root of the 0.95 quantile of chi-squared with two degrees of freedom (tables)."""
+    assert np.exp(-0.5 * 2.4477**2) == pytest.approx(ELLIPSE, rel=2e-4)
+    reading = [
+        resinid.observe("density", density="1.050 ± 0.010 g/cm3", mishap=1e-4),
+        resinid.observe("softening", temperature="150 ± 4 degC", mishap=1e-4),
+    ]
+    answer = resinid.identify(reading)
+    (ellipse,) = drawn(lambda one: draw_property_map(one, answer)).patches
+    assert ellipse.height == pytest.approx(2 * 2.4477 * 0.010, rel=0.02)  # type: ignore[attr-defined]  # because it is one
+    found = reading_of(reading, "softening_temperature", resinid.default_table())
+    assert found is not None
+    low, high = found.limits(ELLIPSE)
+    assert ellipse.width == pytest.approx(high - low)  # type: ignore[attr-defined]  # as above
+
+
+def test_open_readings_are_bands_without_an_edge_on_the_map() -> None:
+    axes = picture("map, one-sided")
+    (band,) = axes.patches
+    assert isinstance(band, Rectangle)
+    corner = band.get_xy()
+    (left, right), (low, high) = axes.get_xlim(), axes.get_ylim()
+    assert corner[0] < left
+    assert corner[0] + band.get_width() > right
+    assert low < corner[1] < corner[1] + band.get_height() < high
+
+
+def test_resins_that_are_not_on_the_map_are_named_beside_it() -> None:
+    axes = drawn(lambda one: draw_property_map(one, SHEET, resins=["PP", "PTFE", "PS-E"]))
+    legend = axes.get_legend()
+    assert legend is not None
+    assert "PTFE" in legend.get_title().get_text()
+    assert "PS-E" in legend.get_title().get_text()
+    with pytest.raises(UnknownNameError, match="no resin is called"):
+        drawn(lambda one: draw_property_map(one, SHEET, resins=["plywood"]))
+
+
+def test_a_composition_is_drawn_with_its_interval_and_limits() -> None:
+    found = resinid.batch_composition(TOYS)
+    axes = drawn(lambda one: draw_composition(one, found))
+    widths = [patch.get_width() for patch in axes.patches]  # type: ignore[attr-defined]  # because bars are rectangles
+    assert widths == pytest.approx([100 * share.mean for share in found.shares[:6]])
+    ends = [np.asarray(line.get_xdata(), dtype=float) for line in axes.lines]
+    for share in found.shares[:6]:
+        assert any(end.size == 2 and end == pytest.approx([100 * share.low, 100 * share.high]) for end in ends)
+    assert f"at most {percent(found.strangers[0].limit)}" in words(axes)
+
+
+def test_every_pair_says_its_verdict() -> None:
+    found = resinid.stock_matrix(bags())
+    axes = drawn(lambda one: draw_pairs(one, found))
+    said = [text.get_text() for text in axes.texts]
+    short = {ONE_MELT: "one", LIMITS: "limits", DELAMINATES: "apart", DO_NOT_HEAT: "NO"}
+    assert said == [short[verdict] for row in found.verdicts for verdict in row]
+
+
+def test_the_best_bath_is_the_one_that_next_tests_recommends() -> None:
+    seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
+    advice = resinid.next_tests(seen, have="ethanol 96 %v/v", by="bits")
+    assert advice.best is not None
+    assert advice.best.plan.recipe is not None
+    axes = drawn(lambda one: draw_bath_information(one, advice.result, have="ethanol 96 %v/v"))
+    (curve,) = [line for line in axes.lines if np.asarray(line.get_xdata()).size > 10]
+    x, y = (np.asarray(part, dtype=float) for part in curve.get_data())
+    assert x[y.argmax()] == pytest.approx(advice.best.plan.recipe.liquid.density, abs=0.004)
+    assert y.max() == pytest.approx(advice.best.bits, abs=0.003)
+
+
+def test_fills_lines_and_marks_differ_without_colour() -> None:
+    assert len({fill.hatch for fill in FILLS}) == len(FILLS)
+    assert len(set(map(str, LINES))) == len(LINES)
+    assert len(set(MARKERS.values())) == len(MARKERS)
+    light = {verdict: (hatch, int(colour[1:3], 16) > 128) for verdict, (colour, hatch, _) in CELLS.items()}
+    assert len(set(light.values())) == len(CELLS)
+
+
+def test_an_answer_of_another_table_is_refused() -> None:
+    other = dataclasses.replace(cap(), table="0" * 64)
+    for draw in (draw_standing, draw_probabilities, draw_moves, draw_property_map, draw_bath_information):
+        with pytest.raises(InputError, match="give that one as table="):
+            draw(Figure().add_subplot(), other)
+    with pytest.raises(InputError, match="no measured property"):
+        draw_standing(Figure().add_subplot(), cap(), "colour")
+
+
+def test_importing_the_pictures_loads_no_matplotlib() -> None:
+    code = (
+        "import sys, resinid.plot.piece, resinid.plot.moves, resinid.plot.property_map, resinid.plot.bags, "
+        "resinid.plot.next_bath; sys.exit('matplotlib' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
