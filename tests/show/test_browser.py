@@ -71,7 +71,7 @@ def show(page: Page, html: str, *, scheme: str = "light", media: str = "screen",
     page.on("request", asked)
     page.on("console", said)
     page.set_viewport_size({"width": width, "height": 700})
-    page.emulate_media(media=media, color_scheme=scheme)  # type: ignore[arg-type]  # because they are plain strings here
+    page.emulate_media(media=media, color_scheme=scheme)
     page.set_content(html, wait_until="load")
     page.remove_listener("request", asked)
     page.remove_listener("console", said)
