@@ -35,6 +35,9 @@ SHOWN: Final = 8
 BAR: Final = (90.0, 12.0)
 """[px] Width and height of a bar beside its number."""
 
+HOT_PLATE: Final = "hot plate"
+"""Hazard of the plans that heat a speck of the piece."""
+
 ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
 
 
@@ -134,8 +137,8 @@ def result_html(result: Result) -> str:
     )
 
 
-def steps_of(found: Suggestion) -> list[Child]:
-    """Return how to do a test: steps, bath to mix, caution."""
+def steps_of(found: Suggestion, heat: Heat | None = None) -> list[Child]:
+    """Return how to do a test: bath to mix, steps, caution; and that a hot test is no leave to heat the piece."""
     plan = found.plan
     steps: list[Child] = [*plan.steps]
     if plan.recipe is not None:
@@ -143,6 +146,8 @@ def steps_of(found: Suggestion) -> list[Child]:
         steps.insert(0, f"Mix {plan.recipe.volume:.0f} mL: {mix}.")
     if plan.caution:
         steps.append(el("span", el("strong", "Caution: "), plan.caution))
+    if plan.hazard == HOT_PLATE and heat is not None and not heat.allowed:
+        steps.append(el("strong", "Only the speck that the test asks for: the piece itself must not be heated."))
     return steps
 
 
@@ -191,7 +196,7 @@ def advice_html(advice: Advice) -> str:
         line(ASKED.get(advice.question, "Which answer?"), " ", answers, class_="name"),
         standing_line(advice),
         line(el("strong", "Most telling: " if advice.stop else "Next: "), best.plan.label) if best else None,
-        bullets(steps_of(best)) if best else None,
+        bullets(steps_of(best, advice.result.heat)) if best else None,
         foreseen_table(best) if best else None,
         tests,
         bullets(withheld(advice.withheld)),

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
     from resinid.planning.advice import Advice
+    from resinid.safety import Heat
     from resinid.show.markup import Child
     from resinid.table.table import Table
 
@@ -110,7 +111,7 @@ def _parts(title: str, result: Result, advice: Advice, table: Table, amount: _Am
         el("h1", title),
         el("div", _answer(result, table, amount), _cautions(result), class_="side"),
         _evidence(result, table, amount),
-        _next(advice),
+        _next(advice, result.heat),
         _sources(result, table, amount),
         el("footer", line(f"resinid {result.version}, table {result.table}"), line(by_hand, class_="hand")),
     ]
@@ -167,13 +168,13 @@ def _cautions(result: Result) -> Element:
     return _section("Cautions", heat_box(result.heat), bullets(baths))
 
 
-def _next(advice: Advice) -> Element:
+def _next(advice: Advice, heat: Heat) -> Element:
     best = advice.best
     return _section(
         "What to do next",
         standing_line(advice),
         line(el("strong", "Most telling: " if advice.stop else "Next: "), f"{best.plan.label}.") if best else None,
-        bullets(steps_of(best)) if best else None,
+        bullets(steps_of(best, heat)) if best else None,
         bullets(withheld(advice.withheld[:3])),
     )
 

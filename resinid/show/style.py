@@ -109,7 +109,7 @@ SHEET: Final = (
     "main h1{font-size:1.6em;margin:0 0 .1em;overflow-wrap:anywhere}"
     "main h2{font-size:1.08em;margin:.75em 0 .15em;border-bottom:1px solid var(--rule)}"
     "main.resinid table{margin:.2em 0;width:100%}"
-    "main.resinid th,main.resinid td{overflow-wrap:anywhere}"
+    "main.resinid td{overflow-wrap:anywhere}main.resinid tbody th{white-space:nowrap}"
     "main .side{display:grid;grid-template-columns:11fr 9fr;gap:0 1.6em;align-items:start}"
     "main .answer{font-size:1.25em;font-weight:700}"
     "main.resinid th,main.resinid td{padding:.08em .7em .08em 0}"

@@ -76,6 +76,19 @@ def test_a_sheet_can_be_made_of_whatever_was_observed(observations: list[dict[st
     assert ('role="img"' in page) == any("outcome" not in o for o in observations)
 
 
+def test_a_hot_test_is_no_leave_to_heat_the_piece() -> None:
+    """The hot plate may be offered for a speck while the piece may not be heated; the sheet says which is which."""
+    said = "the piece itself must not be heated"
+    answer = cap()
+    advice = resinid.next_tests(answer.observations[:2], have="hot plate 250 degC", allow=["hot plate"])
+    assert advice.best is not None
+    assert advice.best.plan.hazard == "hot plate"
+    assert not advice.result.heat.allowed
+    assert said in bench_sheet(advice)
+    assert said in str(advice._repr_html_())
+    assert said not in bench_sheet(answer)
+
+
 def test_fit_shrinks_the_more_there_is_to_say() -> None:
     few = float(re.findall(r"--fit:([\d.]+)", bench_sheet(resinid.identify([])))[0])
     many = bench_sheet(resinid.identify([*FLOATS, *[{"test": "feel", "outcome": "rigid"}] * 60]))
