@@ -25,12 +25,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.scoring.dependence import dependent
 from resinid.scoring.grid import FINEST
 from resinid.scoring.integrals import log_product
 from resinid.scoring.observed import axis_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -100,17 +101,50 @@ def unit_evidence(
     product = np.empty((count, len(model.gathering)))
     fresh = True
     left = np.zeros(count, dtype=bool)
-    observed = [*(column.observes for column in words), *(column.observes for column in readings)]
-    for name in dict.fromkeys(observed):
+    done = _done(words, readings, count)
+    for name in done:
         own_words = [column for column in words if column.observes == name]
         own_readings = [column for column in readings if column.observes == name]
         left |= _too_fine(name, own_readings, count)
-        _multiply(product, model.latent(name), own_words, own_readings, left, fresh=fresh)
+        power = _power(name, done)
+        if power is None:
+            _multiply(product, name, model.latent(name), own_words, own_readings, left=left, fresh=fresh)
+        else:
+            part = np.ones_like(product)
+            _multiply(part, name, model.latent(name), own_words, own_readings, left=left, fresh=True)
+            part **= power[:, None]
+            product = part if fresh else product * part
         fresh = False
     if fresh:
         product[:] = 1.0
     # A sum over a resin's variants is a product with the matrix of their weights.
     return product @ model.gathering, left
+
+
+def _done(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int) -> dict[Observable, Mask]:
+    """Return for each property in which pieces it was observed, shape (pieces,)."""
+    out: dict[Observable, Mask] = {}
+    for word in words:
+        out[word.observes] = out.get(word.observes, np.zeros(count, dtype=bool)) | (word.codes >= 0)
+    for reading in readings:
+        given = ~np.isnan(reading.normals.centre)
+        out[reading.observes] = out.get(reading.observes, np.zeros(count, dtype=bool)) | given
+    return out
+
+
+def _power(name: Observable, done: Mapping[Observable, Mask]) -> Array | None:
+    """Return the power with which a property enters for each piece; None where it is one for all of them.
+
+    See :mod:`resinid.scoring.dependence`.
+    """
+    shares = {other: dependent(name, other) for other in done if other is not name}
+    if not any(shares.values()):
+        return None
+    common = np.zeros(len(done[name]))
+    for other, share in shares.items():
+        common += share * done[other]
+    power: Array = 1.0 / (1.0 + common)
+    return power
 
 
 def _too_fine(name: Observable, readings: Sequence[ReadingColumn], count: int) -> Mask:
@@ -134,11 +168,12 @@ def _too_fine(name: Observable, readings: Sequence[ReadingColumn], count: int) -
 
 def _multiply(
     product: Array,
+    name: Observable,
     latent: Latent,
     words: Sequence[WordColumn],
     readings: Sequence[ReadingColumn],
-    left: Mask,
     *,
+    left: Mask,
     fresh: bool,
 ) -> None:
     """Multiply the integrals over one property into the product, or put them there where it is fresh."""
@@ -151,7 +186,7 @@ def _multiply(
     for rows in np.split(order, edges):
         terms = [column.terms[code] for column in words if (code := int(column.codes[rows[0]])) >= 0]
         keys = {term.shared.key for term in terms if term.shared is not None}
-        if any(_unresolved(latent.name, term) for term in terms):
+        if any(_unresolved(name, term) for term in terms):
             left[rows] = True
             continue
         pattern = _Pattern.of(terms, latent)
