@@ -60,10 +60,11 @@ def read(value: object, name: str | Quantity) -> Reading:
 
     Parameters
     ----------
-    value : str, pint.Quantity, Reading or mapping
+    value : str, pint.Quantity, Reading, mapping or float
         ``"5.02 g"``, ``"5.02 ± 0.01 g"``, a pint quantity, or a mapping with the
-        keys ``value``, ``u`` and ``unit``. Where no uncertainty is stated, it is
-        taken from the last printed digit, see :data:`DIGIT_TO_U`.
+        keys ``value``, ``u`` and ``unit``; a bare number of a quantity that has no
+        unit, such as a hardness. Where no uncertainty is stated, it is taken from the
+        last printed digit, see :data:`DIGIT_TO_U`.
     name : str or Quantity
         Quantity in :data:`resinid.vocabulary.QUANTITIES`, or one of a plug-in's own.
 
@@ -94,6 +95,8 @@ def read(value: object, name: str | Quantity) -> Reading:
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         return _checked(_from_pint(value, quantity), quantity)
     if isinstance(value, (int, float)) and not isinstance(value, bool):
+        if not quantity.unit:
+            return _checked(_from_text(repr(value), quantity), quantity)
         raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
     raise _refuse(f"{_short(value)} is not a reading; write a number with its unit, for example '{quantity.example}'")
 

@@ -131,3 +131,15 @@ def test_units_are_inverse(value: float, u: float, unit: str) -> None:
     reading = read(f"{there!r} ± {spread!r} {unit}", "mass")
     assert reading.value == pytest.approx(value, rel=1e-9)
     assert reading.u == pytest.approx(u, rel=1e-9)
+
+
+@given(st.integers(0, 100) | st.floats(0.0, 100.0))
+def test_a_bare_number_is_read_where_there_is_no_unit(value: float) -> None:
+    """A hardness has no unit, so the number alone is the reading, as its text would be."""
+    assert read(value, "shore_d") == read(repr(value), "shore_d")
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -1, 101, True])
+def test_a_bare_number_that_cannot_be_is_refused(value: object) -> None:
+    with pytest.raises(InputError):
+        read(value, "shore_d")
