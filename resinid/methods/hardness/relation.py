@@ -18,7 +18,7 @@ are stiffer than it says, by a factor of 11 in the mean (natural log 2.44, stand
 Shore D 20, where the two types meet, and from there the curve runs between the plastics and
 the thermoplastic elastomers: through 450 MPa at Shore D 50 and 3800 MPa at 85. The 14 resins
 lie 0.15 above it in the mean with a standard deviation of 0.37 (natural log); polyester
-and polyurethane elastomers, six and two grades from data sheets, lie 0.7 to 1.5 below it.
+and polyurethane elastomers, six grades from memory and two from data sheets, lie 0.7 to 1.5 below it.
 """
 
 from __future__ import annotations
