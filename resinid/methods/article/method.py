@@ -1,0 +1,144 @@
+"""Article: what kind of thing a piece is from, and how it was made.
+
+The chances are those of an article given the resin. A share that a publication prints is
+put down as the nearest of the behaviour table's words by ratio: from 0.88 always, from
+0.57 usual, from 0.2 sometimes, from 0.045 rare, else never. Most rows are common practice:
+statistics of use are published by sector, not by article. Shares are of mass sold, not of
+pieces found, one more reason why these tests tell little and are often wrong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar, Final
+
+import numpy as np
+
+from resinid.door.fields import choice
+from resinid.methods.aspects import AspectSeen
+from resinid.methods.contract import Method
+from resinid.scoring.observed import Aspect, Dependence
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from resinid.planning.have import Have
+    from resinid.planning.plan import Plan
+    from resinid.scoring.latents import Latent
+    from resinid.table.table import Table
+
+__all__ = ["FOAMS", "METHOD", "ArticleKind", "Process"]
+
+MINUTES: Final = 0.5
+"""[min] To look (common practice, no source)."""
+
+FOAMS: Final = frozenset({"foam packaging", "foam sheet or cushion", "foamed"})
+"""Outcomes that only foam shows."""
+
+FOAM_SEEN: Final = 0.9
+NOT_FOAM: Final = 0.02
+"""Chance that a piece of a foamed variant is called foam, and that a solid one is
+(common practice, no source)."""
+
+FOLDER: Final = Path(__file__).parent
+
+
+class OfVariants(Aspect):
+    """An aspect whose foam outcomes belong to the foamed variants of a resin.
+
+    Foam is light, and how light is known by variant; so is whether a piece may be foam
+    packaging. With this the two agree variant by variant and need no dependence.
+    """
+
+    __slots__ = ()
+
+    def latent(self, table: Table) -> Latent:
+        """Return the chance of each outcome for each variant."""
+        plain = Aspect.latent(self, table)
+        foam = np.array([outcome in FOAMS for outcome in self.outcomes])
+        mass = plain.mass.copy()
+        for row, variant in enumerate(table.variants):
+            if plain.stated[row]:
+                share = FOAM_SEEN if variant.filler == "gas" else NOT_FOAM
+                mass[row, foam] *= share / mass[row, foam].sum()
+                mass[row, ~foam] *= (1.0 - share) / mass[row, ~foam].sum()
+        mass.flags.writeable = False
+        return replace(plain, mass=mass)
+
+
+ARTICLE: Final = OfVariants(
+    "article",
+    (
+        *("drinks bottle", "milk or detergent bottle", "screw cap", "film or bag", "tray or cup"),
+        *("foam packaging", "foam sheet or cushion", "pipe", "window or building profile", "crate or canister"),
+        *("toy or household ware", "housing", "vehicle part", "lens or glazing", "gear or bearing"),
+        *("rope or fibre", "hose or gasket", "cable sheath or flooring", "connector or switch"),
+        *("tableware or handle", "disposable cutlery or case", "laminate or casting", "other"),
+    ),
+    folder=FOLDER,
+    depends=(
+        Dependence("flexural_modulus", 0.2, "soft grades go into hoses, stiff ones into pipes (common practice)"),
+        Dependence("transparency", 0.3, "clear grades go into bottles, lenses and cases (common practice)"),
+    ),
+)
+
+PROCESS: Final = OfVariants(
+    "process",
+    (
+        *("injection moulded", "blow moulded", "film", "extruded"),
+        *("thermoformed", "foamed", "cast or pressed", "fibre"),
+    ),
+    folder=FOLDER,
+    depends=(
+        Dependence("article", 0.8, "an article is made in one way, or few (common practice)"),
+        Dependence("flexural_modulus", 0.2, "as for the article"),
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ArticleKind(AspectSeen):
+    """What kind of article the piece is from; where no word fits, ``other``, which tells almost nothing."""
+
+    test: ClassVar[str] = "article"
+    observes: ClassVar[Aspect] = ARTICLE
+    outcome: str = choice(ARTICLE.outcomes)
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand
+        """Yield the look at the piece."""
+        steps = (
+            "Say what the piece was part of, by what it looks like, not by what it might be made of.",
+            "If two words fit take the narrower; if none fits take other.",
+        )
+        yield cls.plan("say what kind of article the piece is from", MINUTES, steps, needs=(), caution="")
+
+
+@dataclass(frozen=True, slots=True)
+class Process(AspectSeen):
+    """How the piece was made."""
+
+    test: ClassVar[str] = "process"
+    observes: ClassVar[Aspect] = PROCESS
+    outcome: str = choice(PROCESS.outcomes)
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand
+        """Yield the look for the traces of the making."""
+        steps = (
+            "Gate point, ribs and ejector marks: injected; pinched seam on a hollow piece: blown; die lines: extruded.",
+            "Thin at the corners and no rib: thermoformed; cells at a cut: foamed; flash all round: cast or pressed.",
+        )
+        yield cls.plan("look for the traces of how the piece was made", MINUTES, steps, needs=(), caution="")
+
+
+METHOD: Final = Method(
+    name="article",
+    version="1",
+    summary="What kind of article a piece is from, and how it was made.",
+    caution="",
+    sources=("common practice, no source", "the rows of behaviour.csv"),
+    tests=(ArticleKind, Process),
+)
+"""The method as the registry lists it."""
