@@ -1,0 +1,177 @@
+"""Infrared: band positions read off a spectrum, or the published spectrum it is most like.
+
+Positions do not tell the kinds of polyethylene, the polyamides, or PET and PETG from each
+other; those share one spectrum. Fillers and dirt add bands, black pieces give none.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Final
+
+import numpy as np
+
+from resinid.door.fields import choice, number, written_with
+from resinid.errors import Fault, InputError
+from resinid.methods.contract import Method
+from resinid.methods.infrared.spectra import RANGE, SPECTRUM, Spectrum, chances, names
+from resinid.planning.plan import Plan
+from resinid.scoring.term import Term
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from resinid.planning.have import Have
+
+    Array = NDArray[np.float64]
+
+__all__ = ["METHOD", "Infrared", "SpectrumLike"]
+
+MISHAP: Final = 0.03
+"""Chance that the spectrum is of something else: a coating, the other layer of a laminate, dirt on
+the crystal, another piece (common practice, no source)."""
+
+SURE: Final = 0.85
+"""Chance that the most alike of the published spectra is the right one (common practice, no source)."""
+
+MINUTES: Final = 5.0
+"""[min] To clean, press and record (common practice, no source)."""
+
+TOOL: Final = "infrared spectrometer"
+
+FEWEST: Final = 2
+MOST: Final = 60
+_LONGEST: Final = 600
+_UNIT: Final = re.compile(r"(?:1/cm|cm\s*\^?-1|cm[⁻−-]1|cm⁻¹)\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class _BandList:
+    """A list of wavenumbers such as ``"2916, 2848, 1472 1/cm"``."""
+
+    fewest: int = FEWEST
+
+    def parse(self, value: object) -> tuple[float, ...]:
+        if isinstance(value, (list, tuple)):
+            value = ", ".join(str(each) for each in value)
+        if not isinstance(value, str) or len(value) > _LONGEST:
+            raise _fault(f"{value!r:.80} is no list of wavenumbers")
+        words = [word for word in re.split(r"[,;\s]+", _UNIT.sub("", value.strip())) if word]
+        try:
+            found = tuple(sorted({float(word) for word in words}))
+        except ValueError:
+            raise _fault(f"{value!r:.80} is no list of wavenumbers; write {self.expects()}") from None
+        low, high = RANGE
+        if not all(low <= band <= high for band in found):
+            raise _fault(f"wavenumbers lie from {low:g} to {high:g} 1/cm; write {self.expects()}")
+        if not self.fewest <= len(found) <= MOST:
+            raise _fault(f"names {len(found)} bands; expected {self.fewest} to {MOST}, for example {self.expects()}")
+        return found
+
+    def dump(self, value: tuple[float, ...]) -> object:
+        return ", ".join(f"{band:.10g}" for band in value) + " 1/cm"
+
+    def expects(self) -> str:
+        return "'2916, 2848, 1472, 1462, 730, 717 1/cm'"
+
+
+def _fault(message: str) -> InputError:
+    return InputError([Fault("", message)])
+
+
+@dataclass(frozen=True, slots=True)
+class Infrared:
+    """The bands of an infrared spectrum were listed.
+
+    Parameters
+    ----------
+    bands : tuple of float
+        Positions of all bands seen [1/cm], two or more.
+    strong : tuple of float, optional
+        Those among them that are strong; not given, nothing is said of strength.
+    low, high : float, optional
+        Range that was looked at [1/cm]; where not given, 600 to 4000, as far as a diamond
+        crystal and a common detector reach.
+    """
+
+    test: ClassVar[str] = "infrared"
+    observes: ClassVar[Spectrum] = SPECTRUM
+
+    bands: tuple[float, ...] = written_with(_BandList())
+    strong: tuple[float, ...] = written_with(_BandList(1), ())
+    low: float = number(*RANGE, 600.0)
+    high: float = number(*RANGE, 4000.0)
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield what cannot be about the readings together."""
+        if not set(self.strong) <= set(self.bands):
+            yield Fault("strong", "names bands that are not among the bands")
+        if self.low >= self.high:
+            yield Fault("low", "is not below high")
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        """Return how likely the list is from each spectrum, relative to the sum over all of them."""
+        return chances(self.bands, self.strong, self.low, self.high)[values.astype(np.int64)]
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine; a spectrum of something else may be any of them."""
+        return Term(self.observes, self.likelihood, mishap=MISHAP, if_mishap=1.0 / len(names()))
+
+    def describe(self) -> str:
+        """Return the bands, the first of them where there are many."""
+        shown = ", ".join(f"{band:.0f}" for band in self.bands[::-1][:12])
+        return f"bands at {shown}{' and more' if len(self.bands) > 12 else ''} 1/cm"
+
+
+@dataclass(frozen=True, slots=True)
+class SpectrumLike:
+    """The spectrum was compared with published ones: which it is most like, ``another`` if none."""
+
+    test: ClassVar[str] = "spectrum"
+    observes: ClassVar[Spectrum] = SPECTRUM
+    outcome: str = choice(names())
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        """Return the chance of calling it so, for each spectrum."""
+        index = names().index(self.outcome)
+        found: Array = np.where(values == index, SURE, (1.0 - SURE) / (len(names()) - 1))
+        return found
+
+    def term(self) -> Term:
+        """Return the likelihood for the engine."""
+        return Term(self.observes, self.likelihood, mishap=MISHAP, if_mishap=1.0 / len(names()))
+
+    def describe(self) -> str:
+        """Return what it is like."""
+        return f"infrared spectrum like {self.outcome}"
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield the measurement, if there is a spectrometer."""
+        if TOOL in have.tools:
+            yield Plan(
+                cls.test,
+                "record an infrared spectrum of a clean cut and compare it with published ones",
+                tuple(cls(name) for name in names()),
+                MINUTES,
+                (
+                    "Cut off the surface; press the fresh face on the clean crystal after a background scan.",
+                    "List the bands (test 'infrared'), or say which published spectrum it is most like.",
+                ),
+                needs=(TOOL,),
+            )
+
+
+METHOD: Final = Method(
+    name="infrared",
+    version="1",
+    summary="Band positions of an infrared spectrum, or the published spectrum it is most like.",
+    caution="",
+    sources=("jung-2018", "hummel-atlas", "the rows of bands.csv; how lists are scored: common practice, no source"),
+    tests=(Infrared, SpectrumLike),
+    tools=(TOOL,),
+)
+"""The method as the registry lists it."""
