@@ -26,7 +26,11 @@ if TYPE_CHECKING:
 
 KIT = "table salt, ethanol 96 %v/v, scale 0.1 g, sinker, strip"
 
-BY_EYE = ("--without", "transparency", "--without", "surface_feel", "--without", "drop_sound")
+BY_EYE = tuple(
+    word
+    for test in ("transparency", "surface_feel", "drop_sound", "article", "process", "mark")
+    for word in ("--without", test)
+)
 """Leave out the tests that need nothing at all."""
 
 
@@ -86,7 +90,7 @@ class Driven:
 def test_a_session_by_pipe(tmp_path: Path) -> None:
     """Answers by word and by number, one that is none, "can't", "other", "undo", then the end of input."""
     path = tmp_path / "cap.toml"
-    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap")
+    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap", *BY_EYE)
     run.until("bend a strip 2 to 3 mm")
     run.answer("maybe")
     assert "Type one of the words or its number." in run.prompt()
@@ -282,7 +286,8 @@ def test_texts_survive_the_file(tmp_path: Path) -> None:
 def test_next_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     path.write_text('[[observation]]\ntest = "float"\nliquid = "water"\noutcome = "floats"\n', encoding="utf-8")
-    for arguments in (["next"], ["next", str(path), "--have", KIT, "--question", "pvc"], ["next", str(path)]):
+    named = ["next", str(path), *BY_EYE]
+    for arguments in (["next", *BY_EYE], [*named, "--have", KIT, "--question", "pvc"], named):
         assert main(arguments) == 0
         text = capsys.readouterr().out
         assert "Next: " in text

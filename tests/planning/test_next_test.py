@@ -35,7 +35,7 @@ LIGHT: list[Seen] = [
 NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
 ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
 
-BY_EYE = ("transparency", "surface_feel", "drop_sound")
+BY_EYE = ("transparency", "surface_feel", "drop_sound", "article", "process", "mark")
 """Tests that need nothing at all."""
 
 
@@ -176,9 +176,9 @@ def test_not_pvc_asks_for_more_than_pvc() -> None:
 def test_no_available_test_can_settle_it() -> None:
     """Water alone cannot tell two kinds of light polyethylene apart, and says so."""
     prior = {"PE-LD": 1.0, "PE-LLD": 1.0, "none of these": 0.0}
-    advice = next_tests([FLOATS], have="", prior=prior)
+    advice = next_tests([FLOATS], have="", prior=prior, without=BY_EYE)
     assert advice.verdict == "cannot settle"
-    bare = next_tests([FLOATS], have="strip", prior=prior, without=["feel"])
+    bare = next_tests([FLOATS], have="strip", prior=prior, without=["feel", *BY_EYE])
     assert bare.verdict == "cannot settle"
     assert bare.bits_left < 0.75
     assert bare.settleable < 0.05
