@@ -111,7 +111,7 @@ def next_tests(
     Examples
     --------
     >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
-    >>> advice = next_tests(seen, have="ethanol 96 %v/v", by="bits")
+    >>> advice = next_tests(seen, have="ethanol 96 %v/v", by="bits", without=["article", "process"])
     >>> advice.verdict, advice.best.plan.key
     ('go on', 'float in ethanol 96 %v/v')
     >>> 0.90 < advice.best.plan.recipe.liquid.density < 0.94

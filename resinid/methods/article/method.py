@@ -38,8 +38,14 @@ FOAMS: Final = frozenset({"foam packaging", "foam sheet or cushion", "foamed"})
 
 FOAM_SEEN: Final = 0.9
 NOT_FOAM: Final = 0.02
-"""Chance that a piece of a foamed variant is called foam, and that a solid one is
+"""Chance that a piece of a foamed variant that fits a word is called foam, and that a solid one is
 (common practice, no source)."""
+
+OTHER: Final = "other"
+
+UNRECOGNISED: Final = 0.3
+"""Share of pieces that fit no word, offcuts and fragments most of them; taken as the same for
+every resin, so that it is no evidence (common practice, no source)."""
 
 FOLDER: Final = Path(__file__).parent
 
@@ -57,12 +63,15 @@ class OfVariants(Aspect):
         """Return the chance of each outcome for each variant."""
         plain = Aspect.latent(self, table)
         foam = np.array([outcome in FOAMS for outcome in self.outcomes])
-        mass = plain.mass.copy()
+        other = np.array([outcome == OTHER for outcome in self.outcomes])
+        mass = np.where(other, 0.0, plain.mass)
         for row, variant in enumerate(table.variants):
             if plain.stated[row]:
                 share = FOAM_SEEN if variant.filler == "gas" else NOT_FOAM
                 mass[row, foam] *= share / mass[row, foam].sum()
                 mass[row, ~foam] *= (1.0 - share) / mass[row, ~foam].sum()
+        mass *= (1.0 - UNRECOGNISED * other.sum()) / mass.sum(axis=1, keepdims=True)
+        mass[:, other] = UNRECOGNISED
         mass.flags.writeable = False
         return replace(plain, mass=mass)
 
@@ -74,7 +83,7 @@ ARTICLE: Final = OfVariants(
         *("foam packaging", "foam sheet or cushion", "pipe", "window or building profile", "crate or canister"),
         *("toy or household ware", "housing", "vehicle part", "lens or glazing", "gear or bearing"),
         *("rope or fibre", "hose or gasket", "cable sheath or flooring", "connector or switch"),
-        *("tableware or handle", "disposable cutlery or case", "laminate or casting", "other"),
+        *("tableware or handle", "disposable cutlery or case", "laminate or casting", OTHER),
     ),
     folder=FOLDER,
     depends=(
@@ -99,7 +108,7 @@ PROCESS: Final = OfVariants(
 
 @dataclass(frozen=True, slots=True)
 class ArticleKind(AspectSeen):
-    """What kind of article the piece is from; where no word fits, ``other``, which tells almost nothing."""
+    """What kind of article the piece is from; where no word fits, ``other``, which is no evidence."""
 
     test: ClassVar[str] = "article"
     observes: ClassVar[Aspect] = ARTICLE
