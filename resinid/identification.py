@@ -14,7 +14,7 @@ from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError
 from resinid.methods.guard import term_of
 from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, HeatRule
+from resinid.safety import DANGER_LIMIT, HeatRule, measured
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
@@ -156,7 +156,7 @@ def identify(
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
         unstated=tuple((name_of(what), model.unstated(what)) for what in dict.fromkeys(o.observes for o in made)),
-        heat=_heat_rule(chosen).judge(after, danger_limit),
+        heat=_heat_rule(chosen).judge(after, danger_limit, measured=measured(made)),
         sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
         version=_version(),
         table=chosen.digest,

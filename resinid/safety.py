@@ -10,8 +10,11 @@ import numpy as np
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
+    from resinid.methods.contract import Observation
     from resinid.table.entries import Hazard
     from resinid.table.table import Table
 
@@ -22,11 +25,13 @@ __all__ = [
     "DO_NOT_HEAT",
     "IDENTIFIED",
     "LOCAL",
+    "NOT_MEASURED",
     "NO_BAR",
     "PRECAUTIONS",
     "UNLISTED_LIMIT",
     "Heat",
     "HeatRule",
+    "measured",
 ]
 
 DANGER_LIMIT: Final = 0.01
@@ -42,6 +47,8 @@ UNLISTED_LIMIT: Final = 0.05
 DO_NOT_HEAT: Final = "DO NOT HEAT"
 PRECAUTIONS: Final = "only with every precaution named below"
 NO_BAR: Final = "nothing found forbids heating, with the cautions below"
+
+NOT_MEASURED: Final = "nothing was measured: a mark, an article or a spectrum alone never clears a piece for heating"
 
 LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock to licensed practice."
 
@@ -76,6 +83,15 @@ class Heat:
         return heat_html(self)
 
 
+def measured(observations: Iterable[Observation]) -> bool:
+    """Return whether any observation may clear a piece for heating.
+
+    A mark, the kind of article and a list of bands never do by themselves: their tests have
+    the class attribute ``clears_heating = False``.
+    """
+    return any(getattr(observation, "clears_heating", True) for observation in observations)
+
+
 class HeatRule:
     """The table's hazards made ready to judge a ranking.
 
@@ -98,9 +114,19 @@ class HeatRule:
         """One for each resin that must not be heated, else zero; in table order, "none of these" last."""
         return self._barred
 
-    def judge(self, probability: Array, limit: float = DANGER_LIMIT) -> Heat:
-        """Return the advice for probabilities in table order, "none of these" last."""
-        reasons: list[str] = []
+    def judge(self, probability: Array, limit: float = DANGER_LIMIT, *, measured: bool = True) -> Heat:
+        """Return the advice for probabilities in table order, "none of these" last.
+
+        Parameters
+        ----------
+        probability : numpy.ndarray
+            Shape (resins + 1,).
+        limit : float, optional
+            Probability of resins that must not be heated above which nothing is.
+        measured : bool, optional
+            Whether the piece itself was tested, see :func:`measured`.
+        """
+        reasons = [] if measured else [NOT_MEASURED]
         danger = float(self._barred @ probability)
         leader = int(probability.argmax())
         name = self._symbols[leader] if leader < len(self._symbols) else NONE_OF_THESE

@@ -222,7 +222,8 @@ def _sources(chosen: argparse.Namespace) -> Printed:
 
 
 def _report(chosen: argparse.Namespace) -> Printed:
-    from resinid.table.report import report_data, report_text
+    from resinid.methods.report import shares_brought
+    from resinid.table.report import report_data, report_text, share_data, share_lines
 
     table = _table(chosen)
     if chosen.sensitivity:
@@ -230,4 +231,12 @@ def _report(chosen: argparse.Namespace) -> Printed:
 
         rows = strongest(table)
         return sensitivity_text(rows), sensitivity_data(rows)
-    return report_text(table), report_data(table)
+    brought = shares_brought(table)
+    text = [
+        report_text(table),
+        "\nRows that methods bring along, by the same columns as the shares above",
+        *share_lines(brought),
+    ]
+    return "\n".join(text), report_data(table) | {
+        "methods": {name: share_data(share) for name, share in brought.items()}
+    }

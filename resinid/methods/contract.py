@@ -34,6 +34,8 @@ class Observation(Protocol):
         A class attribute, as ``test`` is.
         """
 
+    # A test that says nothing of the piece itself (a mark, the kind of article) has the class
+    # attribute ``clears_heating = False``: alone it never clears a piece for heating.
     # A test that is off until a person allows its danger also has the class attribute
     # ``only_if_allowed``, the name of that danger, such as "burn".
 

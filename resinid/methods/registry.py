@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import pkgutil
+import sys
 import warnings
 from dataclasses import dataclass
 from importlib import import_module
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from resinid.scoring.observed import Observable
     from resinid.table.entries import Source
 
-__all__ = ["GROUP", "Listed", "allowed", "built_in", "clear", "find_test", "listed", "sources_brought"]
+__all__ = ["GROUP", "Listed", "allowed", "built_in", "clear", "find_test", "folders_of", "listed", "sources_brought"]
 
 GROUP: Final = "resinid.methods"
 """Entry-point group in which plug-ins name their method object."""
@@ -216,13 +217,15 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
 
 def sources_brought(extra: Iterable[Method] = ()) -> tuple[Source, ...]:
     """Return the sources in the tables that methods bring along, each key once."""
-    folders = dict.fromkeys(
-        folder
-        for entry in listed(extra)
-        for test in entry.method.tests
-        if (folder := getattr(observes(test), "folder", None)) is not None
-    )
+    folders = dict.fromkeys(folder for entry in listed(extra) for folder in folders_of(entry.method))
     return tuple({source.key: source for folder in folders for source in sources_of(folder)}.values())
+
+
+def folders_of(method: Method) -> tuple[Path, ...]:
+    """Return the folders in which a method may have tables: those it names, and those of its tests' modules."""
+    named = [getattr(observes(test), "folder", None) for test in method.tests]
+    files = [getattr(sys.modules.get(test.__module__), "__file__", None) for test in method.tests]
+    return tuple(dict.fromkeys([*filter(None, named), *(Path(file).parent for file in files if file)]))
 
 
 def allowed(kind: type[Observation], allow: Iterable[str]) -> type[Observation]:

@@ -153,7 +153,8 @@ class Measure:
         """Return the distribution for each variant, on a grid that resolves narrow features where any are given."""
         if self.folder is not None:
             own = statements_of(self.folder, self.quantity)
-            table = replace(table, statements=(*table.statements, *own), digest=f"{table.digest} {self.folder}")
+            digest = f"{table.digest} {self.folder} {self.name}"
+            table = replace(table, statements=(*table.statements, *own), digest=digest)
         return scalar_latent(table, self.name, self.axis, self.rule, features)
 
 

@@ -108,7 +108,7 @@ def observations_table(result: Result, shown: int = 100) -> Element | None:
 
 def left_out(result: Result) -> Element | None:
     """Return which tests were left out and why, where the answer says so."""
-    said = getattr(result, "left_out", ())
+    said = result.left_out
     return bullets(f"{test} was left out: {reason}" for test, reason in said)
 
 

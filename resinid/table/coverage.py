@@ -34,7 +34,7 @@ if TYPE_CHECKING:
         Statement | Behaviour | Hazard | Variant | Component | Crystal | Blend | Limit | Thermal | Solubility
     )
 
-__all__ = ["HAZARD_ONSET", "Cell", "Share", "coverage", "meltable", "scoring_statements", "shares"]
+__all__ = ["HAZARD_ONSET", "Cell", "Share", "coverage", "how_seen", "meltable", "scoring_statements", "shares"]
 
 HAZARD_ONSET: Final = "hazard_onset"
 """Column of the onsets in hazards.csv, beside the properties."""
@@ -200,11 +200,11 @@ def shares(table: Table) -> MappingProxyType[str, Share]:
 def _share(rows: Iterable[_Sourced], known: dict[str, Source]) -> Share:
     counts = {"read": 0, "excerpt": 0, "memory": 0}
     for row in rows:
-        counts[_how(row.source.split(), row.obtained, known)] += 1
+        counts[how_seen(row.source.split(), row.obtained, known)] += 1
     return Share(counts["read"], counts["excerpt"], counts["memory"])
 
 
-def _how(keys: list[str], obtained: str, known: dict[str, Source]) -> str:
+def how_seen(keys: list[str], obtained: str, known: dict[str, Source]) -> str:
     """Return the least doubtful way in which a row's sources were seen."""
     if obtained in UNSOURCED or not keys:
         return "memory"

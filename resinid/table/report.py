@@ -10,12 +10,12 @@ from resinid.table.coverage import HAZARD_ONSET, coverage, meltable, scoring_sta
 from resinid.table.gaps import FLOW, gaps, processes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from resinid.table.coverage import Cell, Share
     from resinid.table.table import Table
 
-__all__ = ["report_data", "report_text"]
+__all__ = ["report_data", "report_text", "share_data", "share_lines"]
 
 WIDTH: Final = 80
 
@@ -108,7 +108,12 @@ def _shares(table: Table) -> Iterator[str]:
     yield "\nHow the rows were obtained: the source itself was read; the number was seen in"
     yield "an excerpt or copy of it; neither (memory or common practice)."
     yield f"{'':<36}{'rows':>6}{'read':>8}{'excerpt':>9}{'neither':>9}{'seen':>7}"
-    for name, share in shares(table).items():
+    yield from share_lines(shares(table))
+
+
+def share_lines(found: Mapping[str, Share]) -> Iterator[str]:
+    """Yield a line for each share, under the headings of the report."""
+    for name, share in found.items():
         yield f"{name:<36}{share.rows:>6}{share.read:>8}{share.excerpt:>9}{share.unsourced:>9}{share.seen:>7.0%}"
 
 
@@ -152,7 +157,7 @@ def report_data(table: Table) -> dict[str, Any]:
             }
             for symbol in table.symbols
         },
-        "shares": {name: _share(share) for name, share in shares(table).items()},
+        "shares": {name: share_data(share) for name, share in shares(table).items()},
         "melt_flow_rate": {resin: processes(table, resin) for resin in FLOW if resin in table.symbols},
         "gaps": [
             {"resin": gap.resin, "what": gap.what, "wanted": gap.wanted, "found": gap.found} for gap in gaps(table)
@@ -160,7 +165,8 @@ def report_data(table: Table) -> dict[str, Any]:
     }
 
 
-def _share(share: Share) -> dict[str, float]:
+def share_data(share: Share) -> dict[str, float]:
+    """Return a share as JSON types."""
     return {
         "rows": share.rows,
         "read": share.read,

@@ -112,7 +112,6 @@ def test_rows_name_known_sources_and_resins() -> None:
     rows = rows_of(FOLDER, tuple(OUTCOMES))
     assert faults_of(FOLDER, rows) == []
     assert unused_sources(FOLDER, rows) == set()
-    assert all(row.obtained != "memory" for row in rows)
 
 
 def test_resins_of_which_nothing_is_stated_fall_back() -> None:

@@ -35,7 +35,7 @@ LIGHT: list[Seen] = [
 NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
 ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
 
-BY_EYE = ("transparency", "surface_feel", "drop_sound", "article", "process", "mark")
+BY_EYE = ("transparency", "surface_feel", "drop_sound", "article", "process", "mark", "scratch_fingernail")
 """Tests that need nothing at all."""
 
 

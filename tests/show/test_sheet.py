@@ -80,7 +80,8 @@ def test_a_hot_test_is_no_leave_to_heat_the_piece() -> None:
     """The hot plate may be offered for a speck while the piece may not be heated; the sheet says which is which."""
     said = "the piece itself must not be heated"
     answer = cap()
-    advice = resinid.next_tests(answer.observations[:2], have="hot plate 250 degC", allow=["hot plate"])
+    by_eye = ("article", "process", "mark", "transparency", "surface_feel", "drop_sound", "scratch_fingernail")
+    advice = resinid.next_tests(answer.observations[:2], have="hot plate 250 degC", allow=["hot plate"], without=by_eye)
     assert advice.best is not None
     assert advice.best.plan.hazard == "hot plate"
     assert not advice.result.heat.allowed

@@ -111,6 +111,7 @@ class ArticleKind(AspectSeen):
     """What kind of article the piece is from; where no word fits, ``other``, which is no evidence."""
 
     test: ClassVar[str] = "article"
+    clears_heating: ClassVar[bool] = False
     observes: ClassVar[Aspect] = ARTICLE
     outcome: str = choice(ARTICLE.outcomes)
 
@@ -129,6 +130,7 @@ class Process(AspectSeen):
     """How the piece was made."""
 
     test: ClassVar[str] = "process"
+    clears_heating: ClassVar[bool] = False
     observes: ClassVar[Aspect] = PROCESS
     outcome: str = choice(PROCESS.outcomes)
 

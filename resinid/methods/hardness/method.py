@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
@@ -62,6 +63,7 @@ STEPS: Final = (
 SCRATCH_FINGERNAIL: Final = Aspect(
     "scratch_fingernail",
     ("easily", "hardly", "no"),
+    folder=Path(__file__).parent,
     depends=(
         Dependence(
             "flexural_modulus", 0.6, "hard and stiff go together; see the relation of Shore hardness to modulus"

@@ -98,6 +98,7 @@ class Infrared:
     """
 
     test: ClassVar[str] = "infrared"
+    clears_heating: ClassVar[bool] = False
     observes: ClassVar[Spectrum] = SPECTRUM
 
     bands: tuple[float, ...] = written_with(_BandList())
@@ -131,6 +132,7 @@ class SpectrumLike:
     """The spectrum was compared with published ones: which it is most like, ``another`` if none."""
 
     test: ClassVar[str] = "spectrum"
+    clears_heating: ClassVar[bool] = False
     observes: ClassVar[Spectrum] = SPECTRUM
     outcome: str = choice(names())
 

@@ -26,22 +26,26 @@ if TYPE_CHECKING:
 
 __all__ = ["METHOD", "DropSound", "SurfaceFeel", "Transparency"]
 
+FOLDER: Final = Path(__file__).parent
+
 MINUTES: Final = 0.5
 """[min] To look, touch or drop (common practice, no source)."""
 
 STIFF: Final = "soft and stiff pieces are told apart by it as well (common practice, no source)"
 
-TRANSPARENCY: Final = Aspect("transparency", ("clear", "translucent", "opaque"), folder=Path(__file__).parent)
+TRANSPARENCY: Final = Aspect("transparency", ("clear", "translucent", "opaque"), folder=FOLDER)
 
 SURFACE_FEEL: Final = Aspect(
     "surface_feel",
     ("dry", "waxy", "rubbery", "tacky"),
+    folder=FOLDER,
     depends=(Dependence("flexural_modulus", 0.3, STIFF),),
 )
 
 DROP_SOUND: Final = Aspect(
     "drop_sound",
     ("dull", "metallic ring"),
+    folder=FOLDER,
     depends=(Dependence("flexural_modulus", 0.3, STIFF),),
 )
 

@@ -56,6 +56,7 @@ class MarkRead:
     """
 
     test: ClassVar[str] = "mark"
+    clears_heating: ClassVar[bool] = False
     observes: ClassVar[Marking] = MARKING
 
     reads: Mark = written_with(MarkRule())
