@@ -13,6 +13,7 @@ from resinid.batch.steps import MeltPlan
 from resinid.batch.stock import StockMatrix, read_stock, stock_matrix
 from resinid.batch.together import Verdict, melt_together
 from resinid.door.liquid import parse_liquid as liquid
+from resinid.door.reading import Reading
 from resinid.errors import (
     Fault,
     InputError,
@@ -35,8 +36,12 @@ from resinid.planning.plan import Plan
 from resinid.recipes import Correction, Reagent, Recipe, correction, recipe
 from resinid.result import Result
 from resinid.safety import Heat
+from resinid.scoring.grid import Axis
+from resinid.scoring.observed import Aspect, Dependence, Measure
 from resinid.scoring.term import Shared, Term
+from resinid.table.rules import Rule
 from resinid.table.table import Table, default_table, load_table
+from resinid.vocabulary import Quantity
 
 if TYPE_CHECKING:
     from resinid.bulk.stream import identify_file
@@ -44,14 +49,18 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Advice",
+    "Aspect",
+    "Axis",
     "Batch",
     "Composition",
     "Correction",
+    "Dependence",
     "Fault",
     "Have",
     "Heat",
     "InputError",
     "Ladder",
+    "Measure",
     "MeltPlan",
     "Method",
     "MethodError",
@@ -60,11 +69,14 @@ __all__ = [
     "Observation",
     "Plan",
     "PlugInError",
+    "Quantity",
     "RangeError",
+    "Reading",
     "Reagent",
     "Recipe",
     "ResinidError",
     "Result",
+    "Rule",
     "Sameness",
     "Shared",
     "StockMatrix",

@@ -15,13 +15,8 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid import Method, Plan, Shared, Term
+from resinid import Axis, Dependence, Measure, Method, Plan, Quantity, Reading, Rule, Shared, Term
 from resinid.door.fields import measured, number, text
-from resinid.door.reading import Reading
-from resinid.scoring.grid import Axis
-from resinid.scoring.observed import Dependence, Measure
-from resinid.table.rules import Rule
-from resinid.vocabulary import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
