@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from resinid.bulk.columns import Done, Source, readings
-from resinid.bulk.unit import ReadingColumn, WordColumn, unit_evidence
+from resinid.bulk.unit import ReadingColumn, WordColumn, distinct, unit_probability
 from resinid.door.fields import build
 from resinid.door.reading import Reading
 from resinid.errors import InputError, ResinidError
@@ -30,26 +30,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
-__all__ = ["Scored", "score"]
+__all__ = ["score"]
 
 MISSING: Final = -1
 FAULTY: Final = -2
-
-
-@dataclass(frozen=True, slots=True)
-class Scored:
-    """Probabilities of some pieces.
-
-    Parameters
-    ----------
-    probability : numpy.ndarray
-        Shape (pieces, resins + 1), "none of these" last; NaN in rows that could not be used.
-    errors : dict of int to str
-        Why, by row counted from 0.
-    """
-
-    probability: Array
-    errors: dict[int, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +47,7 @@ class _Test:
     raw: dict[str, tuple[Array, Array]]
 
 
-def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array) -> Scored:
+def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array) -> dict[int, str]:
     """Score the pieces of a table.
 
     Parameters
@@ -74,6 +58,14 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array) -> Scored
     model : Model
     prior : numpy.ndarray
         Shape (resins + 1,).
+    out : numpy.ndarray
+        Filled with the probabilities, shape (pieces, resins + 1), "none of these"
+        last; NaN in rows that could not be used.
+
+    Returns
+    -------
+    dict of int to str
+        Why a row could not be used, by row counted from 0.
     """
     errors: dict[int, list[str]] = {}
     tests = [_test(frame, done, errors) for done in plan.tests]
@@ -84,15 +76,12 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array) -> Scored
             numbers.append(test.readings)
         else:
             words += _word_columns(test)
-    evidence, left = unit_evidence(model, words, numbers, len(frame))
-    weighed = evidence * prior
-    with np.errstate(invalid="ignore", divide="ignore"):
-        probability = weighed / weighed.sum(axis=1, keepdims=True)
+    left = unit_probability(model, prior, words, numbers, out)
     for row in np.flatnonzero(left).tolist():
         if row not in errors:
-            probability[row] = _one(model, [t for test in tests if (t := _term(test, row)) is not None], prior)
-    probability[list(errors)] = math.nan
-    return Scored(probability, {row: "; ".join(messages) for row, messages in sorted(errors.items())})
+            out[row] = _one(model, [t for test in tests if (t := _term(test, row)) is not None], prior)
+    out[list(errors)] = math.nan
+    return {row: "; ".join(messages) for row, messages in sorted(errors.items())}
 
 
 def _one(model: Model, terms: Sequence[Term], prior: Array) -> Array:
@@ -162,7 +151,7 @@ def _floats(frame: pd.DataFrame, header: str, errors: dict[int, list[str]]) -> A
 def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Test:
     """Find the distinct observations of a test and which piece has which."""
     count = len(frame)
-    key = np.zeros(count, dtype=np.int64)
+    key, span = np.zeros(count, dtype=np.int64), 1
     absent = np.ones(count, dtype=bool)
     values: dict[str, Any] = {}
     for field, source in done.fields:
@@ -181,11 +170,13 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
         # A jug that stands ready is no reading: a test with nothing but a liquid was not done.
         if field != "liquid":
             absent &= missing
-        radix = int(code.max(initial=0)) + 2
-        key = key * radix + (code.ravel() + 1)
-    _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
+        radix = int(code.max(initial=-1)) + 2
+        present, key = distinct(key * radix + (code.ravel() + 1), span * radix)
+        span = present.size
+    first = np.empty(span, dtype=np.int64)
+    first[key] = np.arange(count)
     made: list[Observation] = []
-    place = np.full(first.size, FAULTY, dtype=np.int64)
+    place = np.full(span, FAULTY, dtype=np.int64)
     why: dict[int, str] = {}
     for index, row in enumerate(first):
         entries = _entries(done, values, int(row))
@@ -197,10 +188,10 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
             place[index] = len(made) - 1
         except ResinidError as error:
             why[index] = _reason(done, error)
-    codes = place[inverse.ravel()]
+    codes = place[key]
     for row in np.flatnonzero(codes == FAULTY):
         if int(row) not in errors:
-            errors.setdefault(int(row), []).append(why[int(inverse.ravel()[row])])
+            errors.setdefault(int(row), []).append(why[int(key[row])])
     return _Test(done, codes, tuple(made), None, {})
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from resinid.bulk.columns import plan_columns
-from resinid.bulk.pieces import Scored, score
+from resinid.bulk.pieces import score
 from resinid.errors import Fault, InputError
 from resinid.identification import model_of, prior_for
 from resinid.safety import DANGER_LIMIT, HeatRule
@@ -102,19 +102,27 @@ def identify_table(
 
     def one(first: int) -> dict[int, str]:
         """Score one unit into its place; return its errors by row of the whole table."""
-        scored = score(frame.iloc[first : first + UNIT], plan, model, before)
-        probability[first : first + UNIT] = scored.probability
-        return {first + row: message for row, message in scored.errors.items()}
+        unit = slice(first, first + UNIT)
+        found = score(frame.iloc[unit], plan, model, before, probability[unit])
+        return {first + row: message for row, message in found.items()}
 
     if workers > 1 and len(starts) > 1:
         with ThreadPoolExecutor(workers) as pool:
             found = list(pool.map(one, starts))
     else:
         found = [one(first) for first in starts]
-    scored = Scored(probability, {row: message for part in found for row, message in part.items()})
+    scored = _Scored(probability, {row: message for part in found for row, message in part.items()})
     if errors == "raise":
         _refuse(frame, scored)
     return _framed(scored, frame.index, _Shape(model.candidates, HeatRule(chosen), top, danger_limit))
+
+
+@dataclass(frozen=True, slots=True)
+class _Scored:
+    """Probabilities of all pieces, and why some rows could not be used, by row counted from 0."""
+
+    probability: Array
+    errors: dict[int, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +135,14 @@ class _Shape:
     danger_limit: float
 
 
-def _refuse(frame: pd.DataFrame, scored: Scored) -> None:
+def _refuse(frame: pd.DataFrame, scored: _Scored) -> None:
     faults = [Fault(f"row {frame.index[row]!r}", message) for row, message in scored.errors.items()]
     if faults:
         more = len(faults) - MOST_FAULTS
         raise InputError(faults[:MOST_FAULTS] + ([Fault("", f"and {more} more rows")] if more > 0 else []))
 
 
-def _framed(scored: Scored, index: pd.Index[Any], shape: _Shape) -> pd.DataFrame:
+def _framed(scored: _Scored, index: pd.Index[Any], shape: _Shape) -> pd.DataFrame:
     probability = scored.probability
     if shape.top is None:
         out = pd.DataFrame(probability, index=index, columns=list(shape.candidates), copy=False)

@@ -1,37 +1,34 @@
-"""The evidence of many pieces at once, by the same sums as for one.
+"""The probabilities of many pieces at once, by the same sums as for one.
 
-For one property, pieces are grouped by the outcomes of their tests in words (a
-pattern: floats here, sinks there). A pattern's product of likelihoods ``S`` over the
-nodes is computed once; with ``M = mass * S``, a piece that also has a reading ``c``
-with a normal error has for each variant the integral
-
-    (1 - mishap) sum_near M g(c) + mishap if_mishap sum M,
-
-the first sum over the nodes within 7 standard deviations of the reading; what lies
-beyond is less than 1e-7 of the botched part. Pieces with neighbouring readings
-are done together as one matrix product. So the numbers are the one-piece engine's own,
-but for the order in which they are added.
+For one property, what the tests in words said (floats here, sinks there) is the same
+for many pieces: such a pattern's likelihood over the nodes is computed once, and its
+sums with the masses. A piece that also has a reading with a normal error is summed
+over the nodes near it, in blocks (:mod:`resinid.bulk.sums`). The variants of a resin are
+added up before that where possible (:mod:`resinid.bulk.merging`). So the numbers are the
+one-piece engine's own, but for the order in which they are added.
 
 What does not fit this form is left to the one-piece engine, piece by piece: two
-readings of one property, a reading that shares an error with another test, and
-readings finer than the standing grid.
+readings of one property, a reading that shares an error with another test, readings
+finer than the standing grid, and properties that depend on each other.
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.bulk.merging import merged
+from resinid.bulk.sums import Outcomes, add_near, product, sort_key
 from resinid.scoring.dependence import dependent
 from resinid.scoring.grid import FINEST
 from resinid.scoring.integrals import log_product
 from resinid.scoring.observed import axis_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -44,21 +41,16 @@ if TYPE_CHECKING:
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["ReadingColumn", "WordColumn", "unit_evidence"]
+__all__ = ["ReadingColumn", "WordColumn", "distinct", "unit_probability"]
 
-REACH: Final = 7.0
-"""Standard deviations to which a normal is summed."""
+PATTERNS: Final = 256
+"""Most combinations of outcomes held at a time, so that memory stays bounded."""
 
-BLOCK: Final = 256
-"""Most pieces in one matrix product."""
+TOGETHER: Final = 512
+"""Pieces normalised at a time, so that they stay in the processor's cache."""
 
-LEAST: Final = -80.0
-"""Log of the least relative density that is told from nought; spares arithmetic on denormal numbers."""
-
-SPREAD: Final = 1.6
-"""A block's nodes are at most this many times those that its first piece needs."""
-
-ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
+DENSE: Final = 1 << 16
+"""Keys below this are renumbered by looking them up, larger ones by sorting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,218 +70,187 @@ class ReadingColumn:
     normals: Normals
 
 
-def unit_evidence(
-    model: Model, words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int
-) -> tuple[Array, Mask]:
-    """Return the evidence of each piece for each candidate, up to a factor a piece.
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Evidence from one property: rows of values, and for each piece the row that is its own."""
+
+    values: Array
+    place: Codes
+
+
+def unit_probability(
+    model: Model, prior: Array, words: Sequence[WordColumn], readings: Sequence[ReadingColumn], out: Array
+) -> Mask:
+    """Fill in the probabilities of some pieces.
 
     Parameters
     ----------
     model : Model
+    prior : numpy.ndarray
+        Shape (resins + 1,).
     words, readings : sequence of column
         The tests done; each column has one entry a piece.
-    count : int
-        Number of pieces.
+    out : numpy.ndarray
+        Filled, shape (pieces, resins + 1).
+
+    Returns
+    -------
+    numpy.ndarray of bool
+        Pieces whose rows are not valid and must be scored one by one, shape (pieces,).
+    """
+    count = len(out)
+    left = np.zeros(count, dtype=bool)
+    names = tuple(dict.fromkeys([*(column.observes for column in words), *(column.observes for column in readings)]))
+    if not names:
+        out[:] = prior / prior.sum()
+        return left
+    left |= _dependent(words, readings, count)
+    columns = merged(model, names)
+    parts: list[_Part] = []
+    for name, mass in zip(names, columns.masses, strict=True):
+        own_words = [column for column in words if column.observes == name]
+        own_readings = [column.normals for column in readings if column.observes == name]
+        for normals in own_readings:
+            left |= _too_fine(name, normals)
+        left |= sum((~np.isnan(normals.centre) for normals in own_readings), np.zeros(count, dtype=np.int64)) > 1
+        parts.append(_part(model.latent(name), mass, own_words, own_readings, left))
+    # The last column is the sum of the others, by which they are divided.
+    gathering = np.zeros((columns.owner.size, prior.size + 1))
+    gathering[np.arange(columns.owner.size), columns.owner] = prior[columns.owner]
+    gathering[:, -1] = prior[columns.owner]
+    _normalise(parts, gathering, out)
+    return left
+
+
+def _normalise(parts: Sequence[_Part], gathering: Array, out: Array) -> None:
+    """Multiply the properties' evidence, add up each candidate's columns, and divide by the sum of all."""
+    evidence, factor = (np.empty((TOGETHER, len(gathering))) for _ in range(2))
+    weighed = np.empty((TOGETHER, gathering.shape[1]))
+    for begin in range(0, len(out), TOGETHER):
+        rows = slice(begin, min(begin + TOGETHER, len(out)))
+        size = rows.stop - begin
+        whole, each, sums = evidence[:size], factor[:size], weighed[:size]
+        # Clipping spares numpy a copy; no place is out of range.
+        np.take(parts[0].values, parts[0].place[rows], axis=0, out=whole, mode="clip")
+        for part in parts[1:]:
+            np.take(part.values, part.place[rows], axis=0, out=each, mode="clip")
+            whole *= each
+        product(whole, gathering, sums)
+        np.divide(sums[:, :-1], sums[:, -1:], out=out[rows])
+
+
+def _dependent(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int) -> Mask:
+    """Return which pieces have two properties that are not independent, so that each counts for less."""
+    done: dict[Observable, Mask] = {}
+    for word in words:
+        done[word.observes] = done.get(word.observes, np.zeros(count, dtype=bool)) | (word.codes >= 0)
+    for reading in readings:
+        given = ~np.isnan(reading.normals.centre)
+        done[reading.observes] = done.get(reading.observes, np.zeros(count, dtype=bool)) | given
+    out = np.zeros(count, dtype=bool)
+    for one, other in combinations(done, 2):
+        if dependent(one, other):
+            out |= done[one] & done[other]
+    return out
+
+
+def _too_fine(name: Observable, normals: Normals) -> Mask:
+    """Return which pieces have a reading finer than the grid."""
+    axis = axis_of(name)
+    if axis is None:
+        return np.zeros(normals.centre.shape, dtype=bool)
+    plain = axis.logarithmic and not normals.logarithmic
+    with np.errstate(invalid="ignore", divide="ignore"):
+        place = np.log(normals.centre) if plain else normals.centre
+        width = normals.sd / normals.centre if plain else normals.sd
+        return ~np.isnan(normals.centre) & ~(width >= FINEST * axis.spacing(place))
+
+
+def distinct(key: Codes, span: int) -> tuple[Codes, Codes]:
+    """Renumber keys from 0 to ``span`` without gaps.
 
     Returns
     -------
     numpy.ndarray
-        Shape (pieces, resins + 1).
-    numpy.ndarray of bool
-        Pieces whose rows are not valid and must be scored one by one, shape (pieces,).
+        The keys that occur, ascending.
+    numpy.ndarray
+        For each key its index among them.
     """
-    product = np.empty((count, len(model.gathering)))
-    fresh = True
-    left = np.zeros(count, dtype=bool)
-    done = _done(words, readings, count)
-    for name in done:
-        own_words = [column for column in words if column.observes == name]
-        own_readings = [column for column in readings if column.observes == name]
-        left |= _too_fine(name, own_readings, count)
-        power = _power(name, done)
-        if power is None:
-            _multiply(product, name, model.latent(name), own_words, own_readings, left=left, fresh=fresh)
-        else:
-            part = np.ones_like(product)
-            _multiply(part, name, model.latent(name), own_words, own_readings, left=left, fresh=True)
-            part **= power[:, None]
-            product = part if fresh else product * part
-        fresh = False
-    if fresh:
-        product[:] = 1.0
-    # A sum over a resin's variants is a product with the matrix of their weights.
-    return product @ model.gathering, left
+    if span > DENSE:
+        present, number = np.unique(key, return_inverse=True)
+        return present, number.ravel()
+    present = np.flatnonzero(np.bincount(key, minlength=span))
+    number = np.zeros(span, dtype=np.int64)
+    number[present] = np.arange(present.size)
+    return present, number[key]
 
 
-def _done(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int) -> dict[Observable, Mask]:
-    """Return for each property in which pieces it was observed, shape (pieces,)."""
-    out: dict[Observable, Mask] = {}
-    for word in words:
-        out[word.observes] = out.get(word.observes, np.zeros(count, dtype=bool)) | (word.codes >= 0)
-    for reading in readings:
-        given = ~np.isnan(reading.normals.centre)
-        out[reading.observes] = out.get(reading.observes, np.zeros(count, dtype=bool)) | given
-    return out
-
-
-def _power(name: Observable, done: Mapping[Observable, Mask]) -> Array | None:
-    """Return the power with which a property enters for each piece; None where it is one for all of them.
-
-    See :mod:`resinid.scoring.dependence`.
-    """
-    shares = {other: dependent(name, other) for other in done if other is not name}
-    if not any(shares.values()):
-        return None
-    common = np.zeros(len(done[name]))
-    for other, share in shares.items():
-        common += share * done[other]
-    power: Array = 1.0 / (1.0 + common)
-    return power
-
-
-def _too_fine(name: Observable, readings: Sequence[ReadingColumn], count: int) -> Mask:
-    """Return which pieces have two readings of one property, or one finer than the grid."""
-    out = np.zeros(count, dtype=bool)
-    given = np.zeros(count, dtype=np.int64)
-    axis = axis_of(name)
-    for column in readings:
-        centre, sd = column.normals.centre, column.normals.sd
-        there = ~np.isnan(centre)
-        given += there
-        if axis is None:
-            continue
-        with np.errstate(invalid="ignore", divide="ignore"):
-            plain = axis.logarithmic and not column.normals.logarithmic
-            place = np.log(centre) if plain else centre
-            width = sd / centre if plain else sd
-            out |= there & ~(width >= FINEST * axis.spacing(place))
-    return out | (given > 1)
-
-
-def _multiply(
-    product: Array,
-    name: Observable,
-    latent: Latent,
-    words: Sequence[WordColumn],
-    readings: Sequence[ReadingColumn],
-    *,
-    left: Mask,
-    fresh: bool,
-) -> None:
-    """Multiply the integrals over one property into the product, or put them there where it is fresh."""
-    count = len(product)
-    key = np.zeros(count, dtype=np.int64)
-    for column in words:
-        key = key * (len(column.terms) + 1) + (column.codes + 1)
-    order = np.argsort(key, kind="stable")
-    edges = np.flatnonzero(np.diff(key[order])) + 1
-    for rows in np.split(order, edges):
-        terms = [column.terms[code] for column in words if (code := int(column.codes[rows[0]])) >= 0]
+def _part(latent: Latent, mass: Array, words: Sequence[WordColumn], readings: Sequence[Normals], left: Mask) -> _Part:
+    """Return the evidence from one property; note pieces that must be scored one by one."""
+    count = left.size
+    pattern, patterns = _patterns(words, count)
+    for number, terms in enumerate(patterns):
         keys = {term.shared.key for term in terms if term.shared is not None}
-        if any(_unresolved(name, term) for term in terms):
-            left[rows] = True
-            continue
-        pattern = _Pattern.of(terms, latent)
-        bare = np.ones(rows.size, dtype=bool)
-        for reading in readings:
-            here = ~np.isnan(reading.normals.centre[rows])
-            bare &= ~here
-            chosen = rows[here]
-            if reading.normals.shared is not None and reading.normals.shared in keys:
-                left[chosen] = True
+        if any(_unresolved(term.observes, term) for term in terms):
+            left |= pattern == number
+        for normals in readings:
+            if normals.shared is not None and normals.shared in keys:
+                left |= (pattern == number) & ~np.isnan(normals.centre)
+    reading = sum((~np.isnan(normals.centre) & ~left for normals in readings), np.zeros(count, dtype=bool))
+    # Pieces with a reading have rows of their own, the rest that of their pattern.
+    rows_of_patterns = int(np.count_nonzero(reading))
+    out = np.empty((rows_of_patterns + len(patterns), mass.shape[1]))
+    place = rows_of_patterns + pattern
+    at = 0
+    for begin in range(0, len(patterns), PATTERNS):
+        log = _logs(patterns[begin : begin + PATTERNS], latent.values)
+        total = out[rows_of_patterns + begin :][: len(log)]
+        product(np.exp(log), mass, total)
+        inside = reading & (pattern >= begin) & (pattern < begin + PATTERNS) if len(patterns) > PATTERNS else reading
+        for normals in readings:
+            rows = np.flatnonzero(inside & ~np.isnan(normals.centre))
+            if not rows.size:
                 continue
-            chosen = chosen[~left[chosen]]
-            if chosen.size:
-                _readings_of(product, pattern, reading.normals, chosen, fresh=fresh)
-        if fresh:
-            product[rows[bare]] = pattern.total
-        elif terms:
-            product[rows[bare]] *= pattern.total
+            rows = rows[np.argsort(sort_key(normals.centre[rows], normals.sd[rows]), kind="stable")]
+            own = slice(at, at + rows.size)
+            chosen = replace(
+                normals, centre=normals.centre[rows], sd=normals.sd[rows], if_mishap=normals.if_mishap[rows]
+            )
+            add_near(out[own], latent.values, mass, chosen, Outcomes(log, total, pattern[rows] - begin))
+            place[rows] = np.arange(own.start, own.stop)
+            at = own.stop
+    return _Part(out, place)
+
+
+def _patterns(words: Sequence[WordColumn], count: int) -> tuple[Codes, list[list[Term]]]:
+    """Return the number of each piece's combination of outcomes, and the terms of each."""
+    key, span = np.zeros(count, dtype=np.int64), 1
+    for column in words:
+        key, span = key * (len(column.terms) + 1) + (column.codes + 1), span * (len(column.terms) + 1)
+        present, key = distinct(key, span)
+        span = present.size
+    example = np.empty(span, dtype=np.int64)
+    example[key] = np.arange(count)
+    return key, [[c.terms[code] for c in words if (code := int(c.codes[row])) >= 0] for row in example.tolist()]
+
+
+def _logs(patterns: Sequence[Sequence[Term]], values: Array) -> Array:
+    """Return the log likelihood of each pattern relative to its greatest, shape (patterns, nodes)."""
+    out = np.zeros((len(patterns), values.size))
+    alone: dict[int, Array] = {}
+    for row, terms in enumerate(patterns):
+        keys = [term.shared.key for term in terms if term.shared is not None]
+        if len(set(keys)) < len(keys):
+            out[row] = log_product(terms, values)
+            continue
+        for term in terms:
+            if id(term) not in alone:
+                alone[id(term)] = log_product([term], values)
+            out[row] += alone[id(term)]
+    out -= out.max(axis=1, keepdims=True)
+    return out
 
 
 def _unresolved(name: Observable, term: Term) -> bool:
     axis = axis_of(name)
     return axis is not None and term.feature is not None and axis.too_sharp(*term.feature) is not None
-
-
-@dataclass(frozen=True, slots=True)
-class _Pattern:
-    """Pieces whose tests in words had the same outcomes.
-
-    Parameters
-    ----------
-    values : numpy.ndarray
-        The nodes, shape (nodes,).
-    weighted : numpy.ndarray
-        Mass times the likelihood of the outcomes, shape (nodes, variants + 1).
-    total : numpy.ndarray
-        Its sum over the nodes, shape (variants + 1,).
-    """
-
-    values: Array
-    weighted: Array
-    total: Array
-
-    @classmethod
-    def of(cls, terms: Sequence[Term], latent: Latent) -> _Pattern:
-        """Make the pattern of some outcomes."""
-        weighted = latent.mass.T
-        if terms:
-            logs = log_product(terms, latent.values)
-            weighted = weighted * np.exp(logs - logs.max())[:, None]
-        return cls(latent.values, np.ascontiguousarray(weighted), weighted.sum(axis=0))
-
-
-def _readings_of(product: Array, pattern: _Pattern, normals: Normals, rows: Codes, *, fresh: bool) -> None:
-    """Multiply the integrals of pieces of one pattern that have a reading into their rows."""
-    nodes = np.log(pattern.values) if normals.logarithmic else pattern.values
-    finite = nodes.size - int(np.isinf(nodes[-1]))
-    rows = rows[np.argsort(normals.centre[rows], kind="stable")]
-    centre, sd = normals.centre[rows], normals.sd[rows]
-    first = np.searchsorted(nodes[:finite], centre - REACH * sd)
-    last = np.searchsorted(nodes[:finite], centre + REACH * sd)
-    # Evidence counts up to a factor a piece, so each is taken in units of its normal's height.
-    botched = normals.mishap * normals.if_mishap[rows] * (sd * ROOT_2_PI) / (1.0 - normals.mishap)
-    for begin, end in _blocks(first, last):
-        low, high = int(first[begin:end].min()), int(last[begin:end].max())
-        # The last column and row are the botched part: its likelihood times the sum of all mass.
-        normal = np.empty((end - begin, high - low + 1))
-        weighted = np.empty((high - low + 1, pattern.total.size))
-        z = normal[:, :-1]
-        np.matmul(*_exponents(nodes[low:high], centre[begin:end], sd[begin:end]), out=z)
-        np.maximum(z, LEAST, out=z)
-        np.exp(z, out=z)
-        normal[:, -1] = botched[begin:end]
-        weighted[:-1] = pattern.weighted[low:high]
-        weighted[-1] = pattern.total
-        if fresh:
-            product[rows[begin:end]] = normal @ weighted
-        else:
-            product[rows[begin:end]] *= normal @ weighted
-
-
-def _exponents(nodes: Array, centre: Array, sd: Array) -> tuple[Array, Array]:
-    """Return factors whose matrix product is ``-((x - c)/s)^2/2`` for every piece and node.
-
-    One pass over the large matrix instead of four; about the middle of the block, so
-    that the square's expansion loses no more than a few units in the last place.
-    """
-    middle = float(centre[centre.size // 2])
-    x, c = nodes - middle, centre - middle
-    steep = -0.5 / (sd * sd)
-    return np.column_stack([steep, -2.0 * steep * c, steep * c * c]), np.vstack([x * x, x, np.ones_like(x)])
-
-
-def _blocks(first: Codes, last: Codes) -> list[tuple[int, int]]:
-    """Cut sorted pieces into blocks that need about the same nodes."""
-    out: list[tuple[int, int]] = []
-    begin, count = 0, first.size
-    while begin < count:
-        reach = first[begin] + SPREAD * max(int(last[begin] - first[begin]), 16)
-        end = min(begin + BLOCK, count)
-        beyond = np.flatnonzero(last[begin:end] > reach)
-        if beyond.size and beyond[0] > 0:
-            end = begin + int(beyond[0])
-        out.append((begin, end))
-        begin = end
-    return out

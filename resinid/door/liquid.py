@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass
@@ -93,7 +94,7 @@ def parse_liquid(value: object) -> Liquid:
     if isinstance(value, Liquid):
         return value
     if isinstance(value, str):
-        return _from_entries(_entries_of(value))
+        return _from_text(value)
     if isinstance(value, Mapping):
         return _from_entries(value)
     raise _refuse(f"{value!r:.200} is not a liquid; write for example {EXAMPLES}")
@@ -101,6 +102,11 @@ def parse_liquid(value: object) -> Liquid:
 
 def _refuse(message: str, place: str = "") -> InputError:
     return InputError([Fault(place, message)])
+
+
+@functools.lru_cache(maxsize=256)
+def _from_text(text: str) -> Liquid:
+    return _from_entries(_entries_of(text))
 
 
 def _entries_of(text: str) -> dict[str, object]:

@@ -43,7 +43,7 @@ AXES: Final = MappingProxyType(
             math.log(QUANTITIES["density"].high),
             centre=0.1,
             below=0.5,
-            above=1.2,
+            above=3.0,
             step=0.0012,
             logarithmic=True,
         ),

@@ -73,7 +73,8 @@ def one_by_one(frame: pd.DataFrame, row: int) -> list[dict[str, Any]]:
         if unit:
             unit = unit.rstrip("]")
             u_name = next(h for h in frame.columns if h.startswith(f"{label}.{field}_u"))
-            entry[field] = {"value": float(value), "u": float(frame.iloc[row][u_name]), "unit": unit}
+            reading = {"value": float(value), "u": float(frame.iloc[row][u_name]), "unit": unit}
+            entry[field] = {"density": reading} if field == "liquid" else reading
         else:
             entry[field] = value
     return [entry for entry in made.values() if set(entry) - {"test", "liquid"}]
