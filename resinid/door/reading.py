@@ -1,6 +1,7 @@
 """Readings: written values with units in, bare canonical floats out.
 
-This is the only module that knows pint, and it imports it on first use.
+This is the only module that knows pint, and it imports it on the first unit that is
+not in :mod:`resinid.door.units`.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.door.units import COMMON, STANDARD_GRAVITY
 from resinid.errors import Fault, InputError
 from resinid.vocabulary import QUANTITIES, Quantity
 
@@ -27,9 +29,6 @@ DIGIT_TO_U: Final = 1.0 / math.sqrt(3.0)
 A display is taken as good to plus or minus one digit with every value in that
 range equally likely (JCGM 100:2008, 4.3.7: half-width over the root of three).
 """
-
-STANDARD_GRAVITY: Final = 9.80665
-"""[m/s2], 3rd CGPM 1901; turns a hung mass into its weight."""
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _WRITTEN: Final = re.compile(
@@ -214,6 +213,11 @@ def conversion(unit: str, name: str | Quantity) -> tuple[float, float]:
     (0.001, 0.0)
     """
     quantity = QUANTITIES[name] if isinstance(name, str) else name
+    common = COMMON.get(quantity.unit, {}).get(unit)
+    return _by_pint(unit, quantity) if common is None else common
+
+
+def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
     registry = _registry()
     written = _POWER.sub(r"**\1", unit.replace("²", "2").replace("³", "3").replace("·", "*"))
     if quantity.name == "melt_flow_rate":

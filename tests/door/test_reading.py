@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 import pint
@@ -10,7 +13,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from resinid.door.reading import DIGIT_TO_U, Reading, read
+from resinid.door.reading import DIGIT_TO_U, Reading, _by_pint, conversion, read
+from resinid.door.units import COMMON
 from resinid.errors import InputError, ResinidError
 from resinid.vocabulary import QUANTITIES
 
@@ -62,6 +66,25 @@ def test_last_digit_gives_the_uncertainty() -> None:
     assert read("5.02 g", "mass").u == pytest.approx(0.01 / math.sqrt(3))
     assert read("5 g", "mass").u == pytest.approx(1 / math.sqrt(3))
     assert read("5.020 g", "mass").u == pytest.approx(0.001 / math.sqrt(3))
+
+
+@pytest.mark.parametrize("name", [name for name, quantity in QUANTITIES.items() if quantity.unit in COMMON])
+def test_common_units_are_what_pint_says(name: str) -> None:
+    """Every unit read without pint converts as pint converts it."""
+    quantity = QUANTITIES[name]
+    for unit in (*COMMON[quantity.unit], quantity.unit):
+        assert conversion(unit, name) == pytest.approx(_by_pint(unit, quantity), rel=1e-14, abs=1e-12), unit
+
+
+def test_everyday_units_do_not_wait_for_pint() -> None:
+    """The example of the README is identified without importing pint."""
+    example = Path(__file__).parents[2] / "examples" / "green_cap.toml"
+    program = (
+        f"from resinid.cli.main import main; main(['identify', {str(example)!r}]); import sys; print([*sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert "PE-HD" in done.stdout
+    assert "'pint'" not in done.stdout
 
 
 def test_pint_quantities_of_any_registry() -> None:
