@@ -116,23 +116,33 @@ def add_near(out: Array, values: Array, mass: Array, normals: Normals, outcomes:
     reach = sd * np.sqrt(np.maximum(2.0 * (height - math.log(NEGLECTED)), 0.0))
     edges, lows, highs = _blocks(centre, reach)
     firsts, lasts = np.searchsorted(nodes, lows).tolist(), np.searchsorted(nodes, highs).tolist()
-    spare = np.empty((2, BLOCK * nodes.size))
+    alike, silent = len(outcomes.log) == 1, not outcomes.log.any()
+    spare = np.empty((2, BLOCK * max(nodes.size, mass.shape[1])))
     for begin, end, low, high in zip(edges, edges[1:], firsts, lasts, strict=False):
-        block, shape = slice(begin, end), (end - begin, high - low)
-        z, other = (each[: shape[0] * shape[1]].reshape(shape) for each in spare)
-        np.subtract.outer(centre[block], nodes[low:high], out=z)
+        block = slice(begin, end)
+        z, other = _shaped(spare, end - begin, high - low)
+        np.subtract(centre[block, None], nodes[low:high], out=z)
         z *= steep[block]
         z *= z
         np.subtract(height[block, None], z, out=z)
-        if len(outcomes.log) == 1:
-            z += outcomes.log[:, low:high]
-        else:
-            np.take(outcomes.log[:, low:high], pattern[block], axis=0, out=other, mode="clip")
-            z += other
+        if not silent:
+            z += outcomes.log[:, low:high] if alike else _taken(outcomes.log[:, low:high], pattern[block], other)
         np.maximum(z, LEAST, out=z)
         np.exp(z, out=z)
         product(z, mass[low:high], out[block])
-        out[block] += outcomes.total[pattern[block]]
+        _, other = _shaped(spare, end - begin, mass.shape[1])
+        out[block] += outcomes.total if alike else _taken(outcomes.total, pattern[block], other)
+
+
+def _shaped(spare: Array, rows: int, columns: int) -> tuple[Array, Array]:
+    """Return the beginnings of two spare rows as matrices, so that no block asks for memory."""
+    first, second = spare[:, : rows * columns].reshape(2, rows, columns)
+    return first, second
+
+
+def _taken(rows: Array, which: Codes, out: Array) -> Array:
+    # Clipping spares numpy a copy; no index is out of range.
+    return np.take(rows, which, axis=0, out=out, mode="clip")
 
 
 def product(left: Array, right: Array, out: Array) -> None:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 import numpy as np
@@ -96,14 +94,16 @@ def identify_table(
         raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
     chosen = default_table() if table is None else table
     plan = plan_columns(frame.columns, methods)
-    model, before = model_of(chosen), prior_for(chosen, prior)
+    model, before, heat = model_of(chosen), prior_for(chosen, prior), HeatRule(chosen)
     probability = np.empty((len(frame), len(model.candidates)))
+    barred = np.empty(len(frame), dtype=bool)
     starts = range(0, len(frame), UNIT)
 
     def one(first: int) -> dict[int, str]:
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         found = score(frame.iloc[unit], plan, model, before, probability[unit])
+        barred[unit] = ~heat.allows(probability[unit], danger_limit)
         return {first + row: message for row, message in found.items()}
 
     if workers > 1 and len(starts) > 1:
@@ -111,61 +111,37 @@ def identify_table(
             found = list(pool.map(one, starts))
     else:
         found = [one(first) for first in starts]
-    scored = _Scored(probability, {row: message for part in found for row, message in part.items()})
+    faulty = {row: message for part in found for row, message in part.items()}
     if errors == "raise":
-        _refuse(frame, scored)
-    return _framed(scored, frame.index, _Shape(model.candidates, HeatRule(chosen), top, danger_limit))
+        _refuse(frame, faulty)
+    if top is None:
+        out = pd.DataFrame(probability, index=frame.index, columns=list(model.candidates), copy=False)
+    else:
+        out = _top(probability, frame.index, model.candidates, max(1, min(top, len(model.candidates))))
+    out["do_not_heat"] = barred
+    messages = np.full(len(frame), None, dtype=object)
+    messages[list(faulty)] = list(faulty.values())
+    out["error"] = pd.Series(messages, index=frame.index, dtype=object)
+    return out
 
 
-@dataclass(frozen=True, slots=True)
-class _Scored:
-    """Probabilities of all pieces, and why some rows could not be used, by row counted from 0."""
-
-    probability: Array
-    errors: dict[int, str]
-
-
-@dataclass(frozen=True, slots=True)
-class _Shape:
-    """What the answer is to hold."""
-
-    candidates: tuple[str, ...]
-    heat: HeatRule
-    top: int | None
-    danger_limit: float
-
-
-def _refuse(frame: pd.DataFrame, scored: _Scored) -> None:
-    faults = [Fault(f"row {frame.index[row]!r}", message) for row, message in scored.errors.items()]
+def _refuse(frame: pd.DataFrame, faulty: Mapping[int, str]) -> None:
+    faults = [Fault(f"row {frame.index[row]!r}", message) for row, message in faulty.items()]
     if faults:
         more = len(faults) - MOST_FAULTS
         raise InputError(faults[:MOST_FAULTS] + ([Fault("", f"and {more} more rows")] if more > 0 else []))
 
 
-def _framed(scored: _Scored, index: pd.Index[Any], shape: _Shape) -> pd.DataFrame:
-    probability = scored.probability
-    if shape.top is None:
-        out = pd.DataFrame(probability, index=index, columns=list(shape.candidates), copy=False)
-    else:
-        out = _top(probability, index, shape.candidates, max(1, min(shape.top, len(shape.candidates))))
-    out["do_not_heat"] = ~shape.heat.allows(probability, shape.danger_limit)
-    messages = np.full(len(index), None, dtype=object)
-    for row, message in scored.errors.items():
-        messages[row] = message
-    out["error"] = pd.Series(messages, index=index, dtype=object)
-    return out
-
-
 def _top(probability: Array, index: pd.Index[Any], candidates: tuple[str, ...], top: int) -> pd.DataFrame:
-    # Ties go to the earlier candidate, as in the one-piece ranking.
-    order = np.argsort(-np.nan_to_num(probability, nan=-math.inf), axis=1, kind="stable")[:, :top]
-    names = np.array(candidates, dtype=object)
+    names = np.array([*candidates, None], dtype=object)
     unusable = np.isnan(probability[:, 0])
+    rest = np.nan_to_num(probability, nan=-1.0)
+    every = np.arange(len(rest))
     columns: dict[str, Any] = {}
-    for rank in range(top):
-        best = order[:, rank]
-        named = names[best]
-        named[unusable] = None
-        columns[f"resin_{rank + 1}"] = named
-        columns[f"probability_{rank + 1}"] = probability[np.arange(len(best)), best]
+    for rank in range(1, top + 1):
+        # Ties go to the earlier candidate, as in the one-piece ranking.
+        best = rest.argmax(axis=1)
+        rest[every, best] = -1.0
+        columns[f"resin_{rank}"] = names[np.where(unusable, len(candidates), best)]
+        columns[f"probability_{rank}"] = probability[every, best]
     return pd.DataFrame(columns, index=index)
