@@ -38,9 +38,9 @@ __all__ = ["Outcomes", "add_near", "product", "sort_key"]
 NEGLECTED: Final = 1e-10
 """Most that is left out of a sum, as a share of what a botched reading adds to it."""
 
-BLOCK: Final = 256
-FEWEST: Final = 8
-SPREAD: Final = 1.3
+BLOCK: Final = 512
+FEWEST: Final = 16
+SPREAD: Final = 1.5
 """Most pieces in a block. While its nodes are more than this many times those that one of
 its pieces needs, it is halved, down to the fewest pieces worth a block."""
 
@@ -60,7 +60,7 @@ LEVELS: Final = 4096
 """Readings are sorted to this part of their range; more would gain nothing."""
 
 BANDS: Final = 15
-"""Pieces are sorted by standard deviation first, in so many bands a factor of root two wide."""
+"""Pieces are sorted by standard deviation first, in so many bands a factor of two wide."""
 
 ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
 
@@ -88,7 +88,7 @@ def sort_key(centre: Array, sd: Array) -> NDArray[np.uint16]:
     """Return a number to sort pieces by: how broad the reading is, then where; small, so that sorting is one pass."""
     low = centre.min()
     level = (centre - low) * ((LEVELS - 1) / (float(np.ptp(centre)) or 1.0))
-    band = np.minimum(2.0 * np.log2(sd / sd.min()), BANDS)
+    band = np.minimum(np.log2(sd / sd.min()), BANDS)
     out: NDArray[np.uint16] = np.floor(band).astype(np.uint16) * np.uint16(LEVELS) + level.astype(np.uint16)
     return out
 
