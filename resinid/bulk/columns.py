@@ -18,8 +18,8 @@ import numpy as np
 
 from resinid.door.fields import close_to, needed_of, quantity_of, rules_of
 from resinid.door.reading import conversion
-from resinid.errors import Fault, Faults, InputError, UnknownNameError
-from resinid.methods.registry import find_test
+from resinid.errors import Fault, Faults, InputError, NotAllowedError, UnknownNameError
+from resinid.methods.registry import allowed, find_test
 from resinid.vocabulary import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ class Plan:
     tests: tuple[Done, ...]
 
 
-def plan_columns(headers: Iterable[object], methods: Iterable[Method] = ()) -> Plan:
+def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allow: Iterable[str] = ()) -> Plan:
     """Read the headers of a table.
 
     Raises
@@ -90,7 +90,7 @@ def plan_columns(headers: Iterable[object], methods: Iterable[Method] = ()) -> P
     'density'
     """
     faults = Faults()
-    methods = tuple(methods)
+    methods, allow = tuple(methods), tuple(allow)
     found: dict[str, dict[str, tuple[str, str | None]]] = defaultdict(dict)
     kinds: dict[str, type[Observation]] = {}
     for header in headers:
@@ -103,8 +103,8 @@ def plan_columns(headers: Iterable[object], methods: Iterable[Method] = ()) -> P
         test, number, field, unit = match.groups()
         label = f"{test}#{number}" if number else test
         try:
-            kinds.setdefault(label, find_test(test, methods))
-        except UnknownNameError as error:
+            kinds.setdefault(label, allowed(find_test(test, methods), allow))
+        except (UnknownNameError, NotAllowedError) as error:
             faults.add(header, str(error))
             continue
         if field in found[label]:

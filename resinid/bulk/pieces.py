@@ -13,8 +13,8 @@ from resinid.bulk.columns import Done, Source, readings
 from resinid.bulk.unit import ReadingColumn, WordColumn, distinct, unit_probability
 from resinid.door.fields import build
 from resinid.door.reading import Reading
-from resinid.errors import InputError, ResinidError
-from resinid.methods.guard import term_of
+from resinid.errors import InputError, PlugInError, ResinidError
+from resinid.methods.guard import normals_of, term_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,8 +29,9 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
+    Mask = NDArray[np.bool_]
 
-__all__ = ["score"]
+__all__ = ["Scored", "score"]
 
 MISSING: Final = -1
 FAULTY: Final = -2
@@ -47,7 +48,26 @@ class _Test:
     raw: dict[str, tuple[Array, Array]]
 
 
-def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array) -> dict[int, str]:
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """What is to be said of some pieces beside their probabilities.
+
+    Parameters
+    ----------
+    errors : dict of int to str
+        Why a row could not be used, by row counted from 0.
+    measured : numpy.ndarray of bool
+        Which pieces have a test that may clear them for heating, shape (pieces,).
+    left_out : dict of str to str
+        Tests whose plug-in failed, and why; they are in no piece's probabilities.
+    """
+
+    errors: dict[int, str]
+    measured: Mask
+    left_out: dict[str, str]
+
+
+def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array) -> Scored:
     """Score the pieces of a table.
 
     Parameters
@@ -64,11 +84,38 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
 
     Returns
     -------
-    dict of int to str
-        Why a row could not be used, by row counted from 0.
+    Scored
     """
-    errors: dict[int, list[str]] = {}
-    tests = [_test(frame, done, errors) for done in plan.tests]
+    left_out: dict[str, str] = {}
+    used = list(plan.tests)
+    while True:
+        errors: dict[int, list[str]] = {}
+        try:
+            tests = [_test(frame, done, errors) for done in used]
+            _fill(model, prior, tests, errors, out)
+            break
+        except PlugInError as error:
+            kept = [done for done in used if done.kind is not error.kind]
+            if len(kept) == len(used):
+                raise
+            left_out |= {done.kind.test: str(error) for done in used if done.kind is error.kind}
+            used = kept
+    out[list(errors)] = math.nan
+    said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
+    return Scored(said, _measured(tests, len(frame)), left_out)
+
+
+def _measured(tests: Sequence[_Test], count: int) -> Mask:
+    """Return which pieces have a test that may clear them for heating."""
+    out = np.zeros(count, dtype=bool)
+    for test in tests:
+        if getattr(test.done.kind, "clears_heating", True):
+            out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+    return out
+
+
+def _fill(model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, list[str]], out: Array) -> None:
+    """Fill in the probabilities of all pieces that have no error."""
     words: list[WordColumn] = []
     numbers: list[ReadingColumn] = []
     for test in tests:
@@ -80,8 +127,6 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
     for row in np.flatnonzero(left).tolist():
         if row not in errors:
             out[row] = _one(model, [t for test in tests if (t := _term(test, row)) is not None], prior)
-    out[list(errors)] = math.nan
-    return {row: "; ".join(messages) for row, messages in sorted(errors.items())}
 
 
 def _one(model: Model, terms: Sequence[Term], prior: Array) -> Array:
@@ -121,7 +166,7 @@ def _test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Tes
     if many is not None and len(done.fields) == 1 and done.fields[0][1].quantity is not None:
         field, source = done.fields[0]
         value, u = _numbers(frame, source, errors)
-        normals = many({field: (value, u)})
+        normals = normals_of(done.kind, {field: (value, u)})
         return _Test(
             done,
             np.zeros(0, dtype=np.int64),

@@ -163,7 +163,7 @@ def identify_file(
         Told the number of rows finished and the share of the source read, from time to time.
     **options
         As for :func:`identify_table`: ``top``, ``errors``, ``prior``, ``table``,
-        ``methods``, ``danger_limit``.
+        ``methods``, ``allow``, ``danger_limit``.
 
     Returns
     -------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -10,7 +11,7 @@ import pandas as pd
 
 from resinid.bulk.columns import plan_columns
 from resinid.bulk.pieces import score
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
 from resinid.safety import DANGER_LIMIT, HeatRule
 from resinid.table.table import Table, default_table
@@ -42,6 +43,7 @@ def identify_table(
     prior: str | Mapping[str, float] = "default",
     table: Table | None = None,
     methods: Iterable[Method] = (),
+    allow: Iterable[str] = (),
     workers: int = 1,
     danger_limit: float = DANGER_LIMIT,
 ) -> pd.DataFrame:
@@ -60,7 +62,7 @@ def identify_table(
     errors : {"report", "raise"}, optional
         Whether a row that cannot be used is reported in the column ``error``, its
         probabilities NaN, or stops the whole.
-    prior, table, methods, danger_limit
+    prior, table, methods, allow, danger_limit
         As for :func:`resinid.identify`.
     workers : int, optional
         Threads to use. The result does not depend on it.
@@ -69,13 +71,19 @@ def identify_table(
     -------
     pandas.DataFrame
         Index as ``frame``. The column ``do_not_heat`` is true unless nothing found
-        forbids heating; ``error`` says why a row could not be used.
+        forbids heating; ``error`` says why a row could not be used. Where a plug-in
+        failed, ``attrs["left_out"]`` says which test is not in the answer, and why.
 
     Raises
     ------
     InputError
         Headers that name no test, field or unit; with ``errors="raise"``, rows that
         cannot be used, with their index.
+
+    Warns
+    -----
+    MethodWarning
+        A plug-in failed; its tests were left out for all rows of the units it failed in.
 
     Examples
     --------
@@ -93,24 +101,28 @@ def identify_table(
     if errors not in {"report", "raise"}:
         raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
     chosen = default_table() if table is None else table
-    plan = plan_columns(frame.columns, methods)
+    plan = plan_columns(frame.columns, methods, allow)
     model, before, heat = model_of(chosen), prior_for(chosen, prior), HeatRule(chosen)
     probability = np.empty((len(frame), len(model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
+    left_out: dict[str, str] = {}
     starts = range(0, len(frame), UNIT)
 
     def one(first: int) -> dict[int, str]:
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         found = score(frame.iloc[unit], plan, model, before, probability[unit])
-        barred[unit] = ~heat.allows(probability[unit], danger_limit)
-        return {first + row: message for row, message in found.items()}
+        barred[unit] = ~(found.measured & heat.allows(probability[unit], danger_limit))
+        left_out.update(found.left_out)
+        return {first + row: message for row, message in found.errors.items()}
 
     if workers > 1 and len(starts) > 1:
         with ThreadPoolExecutor(workers) as pool:
             found = list(pool.map(one, starts))
     else:
         found = [one(first) for first in starts]
+    for why in left_out.values():
+        warnings.warn(f"left out of the whole table: {why}", MethodWarning, stacklevel=2)
     faulty = {row: message for part in found for row, message in part.items()}
     if errors == "raise":
         _refuse(frame, faulty)
@@ -122,6 +134,8 @@ def identify_table(
     messages = np.full(len(frame), None, dtype=object)
     messages[list(faulty)] = list(faulty.values())
     out["error"] = pd.Series(messages, index=frame.index, dtype=object)
+    if left_out:
+        out.attrs["left_out"] = left_out
     return out
 
 

@@ -31,6 +31,9 @@ def add_bulk_command(
     rows.add_argument("--top", type=int, default=3, help="resins a row (default 3); 0 for all")
     rows.add_argument("--keep", action="append", default=[], help="a column to copy; may be repeated")
     rows.add_argument("--prior", default="default", help="as for identify")
+    rows.add_argument(
+        "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
+    )
     rows.add_argument("--workers", type=int, default=1, help="threads (default 1)")
     rows.add_argument("--chunk", type=int, default=32768, help="rows read at a time (default 32768)")
     rows.add_argument("--resume", action="store_true", help="go on where an interrupted run stopped")
@@ -54,6 +57,7 @@ def _rows(chosen: argparse.Namespace, table: Table) -> Printed:
             errors="raise" if chosen.strict else "report",
             prior=chosen.prior,
             table=table,
+            allow=tuple(chosen.allow),
         )
     text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
     if done.kept:

@@ -15,10 +15,10 @@ import numpy as np
 
 from resinid.errors import PlugInError
 from resinid.scoring.observed import CORE, name_of
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.term import Normals, Shared, Term
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
@@ -29,13 +29,16 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-__all__ = ["LEAST_MISHAP", "LIMIT", "MOST_TELLING", "calling", "checked_term", "is_own", "term_of"]
+__all__ = ["LEAST_MISHAP", "LIMIT", "MOST_TELLING", "calling", "checked_term", "is_own", "normals_of", "term_of"]
 
 LIMIT: Final = 5.0
 """[s] What a plug-in does not do in this time it does not do."""
 
 LEAST_MISHAP: Final = 1e-4
 """Smallest chance of a botched test that is believed; every bench test can go wrong."""
+
+MOST_MISHAP: Final = 0.5
+"""A test that is more often botched than not is none."""
 
 MOST_TELLING: Final = 1e6
 """Largest ratio of a likelihood to that of a botched test which is believed. A density to
@@ -72,6 +75,34 @@ def checked_term(observation: Observation) -> Term:
     for problem in _problems(term, observation):
         raise PlugInError(f"{who}: {problem}", kind)
     return replace(term, likelihood=_Checked(term.likelihood, who, kind, term.if_mishap * MOST_TELLING))
+
+
+def normals_of(kind: type[Observation], readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+    """Return many readings of a test as whole tables are scored; a plug-in's only after checking them.
+
+    Raises
+    ------
+    PlugInError
+        The plug-in failed, took too long or returned what cannot be.
+    """
+    many = cast("Callable[..., Normals]", getattr(kind, "many"))  # noqa: B009 - because it is optional
+    if is_own(kind):
+        return many(readings)
+    who = f"many() of test {kind.test!r} ({kind.__module__})"
+    shown = {name: (_read_only(values), _read_only(u)) for name, (values, u) in readings.items()}
+    found: object = calling(many, who, shown, kind=kind)
+    if not isinstance(found, Normals):
+        raise PlugInError(f"{who}: returned a {type(found).__name__}, not Normals", kind)
+    shape = next(iter(readings.values()))[0].shape
+    centre, sd, if_mishap = (np.array(part) for part in (found.centre, found.sd, found.if_mishap))
+    if any(part.shape != shape or part.dtype != np.float64 for part in (centre, sd, if_mishap)):
+        raise PlugInError(f"{who}: expected arrays of floats with an entry a piece", kind)
+    there = ~np.isnan(centre)
+    if not all(((part > 0) & np.isfinite(part))[there].all() for part in (sd, if_mishap)):
+        raise PlugInError(f"{who}: sd and if_mishap must be above zero and finite", kind)
+    if not LEAST_MISHAP <= found.mishap <= MOST_MISHAP:
+        raise PlugInError(f"{who}: mishap is {found.mishap!r:.50}; expected {LEAST_MISHAP:g} to {MOST_MISHAP}", kind)
+    return replace(found, centre=centre, sd=sd, if_mishap=if_mishap)
 
 
 def calling(function: Callable[..., T], who: str, *arguments: object, kind: type | None = None) -> T:
@@ -146,7 +177,7 @@ def _problems(term: object, observation: Observation) -> list[str]:
         found.append(f"it brings along its own {name_of(what)!r}, which is a core property; observe that by its name")
     if not callable(term.likelihood):
         found.append("its likelihood cannot be called")
-    for name, low, high in (("mishap", LEAST_MISHAP, 0.5), ("if_mishap", 1e-12, 1e12)):
+    for name, low, high in (("mishap", LEAST_MISHAP, MOST_MISHAP), ("if_mishap", 1e-12, 1e12)):
         value = getattr(term, name)
         if not (_is_number(value) and low <= value <= high):
             found.append(f"its {name} is {value!r:.50}; expected a number from {low:g} to {high:g}")
