@@ -193,6 +193,21 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 
 _POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
+_SUPERSCRIPTS: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+_RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
+_TOWER: Final = re.compile(r"\d\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[-+]?\s*\d{1,2}(?![\d.eE]))")
+"""A number that is raised to a power, or a power that is not a whole number of two digits at most."""
+_AGAIN: Final = re.compile(r"\)\s*(?:\*\*|\^)|\b(?:sq|square|squared|cubic|cubed)\b")
+
+
+def _plain(unit: str) -> str:
+    """Return a unit in pint's spelling; raise ValueError where working it out could take for ever."""
+    raised = _RAISED.sub(lambda match: "**" + match[0].translate(_SUPERSCRIPTS), unit)
+    written = _POWER.sub(r"**\1", raised.replace("·", "*"))
+    # pint works out numbers in a unit exactly, and 9**9**9**9 would fill any memory.
+    if _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
+        raise ValueError(written)
+    return written
 
 
 @functools.lru_cache(maxsize=512)
@@ -212,7 +227,10 @@ def conversion(unit: str, name: str) -> tuple[float, float]:
     """
     quantity = QUANTITIES[name]
     registry = _registry()
-    written = _POWER.sub(r"**\1", unit.replace("²", "2").replace("³", "3").replace("·", "*"))
+    try:
+        written = _plain(unit)
+    except ValueError as error:
+        raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
     if name == "melt_flow_rate":
         written = re.sub(r"/\s*\(?\s*10\s*\*?\s*min\s*\)?$", "/(10*min)", written)
     if name == "temperature_difference":
