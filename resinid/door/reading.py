@@ -154,7 +154,7 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
             raise _refuse(f"value and u must be numbers, not {_short(part)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise _refuse("unit must be a short text such as 'g'")
-    size = _digit(repr(number)) * DIGIT_TO_U if u is None else float(u)
+    size = _digit(repr(number)) * DIGIT_TO_U if u is None else _as_float(u)
     if size < 0:
         raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)
