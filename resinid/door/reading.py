@@ -250,7 +250,10 @@ def conversion(unit: str, name: str) -> tuple[float, float]:
         target, factor = registry.Unit("kg"), STANDARD_GRAVITY
     else:
         target, factor = _target(one, quantity, unit)
-    low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
+    try:
+        low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
+    except Exception as error:  # such as a product of degrees
+        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
     return high - low, low
 
 
