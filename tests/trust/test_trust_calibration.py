@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-PIECES: Final = 36_000
+PIECES: Final = {"default": 36_000, "uniform": 12_000}
 LATENT_PIECES: Final = 4_000
 MOST_TESTS: Final = 6
 TARGET: Final = 0.02
@@ -42,7 +42,7 @@ def drawn(rng: np.random.Generator, index: int) -> list[str]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("prior", ["default", "uniform"])
+@pytest.mark.parametrize("prior", PIECES)
 def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.CaptureFixture[str]) -> None:
     """The truth's place in the ranking is uniform, and the leader is right as often as stated.
 
@@ -51,9 +51,9 @@ def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.Captur
     """
     world, rng = World(prior=prior), np.random.default_rng(41)
     candidates = model_of(world.table).candidates
-    claims = Claims()
-    by_rank, by_table = np.empty(PIECES), np.empty(PIECES)
-    for index in range(PIECES):
+    claims, pieces = Claims(), PIECES[prior]
+    by_rank, by_table = np.empty(pieces), np.empty(pieces)
+    for index in range(pieces):
         piece = world.piece(rng)
         answer = identify(bench(rng, world, piece, drawn(rng, index)), prior=prior)
         truth = candidates[piece.candidate]
@@ -64,7 +64,7 @@ def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.Captur
         by_table[index] = before + share * answer[truth]
     said, right = claims.arrays()
     with capsys.disabled():
-        print(f"\n{PIECES} simulated pieces, prior {prior}: mean log loss {np.mean(claims.loss):.3f}")
+        print(f"\n{pieces} simulated pieces, prior {prior}: mean log loss {np.mean(claims.loss):.3f}")
         print(f"  {'stated':>8}{'right':>8}{'pieces':>8}")
         for count, mean, hit in reliability(said, right):
             print(f"  {mean:8.3f}{hit:8.3f}{count:8}")
@@ -78,7 +78,8 @@ def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.Captur
         assert stats.chisquare(counts).pvalue > 1e-3, counts
     assert claims.error() < TARGET
     for tests in range(1, MOST_TESTS + 1):
-        assert claims.error(tests) < TARGET + 0.005, "the half per cent is for the noise of a sixth of the pieces"
+        chance = chance_error(claims.arrays(tests)[0], rng)
+        assert claims.error(tests) < max(TARGET, 2.0 * chance), "a sixth of the pieces is noisier"
 
 
 def posterior(observations: list[Observation], name: str, prior: str) -> tuple[Array, Array]:
