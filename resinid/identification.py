@@ -10,7 +10,6 @@ import numpy as np
 
 from resinid.door.fields import build
 from resinid.errors import Fault, Faults, InputError, ResinidError
-from resinid.methods.checked import term_of
 from resinid.methods.registry import find_test
 from resinid.result import Result
 from resinid.safety import DANGER_LIMIT, HeatRule
@@ -122,7 +121,7 @@ def identify(
     chosen = default_table() if table is None else table
     model = model_of(chosen)
     before = prior_for(chosen, prior)
-    evidence = model.evidence([term_of(observation) for observation in made])
+    evidence = model.evidence([observation.term() for observation in made])
     after = _posterior(before, evidence.log)
     without = _posterior(before, evidence.without)
     order = np.argsort(-after, kind="stable")

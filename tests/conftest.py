@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import ipaddress
 import socket
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 LOCAL_NAMES: Final = frozenset({"", "localhost", "ip6-localhost", socket.gethostname()})
+
+
+sys.path.insert(0, str(Path(__file__).parent / "trust"))  # helpers of tests/trust import each other
 
 
 def _local(address: Any) -> bool:  # noqa: ANN401 - an address is whatever its family has it be

@@ -22,7 +22,7 @@ from resinid.batch.entries import (
     remarks_of,
 )
 from resinid.door.document import named_liquids, observations_of, parsed
-from resinid.door.fields import build, unbuild, unknown
+from resinid.door.fields import build, close_to, unbuild
 from resinid.errors import Fault, Faults, InputError
 from resinid.vocabulary import QUANTITIES
 
@@ -33,9 +33,6 @@ if TYPE_CHECKING:
 __all__ = ["Batch", "read_batch"]
 
 KEYS: Final = ("batch", "piece", "flakes", "marked", "process", "mfr", "mfr_condition", "remarks", "mass", "liquid")
-
-LONGEST: Final = 2_000_000
-"""[characters] A longer document is refused."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +99,9 @@ class Batch:
         """
         faults = Faults()
         allowed = ("pieces", "flakes", "marked", "process", "mfr", "mfr_condition", "remarks", "mass")
-        faults.extend(unknown(entries, allowed))
+        for key in entries:
+            if key not in allowed:
+                faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
         if not str(name).strip():
             faults.add("batch", "has no name; give the bag one")
         facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
@@ -179,9 +178,11 @@ def read_batch(text_: str, name: str = "") -> Batch:
     >>> read_batch('batch = "lids"\nprocess = "injection moulding"\n[marked]\nPP = 8').marked
     (('PP', 8),)
     """
-    data = parsed(text_, LONGEST)
+    data = parsed(text_)
     faults = Faults()
-    faults.extend(unknown(data, KEYS))
+    for key in data:
+        if key not in KEYS:
+            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
     jugs = named_liquids(data.get("liquid", {}), faults)
     pieces: list[object] = []
     for index, entry in enumerate(list_of(data.get("piece", []), "piece", faults), start=1):

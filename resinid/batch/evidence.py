@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Faults, UnknownNameError
-from resinid.methods.checked import term_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -70,7 +69,7 @@ def groups_of(batch: Batch, model: Model, barred: Array) -> tuple[Group, ...]:
     InputError
         A piece is marked with a resin that the table does not have.
     """
-    out = [_group(model.evidence([term_of(test) for test in piece]).log, 1) for piece in batch.pieces if piece]
+    out = [_group(model.evidence([test.term() for test in piece]).log, 1) for piece in batch.pieces if piece]
     for counted in batch.flakes:
         out += [_group(model.evidence([test.term()]).log, count) for test, count in counted.tests()]
     faults = Faults()

@@ -10,7 +10,6 @@ import numpy as np
 from resinid.batch.outcome import chances_of, judged
 from resinid.batch.refusal import total_danger
 from resinid.door.fields import build
-from resinid.methods.checked import term_of
 from resinid.methods.registry import find_test
 
 if TYPE_CHECKING:
@@ -189,7 +188,7 @@ def _chances(mix: Mix, test: str, fields: Mapping[str, object], shown: tuple[dic
     del fields
     model = mix.rules.model
     made = [build(find_test(test, ()), entries) for entries in shown]
-    logs = np.array([model.evidence([term_of(observation)]).log for observation in made])
+    logs = np.array([model.evidence([observation.term()]).log for observation in made])
     chances = np.exp(logs - logs.max(axis=0))
     out: Array = chances / chances.sum(axis=0)
     return out

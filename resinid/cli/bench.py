@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from resinid.cli.planning import question_of_text
-from resinid.cli.screen import tame
 from resinid.cli.session import Session, load, save
 from resinid.cli.show_plan import standing_text, suggestion_text, withheld_text, wrapped
 from resinid.door.fields import build, quantity_of, rules_of, unbuild
@@ -54,7 +53,7 @@ class _Screen:
     out: TextIO
 
     def say(self, text: str) -> None:
-        print(tame(text), file=self.out, flush=True)
+        print(text, file=self.out, flush=True)
 
     def ask(self, prompt: str) -> str:
         """Return a line; raise :class:`_Command` where it is a command, or the input ended."""

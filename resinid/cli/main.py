@@ -17,7 +17,7 @@ from resinid.cli.batch import add_batch_commands
 from resinid.cli.bulk import add_bulk_command
 from resinid.cli.files import naming, read_text
 from resinid.cli.planning import add_commands
-from resinid.cli.screen import put, tame
+from resinid.cli.screen import put
 from resinid.errors import ResinidError
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def main(arguments: Sequence[str]) -> int:
             put(text)
         sys.stdout.flush()
     except ResinidError as error:
-        print(f"resinid: {tame(_indented(str(error)))}", file=sys.stderr)
+        print(f"resinid: {_indented(str(error))}", file=sys.stderr)
         return BAD_INPUT
     except BrokenPipeError:
         _silence()

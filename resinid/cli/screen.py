@@ -3,23 +3,8 @@
 from __future__ import annotations
 
 import sys
-import unicodedata
 
-__all__ = ["put", "tame"]
-
-
-def tame(text: str) -> str:
-    """Return a text with what could steer a terminal or turn the reading order shown as a question mark in a box.
-
-    Examples
-    --------
-    >>> tame(f"cap{chr(27)}[2J") == f"cap{chr(0xFFFD)}[2J"
-    True
-    """
-    if text.isascii() and text.replace("\n", "").isprintable():
-        return text
-    harmless = {"\n", "\t"}
-    return "".join(c if c in harmless or unicodedata.category(c) not in {"Cc", "Cf"} else "\ufffd" for c in text)
+__all__ = ["put"]
 
 
 def put(text: str) -> None:
@@ -31,7 +16,6 @@ def put(text: str) -> None:
         Says everything by itself; the emphasis that the extra ``cli`` (rich) adds on
         a terminal only helps the eye, and honours ``NO_COLOR``.
     """
-    text = tame(text)
     if sys.stdout.isatty():
         try:
             from rich.console import Console

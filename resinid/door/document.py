@@ -23,6 +23,9 @@ KEYS: Final = ("piece", "prior", "liquid", "observation")
 LONGEST: Final = 1_000_000
 """[characters] A longer document is refused."""
 
+MOST_KEYS: Final = 1000
+"""A document with more keys at its top is refused."""
+
 MOST_JUGS: Final = 100
 """More named liquids than this in one document are taken for a slip."""
 
@@ -102,6 +105,8 @@ def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
     except (ValueError, RecursionError) as error:
         kind = "JSON" if is_json else "TOML"
         raise InputError([Fault("", f"is not {kind}: {str(error)[:200] or 'nested too deeply'}")]) from error
+    if len(data) > MOST_KEYS:
+        raise InputError([Fault("", f"has {len(data)} keys; at most {MOST_KEYS} are read")])
     return dict(data)
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method, Observation
 
-__all__ = ["GROUP", "Listed", "clear", "find_test", "is_built_in", "listed"]
+__all__ = ["GROUP", "Listed", "clear", "find_test", "listed"]
 
 GROUP: Final = "resinid.methods"
 """Entry-point group in which plug-ins name their method object."""
@@ -129,14 +129,6 @@ def listed(extra: Iterable[Method] = ()) -> tuple[Listed, ...]:
 _BUILT_IN_TESTS: Final[Mapping[str, type[Observation]]] = MappingProxyType(
     {test.test: test for method in BUILT_IN for test in method.tests}
 )
-
-
-_BUILT_IN_CLASSES: Final = frozenset(_BUILT_IN_TESTS.values())
-
-
-def is_built_in(kind: type) -> bool:
-    """Return whether a test's class is one of the package's own."""
-    return kind in _BUILT_IN_CLASSES
 
 
 def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:

@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.methods.checked import term_of
 from resinid.scoring.integrals import TINY, integrate, log_product
 
 if TYPE_CHECKING:
@@ -81,7 +80,7 @@ class Knowledge:
         self.model = model
         self._terms: dict[str, list[Term]] = {}
         for observation in observations:
-            self._terms.setdefault(observation.observes, []).append(term_of(observation))
+            self._terms.setdefault(observation.observes, []).append(observation.term())
         self._weights: dict[str, Array] = {}
         self._latents: dict[str, Latent] = {}
         self._owner = (model.gathering > 0).astype(np.float64)

@@ -85,12 +85,12 @@ class Model:
         owners = sorted(symbols.index(variant.resin) for variant in table.variants)
         # In order of their resins, so that a sum over a resin's variants is a run.
         ordered = tuple(sorted(table.variants, key=lambda v: symbols.index(v.resin)))
-        self.table: Table = replace(table, variants=ordered, digest=f"{table.digest} by resin")
-        self.candidates: tuple[str, ...] = (*symbols, NONE_OF_THESE)
+        self.table = replace(table, variants=ordered, digest=f"{table.digest} by resin")
+        self.candidates = (*symbols, NONE_OF_THESE)
         self._starts = np.append(np.searchsorted(owners, np.arange(len(symbols))), len(owners))
         self._weights = np.array([*(variant.weight for variant in self.table.variants), 1.0])
         owner = np.repeat(np.arange(len(self.candidates)), np.diff(np.append(self._starts, self._weights.size)))
-        self.gathering: Array = np.zeros((self._weights.size, len(self.candidates)))
+        self.gathering = np.zeros((self._weights.size, len(self.candidates)))
         self.gathering[np.arange(self._weights.size), owner] = self._weights
         self._latents: dict[str, Latent] = {}
         self._unstated: dict[str, tuple[str, ...]] = {}

@@ -21,14 +21,7 @@ from strategies import written
 
 from resinid import default_table, liquid, observe
 from resinid.identification import model_of, prior_for
-from resinid.methods.aspects import MISHAP as MISJUDGED
-from resinid.methods.bending import MACHINE
-from resinid.methods.displacement import AIR, PIECES
-from resinid.methods.flexibility import FEELS, HAND, HAND_REPEAT
-from resinid.methods.float_test import HOVER, IF_MISHAP
-from resinid.methods.melt import CHARS, CHARS_FIRST
-from resinid.methods.volumes import WETTING
-from resinid.scoring.integrals import COMMON
+from resinid.scoring.grades import LINKED
 from resinid.table.mixture import mixture
 from resinid.vocabulary import ASPECTS
 
@@ -70,10 +63,39 @@ SLOTS: Final = (
 )
 """What a bench may do to one piece; a slot there twice may be done twice."""
 
+# What the methods' docstrings state, restated here so that the simulation follows what is said, not the code.
 THERMOMETER: Final = 3.0
 JUDGEMENT: Final = 4.0
+"""[K] Errors of a shop thermometer, and of a person who calls a chip molten."""
+
 FLOAT_JUDGEMENT: Final = 0.001
-"""The stated errors, restated from the methods' docstrings: [K], [K], [g/cm3]."""
+HOVER: Final = 0.001
+"""[g/cm3] Error of judging a float test, and how close to the liquid a chip hovers."""
+
+AIR: Final = 0.0012
+"""[g/cm3] Density of air."""
+
+HANDLING: Final = 0.0002
+WETTING: Final = 0.001
+MACHINE: Final = 0.08
+"""Relative errors: of a stated density, of the volume of a wetted piece, of a measured modulus."""
+
+HAND: Final = 0.5
+HAND_REPEAT: Final = 0.2
+"""Errors of the natural log of a felt stiffness: of one hand, and from strip to strip."""
+
+FEELS: Final = {"limp": (0.0, 10.0), "flexible": (10.0, 70.0), "semi-rigid": (70.0, 700.0), "rigid": (700.0, math.inf)}
+"""[MPa] What the words stand for."""
+
+CHARS: Final = 0.8
+CHARS_FIRST: Final = 0.05
+"""Chance that what never melts is seen to char, and that what would melt is."""
+
+IF_MISHAP: Final = {"floats": 0.75, "hovers": 0.15, "sinks": 0.10}
+"""What a botched float test shows."""
+
+COMMON: Final = 0.25
+"""Share of mishaps that stay with piece and bath."""
 
 HOTTEST: Final = 300.0
 """[degC] A softening point is sought up to here; a chip still solid is written down as that."""
@@ -129,11 +151,13 @@ class World:
 
 @functools.lru_cache(maxsize=4096)
 def _normals(table: Table, name: str, row: int) -> tuple[Array, Array, Array, float] | None:
-    """Return cumulated weights, means and standard deviations, and the share that never softens."""
-    variants = model_of(table).table.variants
-    if row == len(variants):
+    """Return cumulated weights, means and standard deviations, and the share that never softens; None if unstated."""
+    model = model_of(table)
+    if row == len(model.rows):
         return None
-    found = mixture(table, variants[row], name)
+    if name in LINKED and int(model.grades.owner[row]) in dict(model.grades.strength):
+        return None  # a grade: what is denser melts later, which the engine's rows say
+    found = mixture(table, model.rows[row], name)
     if not found.normals:
         return (np.empty(0), np.empty(0), np.empty(0), found.never) if found.never else None
     weights = np.array([normal.weight for normal in found.normals])
@@ -157,7 +181,7 @@ def _value(table: Table, name: str, row: int, rng: np.random.Generator) -> float
         which = int(np.searchsorted(steps, rng.random()))
         value = float(rng.normal(means[which], sds[which]))
         return value if name == "softening_temperature" else math.exp(value)
-    # Nothing is published of it: the engine's own nodes are the statement of what is then assumed.
+    # Nothing is published of it, or only jointly: the engine's own nodes are the statement of what is assumed.
     values = model_of(table).latent(name).values
     node = int(np.searchsorted(_cumulated(table, name, row), rng.random()))
     if name not in SCALARS or math.isinf(values[node]) or not 0 < node < values.size - 1:
@@ -212,7 +236,7 @@ def _mishap(slot: str) -> float:
     kind = slot.partition(" ")[0]
     if kind in {"density", "weighing"}:
         return 0.03
-    return MISJUDGED if kind in ASPECTS else 0.04
+    return 0.05 if kind in ASPECTS else 0.04
 
 
 def _observed(  # noqa: PLR0911 - because each kind of test returns its own
@@ -221,7 +245,7 @@ def _observed(  # noqa: PLR0911 - because each kind of test returns its own
     kind, _, rest = slot.partition(" ")
     if kind == "density":
         true, u = piece.values["density"], float(rng.choice([0.001, 0.004, 0.01]))
-        read = _botched_density(rng) if bad else true + math.hypot(u, PIECES * true) * rng.standard_normal()
+        read = _botched_density(rng) if bad else true + math.hypot(u, HANDLING * true) * rng.standard_normal()
         return observe("density", density=written(float(np.clip(read, 0.0051, 3.0)), u, "g/cm3"))
     if kind == "weighing":
         return _weighed(rng, piece, shared, bad=bad)
