@@ -196,6 +196,13 @@ class Result:
         return made
 
 
+_DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
+
+
+def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
+    return build(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+
+
 def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple[float, ...]:
     return tuple(factors[row["resin"]] for row in ranking)
 
@@ -232,10 +239,3 @@ def _finite(value: object) -> bool:
 
 def _share(value: object) -> bool:
     return _finite(value) and 0 <= cast("float", value) <= 1 + ROUNDING
-
-
-_DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
-
-
-def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
-    return build(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})

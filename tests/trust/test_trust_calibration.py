@@ -10,7 +10,7 @@ every interval.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pytest
@@ -85,7 +85,7 @@ def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.Captur
 def posterior(observations: list[Observation], name: str, prior: str) -> tuple[Array, Array]:
     """Return the nodes of a property and the probability on each, all resins together."""
     model = model_of(World().table)
-    by_latent: dict[str, list[int]] = {}
+    by_latent: dict[Any, list[int]] = {}
     terms = [observation.term() for observation in observations]
     for index, term in enumerate(terms):
         by_latent.setdefault(term.observes, []).append(index)
