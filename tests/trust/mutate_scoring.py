@@ -118,6 +118,8 @@ def places(node: ast.AST) -> Iterator[tuple[ast.AST, str, int | None]]:
         for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
             if not isinstance(child, ast.AST) or isinstance(child, (ast.Raise, ast.JoinedStr, ast.Import)):
                 continue
+            if isinstance(child, ast.keyword) and child.arg in {"strict", "maxsize", "slots", "frozen"}:
+                continue
             if isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test):
                 continue
             if changed(child) is not None:
