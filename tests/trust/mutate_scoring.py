@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 ROOT: Final = Path(__file__).parents[2]
 MODULES: Final = tuple(sorted(path.stem for path in (ROOT / "resinid" / "scoring").glob("[a-z]*.py")))
-TESTS: Final = ("tests/scoring", "tests/test_answer.py", "resinid/scoring")
+TESTS: Final = ("tests/scoring", "tests/test_answer.py", "tests/trust/test_survivors.py", "resinid/scoring")
 SECONDS: Final = 600
 """A mutant whose tests take longer hangs, and is killed by that."""
 
