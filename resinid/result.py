@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.fields import build, unbuild
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, Faults, InputError
 from resinid.methods.registry import find_test
-from resinid.safety import Heat
+from resinid.safety import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -26,6 +26,10 @@ FORMAT: Final = 1
 
 DISAGREES: Final = 0.5
 """An observation disagrees with the leading resin when it was more likely botched than not."""
+
+
+ROUNDING: Final = 1e-9
+"""By how much a sum of shares may pass one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,19 +168,20 @@ class Result:
         Raises
         ------
         InputError
-            Not JSON, or not the JSON of a result.
+            Not JSON, or not the JSON of a result: shares that are none, an unknown verdict,
+            a resin twice.
         """
         try:
             data = json.loads(text)
             if data["format"] != FORMAT:
                 raise InputError([Fault("format", f"is {data['format']!r:.50}; this version reads {FORMAT}")])
-            return cls(
+            made = cls(
                 piece=data["piece"],
                 resins=tuple(row["resin"] for row in data["ranking"]),
                 probability=tuple(row["probability"] for row in data["ranking"]),
                 prior=tuple(row["prior"] for row in data["ranking"]),
                 observations=tuple(_observation(row, tuple(methods)) for row in data["observations"]),
-                factors=tuple(tuple(row["log_factor"].values()) for row in data["observations"]),
+                factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
                 mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
                 variants=tuple(data["variants"].items()),
                 unstated=tuple((name, tuple(resins)) for name, resins in data["unstated"].items()),
@@ -190,8 +195,10 @@ class Result:
             if isinstance(error, InputError):
                 raise
             raise InputError(
-                [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error})")]
+                [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
             ) from error
+        _check(made)
+        return made
 
     def _repr_html_(self) -> str:
         from resinid.show.piece import result_html
@@ -204,3 +211,41 @@ _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_rig
 
 def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
     return build(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+
+
+def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple[float, ...]:
+    return tuple(factors[row["resin"]] for row in ranking)
+
+
+def _check(result: Result) -> None:
+    """Refuse what no answer of this package can be; a text that was tampered with must not pass for one."""
+    with Faults() as faults:
+        for place, shares in (("probability", result.probability), ("prior", result.prior)):
+            if not all(_share(value) for value in shares) or not math.isclose(math.fsum(shares), 1.0, abs_tol=1e-6):
+                faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
+            elif place == "probability" and list(shares) != sorted(shares, reverse=True):
+                faults.add(f"ranking.{place}", "is not in falling order")
+        if len(set(result.resins)) < len(result.resins):
+            faults.add("ranking.resin", "names one resin twice")
+        if not all(_finite(value) for row in result.factors for value in row):
+            faults.add("observations.log_factor", "is not of finite numbers")
+        if not all(_share(value) for value in (*result.mishap, *(share for _, share in result.variants))):
+            faults.add("", "a chance or a variant's share is not a number from 0 to 1")
+        if result.heat.verdict not in {DO_NOT_HEAT, PRECAUTIONS, NO_BAR}:
+            faults.add("heat.verdict", f"{result.heat.verdict!r:.100} is no verdict of this package")
+        words = (result.piece, *result.resins, *result.sources, result.version, result.table)
+        words += (
+            *result.heat.reasons,
+            *result.heat.cautions,
+            *(name for _, names in result.unstated for name in names),
+        )
+        if not all(isinstance(word, str) for word in words):
+            faults.add("", "holds something else where a text belongs")
+
+
+def _finite(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < math.inf
+
+
+def _share(value: object) -> bool:
+    return _finite(value) and 0 <= cast("float", value) <= 1 + ROUNDING

@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Done", "Plan", "plan_columns"]
 
+MOST_COLUMNS: Final = 1000
+"""More columns of tests than this are taken for a slip."""
+
 HEADER: Final = re.compile(r"\s*(\w+)(?:#(\d+))?\.(\w+)\s*(?:\[([^\]]*)\])?\s*")
 
 
@@ -93,9 +96,10 @@ def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allo
     methods, allow = tuple(methods), tuple(allow)
     found: dict[str, dict[str, tuple[str, str | None]]] = defaultdict(dict)
     kinds: dict[str, type[Observation]] = {}
-    for header in headers:
-        if not isinstance(header, str) or "." not in header:
-            continue
+    dotted = [header for header in headers if isinstance(header, str) and "." in header]
+    if len(dotted) > MOST_COLUMNS:
+        raise InputError([Fault("", f"{len(dotted)} columns have a dot in the name; at most {MOST_COLUMNS} are read")])
+    for header in dotted:
         match = HEADER.fullmatch(header)
         if match is None:
             faults.add(header[:100], "is not test.field [unit]; write for example density.density [g/cm3]")

@@ -69,10 +69,21 @@ class _Format(Protocol):
         """Join parts into one file."""
 
 
+WIDEST: Final = 5000
+"""A CSV file with more columns is refused: pandas' time to tell them apart grows with their square."""
+
+
+def _check_width(path: Path) -> None:
+    with path.open("rb") as file:
+        if file.readline(100 * WIDEST).count(b",") >= WIDEST:
+            raise InputError([Fault(str(path), f"has more than {WIDEST} columns")])
+
+
 class _Csv:
     def read(self, path: Path, rows: int) -> Iterator[tuple[pd.DataFrame, float]]:
         size = max(path.stat().st_size, 1)
         try:
+            _check_width(path)
             with path.open("rb") as file, pd.read_csv(file, chunksize=rows, encoding="utf-8") as reader:
                 for frame in reader:
                     yield frame, file.tell() / size
@@ -231,19 +242,29 @@ def _prepare(parts: Path, signature: str, *, resume: bool) -> list[Path]:
     """Return the finished parts of an earlier run, or start afresh."""
     manifest = parts / MANIFEST
     if resume and manifest.is_file():
-        if json.loads(manifest.read_text(encoding="utf-8")).get("signature") != signature:
-            raise InputError(
-                [Fault(str(parts), "was made from another source or with other options; run without resume")]
-            )
+        if _signed(manifest) != signature:
+            what = "is of another source or with other options, or damaged; run without resume"
+            raise InputError([Fault(str(parts), what)])
         done: list[Path] = []
         while (part := _part(parts, len(done))).is_file():
             done.append(part)
         return done
     if parts.exists():
+        if not manifest.is_file() and any(path.name != f"{MANIFEST}.half" for path in parts.iterdir()):
+            raise InputError([Fault(str(parts), "is in the way and not of an earlier run; move it elsewhere")])
         shutil.rmtree(parts)
     parts.mkdir(parents=False)
     _replace(manifest, lambda path: path.write_text(json.dumps({"signature": signature}), encoding="utf-8"))
     return []
+
+
+def _signed(manifest: Path) -> str:
+    """Return the signature in a manifest; nothing where it is damaged."""
+    try:
+        said = json.loads(manifest.read_text(encoding="utf-8"))
+        return str(said["signature"])
+    except (ValueError, LookupError, TypeError, RecursionError):
+        return ""
 
 
 def _part(parts: Path, number: int) -> Path:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Fault, Faults, InputError, TableError
 
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 __all__ = ["naming", "read_text", "write_whole"]
+
+_HALF: Final = ".tmp"
 
 
 def read_text(file: str) -> str:
@@ -43,22 +45,44 @@ def write_whole(path: Path, text: str) -> None:
     InputError
         It cannot be written.
     """
-    beside = path.with_name(f".{path.name}.{os.getpid()}.tmp")
     try:
-        with beside.open("w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(path)
+        data = text.encode()
+        beside = path.with_name(f".{path.name}.{os.getpid()}{_HALF}")
+        _sweep(path)
+        try:
+            with beside.open("wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            beside.replace(path)
+        except BaseException:  # also when interrupted: nothing half-written stays
+            with suppress(OSError):
+                beside.unlink()
+            raise
         if os.name == "posix":  # elsewhere a folder cannot be opened
             folder = os.open(path.parent, os.O_RDONLY)
             try:
                 os.fsync(folder)
             finally:
                 os.close(folder)
-    except OSError as error:
-        beside.unlink(missing_ok=True)
-        raise InputError([Fault(str(path), f"cannot be written: {error.strerror or error}")]) from error
+    except (OSError, ValueError) as error:  # ValueError: a name that no file can have, a text that UTF-8 cannot hold
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([Fault(str(path), f"cannot be written: {reason}")]) from error
+
+
+def _sweep(path: Path) -> None:
+    """Take away what a process that was killed while writing this file left beside it."""
+    if os.name != "posix":  # elsewhere it cannot be told whether a process is still there
+        return
+    for left in path.parent.iterdir():
+        owner = left.name.removeprefix(f".{path.name}.").removesuffix(_HALF)
+        if left.name == f".{path.name}.{owner}{_HALF}" and owner.isdecimal():
+            try:
+                os.kill(int(owner), 0)
+            except ProcessLookupError:
+                left.unlink(missing_ok=True)
+            except (OSError, OverflowError):
+                continue
 
 
 @contextmanager

@@ -1,7 +1,7 @@
 """``resinid`` on the command line, the same as ``python -m resinid``.
 
 Exit codes: 0, answered; 2, bad input or usage, with one message that lists every
-fault; 130, interrupted.
+fault, or no room for the answer; 130, interrupted.
 """
 
 from __future__ import annotations
@@ -65,11 +65,20 @@ def main(arguments: Sequence[str]) -> int:
         print(f"resinid: {_indented(str(error))}", file=sys.stderr)
         return BAD_INPUT
     except BrokenPipeError:
-        # The reader went away; nothing more can be said to it, not even at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _silence()
+    except OSError as error:
+        # Files name their own faults, so this is standard output: a full disk, say.
+        print(f"resinid: the answer cannot be written: {error.strerror or error}", file=sys.stderr)
+        _silence()
+        return BAD_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
     return 0
+
+
+def _silence() -> None:
+    """Let nothing more be written to standard output, not even at exit: nobody would get it."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _indented(message: str) -> str:

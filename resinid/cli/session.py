@@ -100,7 +100,7 @@ def load(path: Path) -> Session:
             declined = tuple((int(count), str(key)) for count, key in settings.pop("declined"))
             if settings.pop("format") != 1:
                 raise InputError([Fault("", "was written by another version of resinid bench")])
-        except (ValueError, KeyError, TypeError, AttributeError) as error:
+        except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
             if isinstance(error, InputError):
                 raise
             raise InputError([Fault("", f"its line {MARK!r} is damaged: {error}")]) from error

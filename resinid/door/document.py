@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.door.fields import close_to
+from resinid.door.fields import unknown
 from resinid.door.liquid import parse_liquid
 from resinid.errors import Fault, Faults, InputError
 
@@ -21,6 +22,15 @@ __all__ = ["Document", "dangers_of", "named_liquids", "observations_of", "parsed
 KEYS: Final = ("piece", "prior", "allow", "liquid", "observation")
 LONGEST: Final = 1_000_000
 """[characters] A longer document is refused."""
+
+MOST_KEYS: Final = 1000
+"""A document with more keys at its top is refused."""
+
+MOST_JUGS: Final = 100
+"""More named liquids than this in one document are taken for a slip."""
+
+_DEEP: Final = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""")
+"""A dotted TOML key of more than fifty parts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +75,9 @@ def read_document(text: str) -> Document:
     >>> read_document('piece = "cap"\n[[observation]]\ntest = "snap"\noutcome = "creases"').piece
     'cap'
     """
-    if len(text) > LONGEST:
-        raise InputError([Fault("", f"is longer than {LONGEST} characters; one document holds one piece")])
     data = parsed(text)
     faults = Faults()
-    for key in data:
-        if key not in KEYS:
-            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
+    faults.extend(unknown(data, KEYS))
     piece = data.get("piece", "")
     if not isinstance(piece, str):
         faults.add("piece", "is not a text")
@@ -85,22 +91,33 @@ def read_document(text: str) -> Document:
     return Document(piece, prior, observations, allow)
 
 
-def parsed(text: str) -> dict[str, Any]:
-    """Return what a TOML or JSON text says; raise InputError where it is neither."""
+def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
+    """Return what a TOML or JSON text says; raise InputError where it is neither, or too much."""
+    if len(text) > longest:
+        raise InputError([Fault("", f"is longer than {longest} characters; split it")])
     if not text.strip():
         raise InputError([Fault("", "is empty; write at least one observation")])
     is_json = text.lstrip("\ufeff \t\r\n").startswith("{")
     try:
         if is_json:
             data = json.loads(text.lstrip("\ufeff"), object_pairs_hook=_unique, parse_constant=_no_constant)
+            json.dumps(data, ensure_ascii=False).encode()  # no half of a surrogate pair can be written down again
         else:
-            data = tomllib.loads(text.lstrip("\ufeff"))
+            data = _toml(text.lstrip("\ufeff"))
     except InputError:
         raise
     except (ValueError, RecursionError) as error:
         kind = "JSON" if is_json else "TOML"
-        raise InputError([Fault("", f"is not {kind}: {str(error) or 'nested too deeply'}")]) from error
+        raise InputError([Fault("", f"is not {kind}: {str(error)[:200] or 'nested too deeply'}")]) from error
+    if len(data) > MOST_KEYS:
+        raise InputError([Fault("", f"has {len(data)} keys; at most {MOST_KEYS} are read")])
     return dict(data)
+
+
+def _toml(text: str) -> dict[str, Any]:
+    if _DEEP.search(text):
+        raise RecursionError  # the reader's time would grow with the square of the depth
+    return tomllib.loads(text)
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -128,6 +145,9 @@ def named_liquids(given: object, faults: Faults) -> dict[str, Liquid]:
     """Return the jugs of a document by name; add what is wrong to ``faults``."""
     if not isinstance(given, dict):
         faults.add("liquid", "is not a table of named jugs")
+        return {}
+    if len(given) > MOST_JUGS:
+        faults.add("liquid", f"names {len(given)} jugs; at most {MOST_JUGS} are read")
         return {}
     jugs: dict[str, Liquid] = {}
     for name, entry in given.items():

@@ -34,12 +34,14 @@ __all__ = [
     "rules_of",
     "text",
     "unbuild",
+    "unknown",
     "written_with",
 ]
 
 T = TypeVar("T")
 _KEY: Final = "resinid.door"
 _LONGEST_TEXT: Final = 200
+_MOST_STRANGE: Final = 20
 
 
 class Rule(Protocol):
@@ -153,6 +155,25 @@ def close_to(value: object, names: Iterable[str]) -> str:
     return f"; did you mean {near[0]!r}?" if near else ""
 
 
+def unknown(entries: Iterable[object], known: Iterable[str], why: str = "is not known here; expected") -> list[Fault]:
+    """Return a fault for each key that is not known; of more than some, only how many there are.
+
+    Examples
+    --------
+    >>> print(*unknown(["test", "liqiud"], ["test", "liquid"]))
+    liqiud: is not known here; expected test, liquid; did you mean 'liquid'?
+    """
+    names = tuple(known)
+    strange = [key for key in entries if key not in names]
+    found = [
+        Fault(_short(key).strip("'"), f"{why} {', '.join(names)}{close_to(key, names)}")
+        for key in strange[:_MOST_STRANGE]
+    ]
+    if len(strange) > _MOST_STRANGE:
+        found.append(Fault("", f"and {len(strange) - _MOST_STRANGE} more keys that are not known"))
+    return found
+
+
 def written_with(rule: Rule, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
     """Declare a dataclass field that is read by ``rule``."""
     if default is MISSING:
@@ -234,10 +255,10 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
     faults = Faults()
     rules = rules_of(kind)
     values: dict[str, Any] = {}
+    faults.extend(unknown(entries, rules))
     for key, entry in entries.items():
         rule = rules.get(key) if isinstance(key, str) else None
         if rule is None:
-            faults.add(_short(key).strip("'"), f"is not known here; expected {', '.join(rules)}{close_to(key, rules)}")
             continue
         try:
             values[key] = rule.parse(entry)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.door.fields import close_to, written_with
+from resinid.door.fields import unknown, written_with
 from resinid.door.reading import DIGIT_TO_U, Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.liquids import (
@@ -33,6 +33,7 @@ _WRITTEN: Final = re.compile(
 )
 _BASIS: Final = {re.sub(r"\s", "", basis).lower(): basis for basis in BASES}
 _LONGEST: Final = 200
+_HUGE: Final = 1e6
 
 ROOM: Final = Reading(20.0, 2.0)
 """[degC] Temperature of a liquid where none is stated (common practice, no source)."""
@@ -121,12 +122,7 @@ def _from_entries(entries: Mapping[str, object]) -> Liquid:
     for leading, make, allowed in _WAYS:
         if leading in entries:
             faults = Faults()
-            for key in entries:
-                if key not in allowed:
-                    where = str(key)[:_LONGEST]
-                    faults.add(
-                        where, f"does not go with {leading}; expected {', '.join(allowed)}{close_to(key, allowed)}"
-                    )
+            faults.extend(unknown(entries, allowed, f"does not go with {leading}; expected"))
             faults.check()
             try:
                 return make(entries)
@@ -143,6 +139,8 @@ def _number(entries: Mapping[str, object], key: str) -> float | None:
         return None
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise _refuse(f"{value!r:.200} is not a number", key)
+    if not abs(value) < _HUGE:
+        raise _refuse("is no share of anything; give a number of per cent", key)
     return float(value)
 
 

@@ -156,7 +156,7 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
             raise _refuse(f"value and u must be numbers, not {_short(part)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise _refuse("unit must be a short text such as 'g'")
-    size = _digit(repr(number)) * DIGIT_TO_U if u is None else float(u)
+    size = _digit(repr(number)) * DIGIT_TO_U if u is None else _as_float(u)
     if size < 0:
         raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)
@@ -195,6 +195,21 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 
 _POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
+_SUPERSCRIPTS: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+_RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
+_TOWER: Final = re.compile(r"\d\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[-+]?\s*\d{1,2}(?![\d.eE]))")
+"""A number that is raised to a power, or a power that is not a whole number of two digits at most."""
+_AGAIN: Final = re.compile(r"\)\s*(?:\*\*|\^)|\b(?:sq|square|squared|cubic|cubed)\b")
+
+
+def _plain(unit: str) -> str:
+    """Return a unit in pint's spelling; raise ValueError where working it out could take for ever."""
+    raised = _RAISED.sub(lambda match: "**" + match[0].translate(_SUPERSCRIPTS), unit)
+    written = _POWER.sub(r"**\1", raised.replace("·", "*"))
+    # pint works out numbers in a unit exactly, and 9**9**9**9 would fill any memory.
+    if _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
+        raise ValueError(written)
+    return written
 
 
 @functools.lru_cache(maxsize=512)
@@ -219,7 +234,10 @@ def conversion(unit: str, name: str | Quantity) -> tuple[float, float]:
 
 def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
     registry = _registry()
-    written = _POWER.sub(r"**\1", unit.replace("²", "2").replace("³", "3").replace("·", "*"))
+    try:
+        written = _plain(unit)
+    except ValueError as error:
+        raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
     if quantity.name == "melt_flow_rate":
         written = re.sub(r"/\s*\(?\s*10\s*\*?\s*min\s*\)?$", "/(10*min)", written)
     if quantity.name == "temperature_difference":
@@ -239,7 +257,10 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
         target, factor = registry.Unit("kg"), STANDARD_GRAVITY
     else:
         target, factor = _target(one, quantity, unit)
-    low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
+    try:
+        low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
+    except Exception as error:  # such as a product of degrees
+        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
     return high - low, low
 
 

@@ -133,8 +133,8 @@ def _given(table: Table, weights: Mapping[str, object]) -> tuple[Array, float]:
     shares = dict.fromkeys(table.symbols, 0.0)
     unlisted: float | None = None
     for name, weight in weights.items():
-        if isinstance(weight, bool) or not isinstance(weight, (int, float)) or not 0 <= weight < math.inf:
-            faults.add(f"prior.{name}", f"{weight!r:.50} is not a weight; give a number of at least zero")
+        if isinstance(weight, bool) or not isinstance(weight, (int, float)) or not 0 <= weight <= HEAVIEST:
+            faults.add(f"prior.{name}", f"{weight!r:.50} is not a weight; give a number from 0 to {HEAVIEST:g}")
             continue
         if name == NONE_OF_THESE:
             unlisted = float(weight)
@@ -151,6 +151,9 @@ def _given(table: Table, weights: Mapping[str, object]) -> tuple[Array, float]:
     floored = np.maximum(np.array([shares[symbol] for symbol in table.symbols]) / total, TINY_SHARE)
     return _normalised(floored), min(max(share, TINY_SHARE), 1.0 - TINY_SHARE)
 
+
+HEAVIEST: Final = 1e100
+"""Largest weight that a caller may give, so that sums of weights stay finite."""
 
 TINY_SHARE: Final = 1e-9
 """Least probability of a candidate under weights given by the caller."""

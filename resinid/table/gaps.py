@@ -20,7 +20,7 @@ SOFTENING: Final = ("melting_temperature", "glass_transition_temperature", "vica
 STIFFNESS: Final = ("flexural_modulus", "tensile_modulus")
 LIMIT: Final = ("maximum_melt_temperature", "decomposition_onset_temperature", HAZARD_ONSET)
 
-MELTABLE: Final = {
+MELTABLE: Final[dict[str, tuple[str, ...]]] = {
     "processing window": ("melt_processing_temperature",),
     "drying": ("drying_temperature", "drying_time"),
     "shrinkage": ("mould_shrinkage",),

@@ -106,9 +106,25 @@ def test_resuming_something_else_is_refused(source: Path, tmp_path: Path) -> Non
         identify_file(source, target, top=2, resume=True)
     time.sleep(0.01)
     source.write_text(source.read_text(encoding="utf-8") + "\n", encoding="utf-8")
-    with pytest.raises(InputError, match="another source"):
+    with pytest.raises(InputError, match="of another source"):
         identify_file(source, target, top=3, resume=True)
     assert identify_file(source, target, top=3).rows == 950
+
+
+def test_a_folder_of_somebody_else_is_not_deleted(source: Path, tmp_path: Path) -> None:
+    """A folder that happens to be named as ours stays, with a clear error; ours, though damaged, is made anew."""
+    parts = tmp_path / "out.csv.parts"
+    parts.mkdir()
+    (parts / "thesis.txt").write_text("mine", encoding="utf-8")
+    for resume in (False, True):
+        with pytest.raises(InputError, match="not of an earlier run"):
+            identify_file(source, tmp_path / "out.csv", resume=resume)
+    assert (parts / "thesis.txt").read_text(encoding="utf-8") == "mine"
+    for damaged in ("{half", "[]", '{"signature": 1}', "[" * 100_000):
+        (parts / "manifest.json").write_text(damaged, encoding="utf-8")
+        with pytest.raises(InputError, match="damaged"):
+            identify_file(source, tmp_path / "out.csv", resume=True)
+    assert identify_file(source, tmp_path / "out.csv").rows == 950
 
 
 def test_faulty_files(source: Path, tmp_path: Path) -> None:
@@ -118,7 +134,12 @@ def test_faulty_files(source: Path, tmp_path: Path) -> None:
     empty.write_text("", encoding="utf-8")
     bare = tmp_path / "bare.csv"
     bare.write_text("snap.outcome\n", encoding="utf-8")
+    wide, dotted = tmp_path / "wide.csv", tmp_path / "dotted.csv"
+    wide.write_text("x.y," * 50_000 + "\n", encoding="utf-8")
+    dotted.write_text(",".join(f"x.y{number}" for number in range(2000)) + "\n" + "1," * 1999 + "1\n", encoding="utf-8")
     for path, says in (
+        (wide, "more than 5000 columns"),
+        (dotted, "2000 columns have a dot"),
         (tmp_path / "missing.csv", "cannot be used"),
         (broken, "UTF-8"),
         (empty, "is not CSV"),

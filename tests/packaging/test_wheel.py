@@ -55,3 +55,15 @@ def test_wheel_identifies_from_another_folder(built: Path, tmp_path: Path) -> No
         [python, "-m", "pip", "list", "--format=freeze"], check=True, capture_output=True, text=True
     )
     assert not any(line.startswith(("rich==", "matplotlib==", "pytest==")) for line in listed.stdout.splitlines())
+
+
+@pytest.mark.slow
+def test_builds_are_the_same_to_the_byte(built: Path, tmp_path: Path) -> None:
+    """Built again from a copy of the sdist, wheel and sdist have the same bytes (reproducible-builds.org)."""
+    with tarfile.open(next(built.glob("*.tar.gz"))) as sdist:
+        sdist.extractall(tmp_path, filter="data")
+    copy = next(path for path in tmp_path.iterdir() if path.is_dir())
+    again = tmp_path / "again"
+    subprocess.run([sys.executable, "-m", "build", "--outdir", str(again), str(copy)], check=True, capture_output=True)
+    first, second = ({path.name: path.read_bytes() for path in folder.iterdir()} for folder in (built, again))
+    assert first == second

@@ -1,0 +1,251 @@
+"""Mutation testing of the scoring core: does a test fail for every small change of it?
+
+Run by hand, never by pytest, from the top folder; the arguments are the seconds to
+spend and, optionally, the share of mutants to try (evenly spread; all if not given)::
+
+    python tests/trust/mutate_scoring.py 3600
+    python tests/trust/mutate_scoring.py 600 0.2
+
+Each mutant changes one operator, comparison, condition or number of one module in
+``resinid/scoring``, in memory only, in a forked child that runs the tests of scoring
+until the first fails. Survivors are printed; those explained in ``survivors.csv`` are
+expected, any other gives exit code 1.
+"""
+
+from __future__ import annotations
+
+import ast
+import copy
+import csv
+import importlib.util
+import os
+import signal
+import sys
+import time
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from importlib.machinery import ModuleSpec
+    from types import ModuleType
+
+ROOT: Final = Path(__file__).parents[2]
+MODULES: Final = tuple(sorted(path.stem for path in (ROOT / "resinid" / "scoring").glob("[a-z]*.py")))
+TESTS: Final = ("tests/scoring", "tests/test_answer.py", "tests/trust/test_survivors.py", "resinid/scoring")
+SECONDS: Final = 600
+"""A mutant whose tests take longer hangs, and is killed by that."""
+
+WORKERS: Final = 2
+SWAPS: Final[dict[type[ast.AST], type[ast.AST]]] = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+    ast.And: ast.Or,
+    ast.Or: ast.And,
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+    ast.Pow: ast.Mult,
+    ast.FloorDiv: ast.Mult,
+    ast.MatMult: ast.Mult,
+}
+NAMES: Final = {
+    "min": "max",
+    "max": "min",
+    "minimum": "maximum",
+    "maximum": "minimum",
+    "ceil": "floor",
+    "floor": "ceil",
+}
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One change of one module."""
+
+    module: str
+    line: int
+    before: str
+    after: str
+    tree: ast.Module
+
+    def __str__(self) -> str:
+        return f"{self.module}.py:{self.line}: {self.before}  ->  {self.after}"
+
+
+def changed(node: ast.AST) -> ast.AST | None:  # noqa: PLR0911 - because each kind of node has its own change
+    """Return a node with one small change, or None where it is of a kind that is left alone."""
+    new = copy.deepcopy(node)
+    if isinstance(new, ast.Compare) and len(new.ops) == 1 and type(new.ops[0]) in SWAPS:
+        new.ops = [SWAPS[type(new.ops[0])]()]  # type: ignore[list-item]  # because comparisons swap for comparisons
+        return new
+    if isinstance(new, (ast.BinOp, ast.BoolOp, ast.AugAssign)) and type(new.op) in SWAPS:
+        new.op = SWAPS[type(new.op)]()  # type: ignore[assignment]  # because operators swap for operators
+        return new
+    if isinstance(new, ast.UnaryOp) and isinstance(new.op, (ast.USub, ast.Not)):
+        return new.operand
+    if isinstance(new, (ast.If, ast.IfExp)):
+        new.test = ast.UnaryOp(ast.Not(), new.test)
+        return new
+    if isinstance(new, ast.Constant) and isinstance(new.value, bool):
+        return ast.Constant(not new.value)
+    if isinstance(new, ast.Constant) and isinstance(new.value, (int, float)):
+        return ast.Constant(new.value + 1 if isinstance(new.value, int) else new.value * 1.5 or 0.5)
+    if isinstance(new, ast.Name) and new.id in NAMES:
+        return ast.Name(NAMES[new.id], new.ctx)
+    if isinstance(new, ast.Attribute) and new.attr in NAMES:
+        new.attr = NAMES[new.attr]
+        return new
+    return None
+
+
+def places(node: ast.AST) -> Iterator[tuple[ast.AST, str, int | None]]:
+    """Yield where a node can be changed: parent, field, and place in a list. Words and types are left alone."""
+    for name, value in ast.iter_fields(node):
+        if name in {"annotation", "returns", "decorator_list", "keywords"} and not isinstance(node, ast.Call):
+            continue
+        for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
+            if not isinstance(child, ast.AST) or isinstance(child, (ast.Raise, ast.JoinedStr, ast.Import)):
+                continue
+            if isinstance(child, ast.keyword) and child.arg in {"strict", "maxsize", "slots", "frozen"}:
+                continue
+            if isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test):
+                continue
+            if changed(child) is not None:
+                yield node, name, index
+            yield from places(child)
+
+
+def mutants(module: str) -> Iterator[Mutant]:
+    """Yield every mutant of a module."""
+    source = (ROOT / "resinid" / "scoring" / f"{module}.py").read_text(encoding="utf-8")
+    for number in range(sum(1 for _ in places(ast.parse(source)))):
+        tree = ast.parse(source)
+        parent, name, index = list(places(tree))[number]
+        whole = getattr(parent, name)
+        node = whole if index is None else whole[index]
+        new = changed(node)
+        if new is None:
+            continue
+        before, after = (_first_line(ast.unparse(ast.fix_missing_locations(part))) for part in (node, new))
+        if index is None:
+            setattr(parent, name, new)
+        else:
+            whole[index] = new
+        yield Mutant(module, getattr(node, "lineno", 0), before, after, ast.fix_missing_locations(tree))
+
+
+def _first_line(text: str) -> str:
+    return text.splitlines()[0]
+
+
+class Finder:
+    """Gives the mutant in place of the module."""
+
+    def __init__(self, mutant: Mutant) -> None:
+        self._mutant = mutant
+        self._name = f"resinid.scoring.{mutant.module}"
+        self._path = str(ROOT / "resinid" / "scoring" / f"{mutant.module}.py")
+
+    def find_spec(self, name: str, path: object = None, target: object = None) -> ModuleSpec | None:  # noqa: ARG002 - as the protocol has it
+        if name != self._name:
+            return None
+        return importlib.util.spec_from_file_location(name, self._path, loader=self)  # type: ignore[arg-type]  # because only what is called is there
+
+    def create_module(self, spec: ModuleSpec) -> None:
+        """Let the module be made as usual."""
+
+    def exec_module(self, module: ModuleType) -> None:
+        exec(compile(self._mutant.tree, self._path, "exec"), module.__dict__)  # noqa: S102 - this is what a loader does
+
+
+def child(mutant: Mutant | None) -> None:
+    """Run the tests against a mutant, or against the code as it is, and leave with pytest's exit code."""
+    import pytest
+
+    quiet = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(quiet, 1)
+    os.dup2(quiet, 2)
+    os.setsid()
+    if mutant is not None:
+        sys.meta_path.insert(0, Finder(mutant))
+    os._exit(pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *TESTS]))
+
+
+def passes() -> bool:
+    """Return whether the tests pass with nothing changed."""
+    pid = os.fork()
+    if pid == 0:
+        child(None)
+    return os.waitpid(pid, 0)[1] == 0
+
+
+def survive(chosen: Sequence[Mutant], seconds: float) -> tuple[list[Mutant], int]:
+    """Return the mutants that no test killed, and how many were tried in the time."""
+    left, alive = list(reversed(chosen)), []
+    running: dict[int, tuple[Mutant, float]] = {}
+    until, tried = time.monotonic() + seconds, 0
+    while running or (left and time.monotonic() < until):
+        while left and len(running) < WORKERS and time.monotonic() < until:
+            mutant = left.pop()
+            pid = os.fork()
+            if pid == 0:
+                child(mutant)
+            running[pid] = (mutant, time.monotonic())
+        for pid, (mutant, since) in list(running.items()):
+            done, status = os.waitpid(pid, os.WNOHANG)
+            if done:
+                del running[pid]
+                tried += 1
+                if status == 0:
+                    alive.append(mutant)
+                    print(f"alive  {mutant}", flush=True)
+            elif time.monotonic() - since > SECONDS:
+                with suppress(ProcessLookupError):
+                    os.killpg(pid, signal.SIGKILL)
+        time.sleep(0.05)
+    return alive, tried
+
+
+def explained() -> set[tuple[str, str, str]]:
+    """Return the survivors that are expected."""
+    with (Path(__file__).parent / "survivors.csv").open(encoding="utf-8", newline="") as lines:
+        return {(row["module"], row["before"], row["after"]) for row in csv.DictReader(lines)}
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Try mutants for a time; return 1 where one survives that is not explained."""
+    os.chdir(ROOT)
+    sys.path.insert(0, str(ROOT))
+    every = [mutant for module in MODULES for mutant in mutants(module)]
+    share = float(arguments[1]) if len(arguments) > 1 else 1.0
+    step = max(round(1 / share), 1)
+    # What is heavy is loaded once, before the forks; nothing of the package is.
+    for name in ("pytest", "numpy", "scipy.stats", "scipy.integrate", "pandas", "pint"):
+        importlib.import_module(name)
+    if not passes():
+        print("the tests fail without any mutant; mend that first")
+        return 2
+    alive, tried = survive(every[::step], float(arguments[0]))
+    new = [m for m in alive if (m.module, m.before, m.after) not in explained()]
+    print(
+        f"{len(every)} mutants, {tried} tried, {tried - len(alive)} killed, {len(alive)} alive, {len(new)} unexplained"
+    )
+    for mutant in new:
+        print(f"unexplained  {mutant}")
+    return 1 if new else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,69 @@
+"""An answer's JSON that was tampered with is refused: it must not pass for an answer of this package."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any, Final
+
+import pytest
+
+from resinid import ResinidError, Result, identify
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+SEEN: Final = ({"test": "snap", "outcome": "snaps"}, {"test": "density", "density": "1.05 ± 0.01 g/cm3"})
+
+
+def put(*path: str | int, to: object) -> Callable[[dict[str, Any]], None]:
+    """Return what puts something at a place."""
+
+    def change(data: Any) -> None:  # noqa: ANN401 - because it goes down through JSON
+        for step in path[:-1]:
+            data = data[step]
+        data[path[-1]] = to
+
+    return change
+
+
+def swapped(data: dict[str, Any]) -> None:
+    first, second = data["ranking"][:2]
+    first["probability"], second["probability"] = second["probability"], first["probability"]
+
+
+TAMPERED: Final = {
+    "shares that do not add up": (put("ranking", 0, "probability", to=0.999), "add up to 1"),
+    "a share that is no number": (put("ranking", 0, "probability", to="0.5"), "numbers from 0 to 1"),
+    "a share that is not finite": (put("ranking", 0, "probability", to=float("nan")), "numbers from 0 to 1"),
+    "a share beyond any float": (put("ranking", 0, "prior", to=10**400), "ranking.prior"),
+    "a share that is true": (put("ranking", 0, "probability", to=True), "numbers from 0 to 1"),
+    "another leader": (swapped, "falling order"),
+    "one resin twice": (put("ranking", 1, "resin", to="PS"), "not the JSON of a result|names one resin twice"),
+    "a verdict of somebody else": (put("heat", "verdict", to="SAFE"), "no verdict"),
+    "a mishap beyond one": (put("observations", 0, "mishap_if_leader_right", to=7), "not a number from 0 to 1"),
+    "a factor that is none": (put("observations", 0, "log_factor", "PP", to="x"), "finite numbers"),
+    "a resin without a factor": (put("observations", 0, "log_factor", to={}), "not the JSON of a result"),
+    "a name that is a number": (put("piece", to=7), "where a text belongs"),
+    "a caution that is none": (put("heat", "cautions", to=[None]), "where a text belongs"),
+    "no ranking": (put("ranking", to=[]), "add up to 1"),
+    "another version": (put("format", to=2), "this version reads"),
+    "an unknown test": (put("observations", 0, "test", to="x"), "not the JSON of a result|no method offers"),
+}
+
+
+@pytest.mark.parametrize("name", TAMPERED)
+def test_tampered_answer_is_refused(name: str) -> None:
+    change, says = TAMPERED[name]
+    data = json.loads(identify(SEEN, piece="lid").to_json())
+    change(data)
+    with pytest.raises(ResinidError, match=says):
+        Result.from_json(json.dumps(data))
+
+
+def test_untouched_answer_is_taken() -> None:
+    """The order of the factors does not matter, only their names."""
+    answer = identify(SEEN, piece="lid")
+    data = json.loads(answer.to_json())
+    factors = data["observations"][0]["log_factor"]
+    data["observations"][0]["log_factor"] = dict(reversed(factors.items()))
+    assert Result.from_json(json.dumps(data)) == answer
