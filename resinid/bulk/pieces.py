@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.bulk.columns import Plan
+    from resinid.bulk.spare import Spare
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
     from resinid.scoring.observed import Observable
@@ -67,7 +68,7 @@ class Scored:
     left_out: dict[str, str]
 
 
-def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array) -> Scored:
+def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array, *, spare: Spare) -> Scored:
     """Score the pieces of a table.
 
     Parameters
@@ -81,6 +82,7 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
     out : numpy.ndarray
         Filled with the probabilities, shape (pieces, resins + 1), "none of these"
         last; NaN in rows that could not be used.
+    spare : Spare
 
     Returns
     -------
@@ -92,7 +94,7 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
         errors: dict[int, list[str]] = {}
         try:
             tests = [_test(frame, done, errors) for done in used]
-            _fill(model, prior, tests, errors, out)
+            _fill(model, prior, tests, errors, out, spare=spare)
             break
         except PlugInError as error:
             kept = [done for done in used if done.kind is not error.kind]
@@ -114,7 +116,9 @@ def _measured(tests: Sequence[_Test], count: int) -> Mask:
     return out
 
 
-def _fill(model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, list[str]], out: Array) -> None:
+def _fill(
+    model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, list[str]], out: Array, *, spare: Spare
+) -> None:
     """Fill in the probabilities of all pieces that have no error."""
     words: list[WordColumn] = []
     numbers: list[ReadingColumn] = []
@@ -123,7 +127,7 @@ def _fill(model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, 
             numbers.append(test.readings)
         else:
             words += _word_columns(test)
-    left = unit_probability(model, prior, words, numbers, out)
+    left = unit_probability(model, prior, words, numbers, out, spare=spare)
     for row in np.flatnonzero(left).tolist():
         if row not in errors:
             out[row] = _one(model, [t for test in tests if (t := _term(test, row)) is not None], prior)

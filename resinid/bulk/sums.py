@@ -117,7 +117,8 @@ def add_near(out: Array, values: Array, mass: Array, normals: Normals, outcomes:
     edges, lows, highs = _blocks(centre, reach)
     firsts, lasts = np.searchsorted(nodes, lows).tolist(), np.searchsorted(nodes, highs).tolist()
     alike, silent = len(outcomes.log) == 1, not outcomes.log.any()
-    spare = np.empty((2, BLOCK * max(nodes.size, mass.shape[1])))
+    widest = max(mass.shape[1], *(high - low for low, high in zip(firsts, lasts, strict=True)))
+    spare = np.empty((2, BLOCK * widest))
     for begin, end, low, high in zip(edges, edges[1:], firsts, lasts, strict=False):
         block = slice(begin, end)
         z, other = _shaped(spare, end - begin, high - low)

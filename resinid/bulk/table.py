@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import warnings
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, Final, Literal
@@ -11,6 +12,7 @@ import pandas as pd
 
 from resinid.bulk.columns import plan_columns
 from resinid.bulk.pieces import score
+from resinid.bulk.spare import Spare
 from resinid.errors import Fault, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
 from resinid.safety import DANGER_LIMIT, HeatRule
@@ -107,11 +109,13 @@ def identify_table(
     barred = np.empty(len(frame), dtype=bool)
     left_out: dict[str, str] = {}
     starts = range(0, len(frame), UNIT)
+    own = threading.local()
 
     def one(first: int) -> dict[int, str]:
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
-        found = score(frame.iloc[unit], plan, model, before, probability[unit])
+        spare: Spare = own.__dict__.setdefault("spare", Spare())
+        found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare)
         barred[unit] = ~(found.measured & heat.allows(probability[unit], danger_limit))
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.bulk.spare import Spare
     from resinid.scoring.engine import Model
     from resinid.scoring.latents import Latent
     from resinid.scoring.observed import Observable
@@ -79,7 +80,13 @@ class _Part:
 
 
 def unit_probability(
-    model: Model, prior: Array, words: Sequence[WordColumn], readings: Sequence[ReadingColumn], out: Array
+    model: Model,
+    prior: Array,
+    words: Sequence[WordColumn],
+    readings: Sequence[ReadingColumn],
+    out: Array,
+    *,
+    spare: Spare,
 ) -> Mask:
     """Fill in the probabilities of some pieces.
 
@@ -92,6 +99,7 @@ def unit_probability(
         The tests done; each column has one entry a piece.
     out : numpy.ndarray
         Filled, shape (pieces, resins + 1).
+    spare : Spare
 
     Returns
     -------
@@ -113,7 +121,7 @@ def unit_probability(
         for normals in own_readings:
             left |= _too_fine(name, normals)
         left |= sum((~np.isnan(normals.centre) for normals in own_readings), np.zeros(count, dtype=np.int64)) > 1
-        parts.append(_part(model.latent(name), mass, own_words, own_readings, left))
+        parts.append(_part(model.latent(name), mass, own_words, own_readings, left, spare=spare))
     # The last column is the sum of the others, by which they are divided.
     gathering = np.zeros((columns.owner.size, prior.size + 1))
     gathering[np.arange(columns.owner.size), columns.owner] = prior[columns.owner]
@@ -185,7 +193,15 @@ def distinct(key: Codes, span: int) -> tuple[Codes, Codes]:
     return present, number[key]
 
 
-def _part(latent: Latent, mass: Array, words: Sequence[WordColumn], readings: Sequence[Normals], left: Mask) -> _Part:
+def _part(
+    latent: Latent,
+    mass: Array,
+    words: Sequence[WordColumn],
+    readings: Sequence[Normals],
+    left: Mask,
+    *,
+    spare: Spare,
+) -> _Part:
     """Return the evidence from one property; note pieces that must be scored one by one."""
     count = left.size
     pattern, patterns = _patterns(words, count)
@@ -199,7 +215,7 @@ def _part(latent: Latent, mass: Array, words: Sequence[WordColumn], readings: Se
     reading = sum((~np.isnan(normals.centre) & ~left for normals in readings), np.zeros(count, dtype=bool))
     # Pieces with a reading have rows of their own, the rest that of their pattern.
     rows_of_patterns = int(np.count_nonzero(reading))
-    out = np.empty((rows_of_patterns + len(patterns), mass.shape[1]))
+    out = spare.matrix(latent.name, rows_of_patterns + len(patterns), mass.shape[1])
     place = rows_of_patterns + pattern
     at = 0
     for begin in range(0, len(patterns), PATTERNS):
