@@ -15,6 +15,7 @@ finer than the standing grid, and properties that depend on each other.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
@@ -28,7 +29,7 @@ from resinid.scoring.integrals import log_product
 from resinid.scoring.observed import axis_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -121,7 +122,9 @@ def unit_probability(
         for normals in own_readings:
             left |= _too_fine(name, normals)
         left |= sum((~np.isnan(normals.centre) for normals in own_readings), np.zeros(count, dtype=np.int64)) > 1
-        parts.append(_part(model.latent(name), mass, own_words, own_readings, left, spare=spare))
+        # By the place among the properties, for what methods bring along may share a latent's name.
+        held = partial(spare.matrix, f"evidence {len(parts)}")
+        parts.append(_part(model.latent(name), mass, own_words, own_readings, left, held=held))
     # The last column is the sum of the others, by which they are divided.
     gathering = np.zeros((columns.owner.size, prior.size + 1))
     gathering[np.arange(columns.owner.size), columns.owner] = prior[columns.owner]
@@ -200,7 +203,7 @@ def _part(
     readings: Sequence[Normals],
     left: Mask,
     *,
-    spare: Spare,
+    held: Callable[[int, int], Array],
 ) -> _Part:
     """Return the evidence from one property; note pieces that must be scored one by one."""
     count = left.size
@@ -215,7 +218,7 @@ def _part(
     reading = sum((~np.isnan(normals.centre) & ~left for normals in readings), np.zeros(count, dtype=bool))
     # Pieces with a reading have rows of their own, the rest that of their pattern.
     rows_of_patterns = int(np.count_nonzero(reading))
-    out = spare.matrix(latent.name, rows_of_patterns + len(patterns), mass.shape[1])
+    out = held(rows_of_patterns + len(patterns), mass.shape[1])
     place = rows_of_patterns + pattern
     at = 0
     for begin in range(0, len(patterns), PATTERNS):
