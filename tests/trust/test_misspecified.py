@@ -184,7 +184,7 @@ def withheld(
 def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> None:
     """Of plastics not in the table, with three or more tests, some get no resin's name above 50 %.
 
-    The bar of 80 % is missed: 64 % with three to six tests of any kind, 41 % where
+    The bar of 80 % is missed: about 60 % with three to six tests of any kind, 40 % where
     density, softening and modulus are all measured. The misses lie within the printed
     scatter of a listed resin in everything measured (PFA on PTFE, PES on PET, PCL on
     plasticised PVC, PA11 on PA12, polybutene on PE-LLD), so only a larger prior of
