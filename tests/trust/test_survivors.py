@@ -7,15 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from readers import OWN_TABLE
+from scipy import stats
 
-from resinid import default_table, identify, observe
+from resinid import default_table, identify, load_table, observe
 from resinid.identification import model_of
 from resinid.scoring.grades import _hats_spearman, correlation
 from resinid.scoring.integrals import COMMON, integrate, log_product
+from resinid.scoring.latents import AXES, FREQUENCY, SMOOTHING, UNSOURCED_SMOOTHING
 from resinid.table.mixture import mixture
+from resinid.table.rules import RULES
 from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import NDArray
 
     from resinid.table.entries import Variant
@@ -131,3 +137,26 @@ def test_unlisted_plastics_behave_half_as_the_listed(aspect: str) -> None:
     expected = 0.5 * np.mean(list(listed.values()), axis=0) + 0.5 * even
     np.testing.assert_allclose(latent.mass[-1], expected, rtol=1e-12)
     assert np.abs(expected - even).max() > 0.01
+
+
+def test_own_table_by_hand(tmp_path: Path) -> None:
+    """What is recalled is smoothed more than what is sourced; what nobody states may be as of any plastic."""
+    for name, text in OWN_TABLE.items():
+        (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
+    (tmp_path / "behaviour.csv").write_text(
+        "resin,aspect,outcome,frequency,source,locator,obtained,note\n"
+        "PP,snap,creases,usual,bench,,handbook,\nPS,snap,creases,usual,bench,,memory,\n",
+        encoding="utf-8",
+    )
+    model = model_of(load_table(tmp_path))
+    place = ASPECTS["snap"].index("creases")
+    usual = FREQUENCY["usual"]
+    for row, smoothing in zip(model.latent("snap").mass, (SMOOTHING, UNSOURCED_SMOOTHING), strict=False):
+        assert row[place] == pytest.approx((1 - smoothing) * usual + smoothing / len(ASPECTS["snap"]))
+    latent, axis = model.latent("flexural_modulus"), AXES["flexural_modulus"]
+    mean, sd = RULES["flexural_modulus"].any_plastic
+    expected = stats.truncnorm((axis.low - mean) / sd, (axis.high - mean) / sd, mean, sd)
+    logs = np.log(latent.values)
+    middle = float(latent.mass[-1] @ logs)
+    assert middle == pytest.approx(expected.mean(), rel=0.005)
+    assert math.sqrt(latent.mass[-1] @ (logs - middle) ** 2) == pytest.approx(expected.std(), rel=0.01)
