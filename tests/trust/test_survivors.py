@@ -7,12 +7,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from readers import OWN_TABLE
+from scipy import stats
 
-from resinid import default_table, identify
+from resinid import default_table, identify, load_table, observe
+from resinid.identification import model_of
 from resinid.scoring.grades import _hats_spearman, correlation
+from resinid.scoring.integrals import COMMON, integrate, log_product
+from resinid.scoring.latents import AXES, FREQUENCY, SMOOTHING, UNSOURCED_SMOOTHING
 from resinid.table.mixture import mixture
+from resinid.table.rules import RULES
+from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import NDArray
 
     from resinid.table.entries import Variant
@@ -70,3 +79,84 @@ def test_rank_correlation_of_grades_from_draws(count: int) -> None:
     weight = 1.0 / shares[grade[0, together].astype(int)]
     found = 12.0 * np.average(np.prod(ranks[:, together] - 0.5, axis=0), weights=weight)
     assert _hats_spearman(count) == pytest.approx(found, abs=0.01)
+
+
+def test_mishaps_of_tests_that_share_a_jug() -> None:
+    """The chance that each of two tests in one jug was botched, by plain sums over the jug's error.
+
+    With the stated formula (module ``integrals``): a quarter of the lesser chance of a
+    mishap is common, the rest each test's own.
+    """
+    jug = {"density": "1.06 ± 0.004 g/cm3"}
+    seen = [observe("float", liquid=jug, outcome="floats"), observe("float", liquid=jug, outcome="sinks", mishap=0.1)]
+    terms = [each.term() for each in seen]
+    model = model_of(default_table())
+    latent = model.latent("density")
+    common = COMMON * 0.04
+    own = [(term.mishap - common) / (1 - common) for term in terms]
+    total, botched = np.zeros(latent.values.size), np.zeros((2, latent.values.size))
+    step = 0.02
+    for error in np.arange(-6.0, 6.0 + step / 2, step):
+        weight = (1 - common) * step * math.exp(-0.5 * error**2) / math.sqrt(2 * math.pi)
+        good = [term.likelihood(latent.values, np.array([[error]]))[0] for term in terms]
+        each = [(1 - r) * g + r * term.if_mishap for r, g, term in zip(own, good, terms, strict=True)]
+        total += weight * each[0] * each[1]
+        botched[0] += weight * own[0] * terms[0].if_mishap * each[1]
+        botched[1] += weight * own[1] * terms[1].if_mishap * each[0]
+    both = common * terms[0].if_mishap * terms[1].if_mishap
+    whole = latent.mass @ (total + both) @ model.gathering
+    expected = (latent.mass @ (botched + both).T).T @ model.gathering / whole
+    found = model.evidence(terms)
+    np.testing.assert_allclose(found.mishap, expected, rtol=1e-4)
+    np.testing.assert_allclose(np.exp(found.log), whole, rtol=1e-4)
+
+
+def test_product_of_terms_is_what_is_integrated() -> None:
+    """Summed over a resin's mass, the product of some terms is their integral, shared errors or not."""
+    jug = {"density": "1.06 ± 0.004 g/cm3"}
+    seen = [observe("float", liquid=jug, outcome=outcome) for outcome in ("floats", "sinks")]
+    terms = [each.term() for each in [*seen, observe("float", liquid="water", outcome="sinks")]]
+    latent = model_of(default_table()).latent("density")
+    for some in (terms, terms[1:], terms[2:]):
+        found = integrate(some, latent)
+        product = latent.mass @ np.exp(log_product(some, latent.values))
+        np.testing.assert_allclose(found.whole * math.exp(found.offset), product, rtol=1e-9)
+
+
+@pytest.mark.parametrize("aspect", ["snap", "melt_flow"])
+def test_unlisted_plastics_behave_half_as_the_listed(aspect: str) -> None:
+    """Of "none of these" every outcome is half as likely as for the listed resins on average, half even."""
+    model = model_of(default_table())
+    latent = model.latent(aspect)
+    listed: dict[str, NDArray[np.float64]] = {}
+    for variant, stated in zip(model.table.variants, latent.stated, strict=True):
+        if stated:
+            row = next(index for index, each in enumerate(model.rows) if each == variant)
+            listed[variant.resin] = latent.mass[row]
+    even = np.full(len(ASPECTS[aspect]), 1.0 / len(ASPECTS[aspect]))
+    expected = 0.5 * np.mean(list(listed.values()), axis=0) + 0.5 * even
+    np.testing.assert_allclose(latent.mass[-1], expected, rtol=1e-12)
+    assert np.abs(expected - even).max() > 0.01
+
+
+def test_own_table_by_hand(tmp_path: Path) -> None:
+    """What is recalled is smoothed more than what is sourced; what nobody states may be as of any plastic."""
+    for name, text in OWN_TABLE.items():
+        (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
+    (tmp_path / "behaviour.csv").write_text(
+        "resin,aspect,outcome,frequency,source,locator,obtained,note\n"
+        "PP,snap,creases,usual,bench,,handbook,\nPS,snap,creases,usual,bench,,memory,\n",
+        encoding="utf-8",
+    )
+    model = model_of(load_table(tmp_path))
+    place = ASPECTS["snap"].index("creases")
+    usual = FREQUENCY["usual"]
+    for row, smoothing in zip(model.latent("snap").mass, (SMOOTHING, UNSOURCED_SMOOTHING), strict=False):
+        assert row[place] == pytest.approx((1 - smoothing) * usual + smoothing / len(ASPECTS["snap"]))
+    latent, axis = model.latent("flexural_modulus"), AXES["flexural_modulus"]
+    mean, sd = RULES["flexural_modulus"].any_plastic
+    expected = stats.truncnorm((axis.low - mean) / sd, (axis.high - mean) / sd, mean, sd)
+    logs = np.log(latent.values)
+    middle = float(latent.mass[-1] @ logs)
+    assert middle == pytest.approx(expected.mean(), rel=0.005)
+    assert math.sqrt(latent.mass[-1] @ (logs - middle) ** 2) == pytest.approx(expected.std(), rel=0.01)
