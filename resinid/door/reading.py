@@ -198,6 +198,7 @@ _RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
 _TOWER: Final = re.compile(r"\d\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[-+]?\s*\d{1,2}(?![\d.eE]))")
 """A number that is raised to a power, or a power that is not a whole number of two digits at most."""
 _AGAIN: Final = re.compile(r"\)\s*(?:\*\*|\^)|\b(?:sq|square|squared|cubic|cubed)\b")
+_SIGNS: Final = frozenset("*/^()._+-%‰°")
 
 
 def _plain(unit: str) -> str:
@@ -205,7 +206,9 @@ def _plain(unit: str) -> str:
     raised = _RAISED.sub(lambda match: "**" + match[0].translate(_SUPERSCRIPTS), unit)
     written = _POWER.sub(r"**\1", raised.replace("·", "*"))
     # pint works out numbers in a unit exactly, and 9**9**9**9 would fill any memory.
-    if _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
+    # What is no letter, digit or operator it leaves out, which would bring powers together.
+    known = all(c.isalpha() or c.isspace() or (c.isascii() and c.isdigit()) or c in _SIGNS for c in written)
+    if not known or _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
         raise ValueError(written)
     return written
 
