@@ -122,10 +122,9 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
 
 def _digit(text: str) -> float:
     """Return the size of one unit in the last printed digit of ``text``."""
-    exponent = Decimal(text).as_tuple().exponent
     try:
-        return float(f"1e{exponent}")
-    except ValueError:  # not a finite number: the exponent is a letter
+        return float(f"1e{Decimal(text).as_tuple().exponent}")
+    except (ValueError, InvalidOperation):  # not a finite number: the exponent is a letter, or beyond any
         return math.nan
 
 
