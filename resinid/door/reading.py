@@ -124,10 +124,9 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
 
 def _digit(text: str) -> float:
     """Return the size of one unit in the last printed digit of ``text``."""
-    exponent = Decimal(text).as_tuple().exponent
     try:
-        return float(f"1e{exponent}")
-    except ValueError:  # not a finite number: the exponent is a letter
+        return float(f"1e{Decimal(text).as_tuple().exponent}")
+    except (ValueError, InvalidOperation):  # not a finite number: the exponent is a letter, or beyond any
         return math.nan
 
 
@@ -200,6 +199,7 @@ _RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
 _TOWER: Final = re.compile(r"\d\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[-+]?\s*\d{1,2}(?![\d.eE]))")
 """A number that is raised to a power, or a power that is not a whole number of two digits at most."""
 _AGAIN: Final = re.compile(r"\)\s*(?:\*\*|\^)|\b(?:sq|square|squared|cubic|cubed)\b")
+_SIGNS: Final = frozenset("*/^()._+-%‰°")
 
 
 def _plain(unit: str) -> str:
@@ -207,7 +207,9 @@ def _plain(unit: str) -> str:
     raised = _RAISED.sub(lambda match: "**" + match[0].translate(_SUPERSCRIPTS), unit)
     written = _POWER.sub(r"**\1", raised.replace("·", "*"))
     # pint works out numbers in a unit exactly, and 9**9**9**9 would fill any memory.
-    if _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
+    # What is no letter, digit or operator it leaves out, which would bring powers together.
+    known = all(c.isalpha() or c.isspace() or (c.isascii() and c.isdigit()) or c in _SIGNS for c in written)
+    if not known or _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
         raise ValueError(written)
     return written
 

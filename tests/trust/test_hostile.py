@@ -235,6 +235,10 @@ HOSTILE: Final[dict[str, Callable[[], str]]] = {
     "power tower, words": lambda: (
         '[[observation]]\ntest="density"\ndensity="1 g*2 squared squared squared squared squared"\n'
     ),
+    "power tower, signs between": lambda: (
+        '[[observation]]\ntest="density"\ndensity="2m³\ufffd2m³\ufffd³\ufffd³\ufffd\ufffd³\ufffd"\n'
+    ),
+    "exponent that no number has": lambda: f'[[observation]]\ntest="density"\ndensity="1e{"8" * 30} g/cm3"\n',
     "product of degrees": lambda: '[[observation]]\ntest="softening"\ntemperature="11 deg degC"\n',
     "prior that no float holds": lambda: (
         '{"prior":{"PP":' + "1" * 400 + '},"observation":[{"test":"snap","outcome":"snaps"}]}'
