@@ -32,10 +32,12 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.scoring.grades import Grades
     from resinid.scoring.integrals import Integrals
     from resinid.scoring.latents import Latent
     from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
+    from resinid.table.entries import Variant
     from resinid.table.table import Table
 
     Array = NDArray[np.float64]
@@ -94,16 +96,16 @@ class Model:
         symbols = table.symbols
         # In order of their resins, so that a sum over a resin's variants is a run.
         ordered = tuple(sorted(table.variants, key=lambda v: symbols.index(v.resin)))
-        self.table = replace(table, variants=ordered, digest=f"{table.digest} by resin")
-        self.candidates = (*symbols, NONE_OF_THESE)
-        self.grades = grades(self.table)
-        self.rows = tuple(self.table.variants[index] for index in self.grades.owner)
+        self.table: Table = replace(table, variants=ordered, digest=f"{table.digest} by resin")
+        self.candidates: tuple[str, ...] = (*symbols, NONE_OF_THESE)
+        self.grades: Grades = grades(self.table)
+        self.rows: tuple[Variant, ...] = tuple(self.table.variants[index] for index in self.grades.owner)
         owners = [symbols.index(variant.resin) for variant in self.rows]
         self._starts = np.append(np.searchsorted(owners, np.arange(len(symbols))), len(owners))
         shares = zip(self.rows, self.grades.share.tolist(), strict=True)
         self._weights = np.array([*(variant.weight * share for variant, share in shares), 1.0])
         owner = np.repeat(np.arange(len(self.candidates)), np.diff(np.append(self._starts, self._weights.size)))
-        self.gathering = np.zeros((self._weights.size, len(self.candidates)))
+        self.gathering: Array = np.zeros((self._weights.size, len(self.candidates)))
         self.gathering[np.arange(self._weights.size), owner] = self._weights
         self._latents: dict[Observable, Latent] = {}
         self._unstated: dict[Observable, tuple[str, ...]] = {}
