@@ -38,7 +38,7 @@ __all__ = ["Outcomes", "add_near", "product", "sort_key"]
 NEGLECTED: Final = 1e-10
 """Most that is left out of a sum, as a share of what a botched reading adds to it."""
 
-BLOCK: Final = 512
+BLOCK: Final = 1024
 FEWEST: Final = 16
 SPREAD: Final = 1.5
 """Most pieces in a block. While its nodes are more than this many times those that one of

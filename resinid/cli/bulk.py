@@ -35,7 +35,7 @@ def add_bulk_command(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
     rows.add_argument("--workers", type=int, default=1, help="threads (default 1)")
-    rows.add_argument("--chunk", type=int, default=32768, help="rows read at a time (default 32768)")
+    rows.add_argument("--chunk", type=int, default=65536, help="rows read at a time (default 65536)")
     rows.add_argument("--resume", action="store_true", help="go on where an interrupted run stopped")
     rows.add_argument("--strict", action="store_true", help="stop at the first rows that cannot be used")
     table_options(rows)
