@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from resinid.errors import Faults, TableError
 from resinid.table.files import read_csv
@@ -11,10 +11,13 @@ from resinid.table.line import Line
 from resinid.table.parse import FILES, behaviour, source, statement
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from resinid.table.entries import Behaviour, Source, Statement
     from resinid.vocabulary import Quantity
+
+T = TypeVar("T")
 
 __all__ = ["behaviours_of", "sources_of", "statements_of"]
 
@@ -28,12 +31,7 @@ def behaviours_of(folder: Path, aspect: str, outcomes: tuple[str, ...]) -> tuple
     TableError
         Every fault, with file, line and column.
     """
-    faults = Faults(TableError)
-    path = folder / "behaviour.csv"
-    lines = read_csv(path, FILES["behaviour"][0]) if path.is_file() else []
-    rows = [behaviour(Line(cells, faults), {aspect: outcomes}) for cells in lines if cells["aspect"] == aspect]
-    faults.check()
-    return tuple(rows)
+    return _rows(folder, "behaviour", lambda line: behaviour(line, {aspect: outcomes}), ("aspect", aspect))
 
 
 @functools.lru_cache(maxsize=64)
@@ -45,13 +43,8 @@ def statements_of(folder: Path, quantity: Quantity) -> tuple[Statement, ...]:
     TableError
         Every fault, with file, line and column.
     """
-    faults = Faults(TableError)
-    path = folder / "properties.csv"
-    lines = read_csv(path, FILES["properties"][0]) if path.is_file() else []
     known = {quantity.name: quantity}
-    rows = [statement(Line(cells, faults), known) for cells in lines if cells["property"] == quantity.name]
-    faults.check()
-    return tuple(rows)
+    return _rows(folder, "properties", lambda line: statement(line, known), ("property", quantity.name))
 
 
 @functools.lru_cache(maxsize=64)
@@ -63,9 +56,14 @@ def sources_of(folder: Path) -> tuple[Source, ...]:
     TableError
         Every fault, with file, line and column.
     """
+    return _rows(folder, "sources", source)
+
+
+def _rows(folder: Path, file: str, make: Callable[[Line], T], only: tuple[str, str] | None = None) -> tuple[T, ...]:
+    """Return what the lines of a file state, or only those with one text in one column."""
     faults = Faults(TableError)
-    path = folder / "sources.csv"
-    lines = read_csv(path, FILES["sources"][0]) if path.is_file() else []
-    rows = [source(Line(cells, faults)) for cells in lines]
+    path = folder / f"{file}.csv"
+    lines = read_csv(path, FILES[file][0]) if path.is_file() else []
+    rows = [make(Line(cells, faults)) for cells in lines if only is None or cells[only[0]] == only[1]]
     faults.check()
     return tuple(rows)

@@ -20,9 +20,9 @@ UNITS = {"density": "g/cm3", "temperature": "degC", "modulus": "MPa", "in_air": 
 WATER = "water at 20 degC"
 
 
-def shop(count: int, seed: int = 0) -> pd.DataFrame:
+def shop(count: int, stream: int = 0) -> pd.DataFrame:
     """Readings of pieces of a dozen kinds, some tests not done."""
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(stream)
     density = rng.choice([0.03, 0.905, 0.92, 0.955, 1.05, 1.14, 1.2, 1.38, 1.41, 2.17], count)
     density = density * np.exp(0.01 * rng.standard_normal(count))
     soft = rng.choice([85.0, 110.0, 131.0, 165.0, 220.0, 250.0], count) + 4 * rng.standard_normal(count)
