@@ -14,7 +14,7 @@ from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError
 from resinid.methods.guard import term_of
 from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, HeatRule, measured
+from resinid.safety import DANGER_LIMIT, HeatRule, clearing
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
@@ -156,12 +156,22 @@ def identify(
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
         unstated=tuple((name_of(what), model.unstated(what)) for what in dict.fromkeys(o.observes for o in made)),
-        heat=_heat_rule(chosen).judge(after, danger_limit, measured=measured(made)),
+        heat=_heat_rule(chosen).judge(
+            after, danger_limit, tested=_tested(model, made, before, after), measured=any(map(clearing, made))
+        ),
         sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
         version=_version(),
         table=chosen.digest,
         left_out=left_out,
     )
+
+
+def _tested(model: Model, made: Sequence[Observation], before: Array, after: Array) -> Array:
+    """Return the probabilities by those observations alone that may clear a piece for heating."""
+    own = [observation for observation in made if clearing(observation)]
+    if len(own) == len(made):
+        return after
+    return _posterior(before, model.evidence([term_of(observation) for observation in own]).log)
 
 
 def _evidence(

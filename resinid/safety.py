@@ -10,8 +10,6 @@ import numpy as np
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
@@ -25,13 +23,14 @@ __all__ = [
     "DO_NOT_HEAT",
     "IDENTIFIED",
     "LOCAL",
+    "MARKED",
     "NOT_MEASURED",
     "NO_BAR",
     "PRECAUTIONS",
     "UNLISTED_LIMIT",
     "Heat",
     "HeatRule",
-    "measured",
+    "clearing",
 ]
 
 DANGER_LIMIT: Final = 0.01
@@ -49,6 +48,8 @@ PRECAUTIONS: Final = "only with every precaution named below"
 NO_BAR: Final = "nothing found forbids heating, with the cautions below"
 
 NOT_MEASURED: Final = "nothing was measured: a mark, an article or a spectrum alone never clears a piece for heating"
+
+MARKED: Final = "by what was measured; a mark, an article or a spectrum cannot lift that"
 
 LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock to licensed practice."
 
@@ -83,13 +84,13 @@ class Heat:
         return heat_html(self)
 
 
-def measured(observations: Iterable[Observation]) -> bool:
-    """Return whether any observation may clear a piece for heating.
+def clearing(test: Observation | type[Observation]) -> bool:
+    """Return whether a test may clear a piece for heating.
 
-    A mark, the kind of article and a list of bands never do by themselves: their tests have
-    the class attribute ``clears_heating = False``.
+    A mark, the kind of article and a list of bands never do: their tests have the class
+    attribute ``clears_heating = False``.
     """
-    return any(getattr(observation, "clears_heating", True) for observation in observations)
+    return bool(getattr(test, "clears_heating", True))
 
 
 class HeatRule:
@@ -114,7 +115,9 @@ class HeatRule:
         """One for each resin that must not be heated, else zero; in table order, "none of these" last."""
         return self._barred
 
-    def judge(self, probability: Array, limit: float = DANGER_LIMIT, *, measured: bool = True) -> Heat:
+    def judge(
+        self, probability: Array, limit: float = DANGER_LIMIT, *, tested: Array | None = None, measured: bool = True
+    ) -> Heat:
         """Return the advice for probabilities in table order, "none of these" last.
 
         Parameters
@@ -123,10 +126,15 @@ class HeatRule:
             Shape (resins + 1,).
         limit : float, optional
             Probability of resins that must not be heated above which nothing is.
+        tested : numpy.ndarray, optional
+            Probabilities by those observations alone that may clear a piece, see
+            :func:`clearing`; not given, they are the same. What must not be heated has to be
+            unlikely by these as well.
         measured : bool, optional
-            Whether the piece itself was tested, see :func:`measured`.
+            Whether there is any such observation.
         """
         reasons = [] if measured else [NOT_MEASURED]
+        bare = probability if tested is None else tested
         danger = float(self._barred @ probability)
         leader = int(probability.argmax())
         name = self._symbols[leader] if leader < len(self._symbols) else NONE_OF_THESE
@@ -135,6 +143,9 @@ class HeatRule:
             reasons += [
                 self._why(index, float(risky[index])) for index in np.argsort(-risky)[:3] if risky[index] > limit / 10
             ]
+        if danger <= limit < float(self._barred @ bare):
+            index = int((bare * self._barred).argmax())
+            reasons.append(f"{self._symbols[index]} {bare[index]:.1%} {MARKED}")
         if probability[leader] < IDENTIFIED:
             reasons.append(f"not identified well enough: {name} has only {probability[leader]:.0%}")
         if probability[-1] > UNLISTED_LIMIT:
@@ -148,7 +159,7 @@ class HeatRule:
         needed = [f"{h.hazard}: {h.caution}" for h in self._by_resin.get(name, ()) if h.bar == "conditional"]
         return Heat(PRECAUTIONS if needed else NO_BAR, tuple(needed), (*cautions, LOCAL))
 
-    def allows(self, probability: Array, limit: float = DANGER_LIMIT) -> NDArray[np.bool_]:
+    def allows(self, probability: Array, limit: float = DANGER_LIMIT, tested: Array | None = None) -> NDArray[np.bool_]:
         """Return for many pieces whether :meth:`judge` would not say "do not heat".
 
         Parameters
@@ -157,10 +168,14 @@ class HeatRule:
             Shape (pieces, resins + 1).
         limit : float, optional
             As for :meth:`judge`.
+        tested : numpy.ndarray, optional
+            As for :meth:`judge`, shape (pieces, resins + 1).
         """
         with np.errstate(invalid="ignore"):
             # Not as a matrix product: the library would share it out over threads, to no gain.
             safe = np.einsum("ij,j->i", probability, self._barred) <= limit
+            if tested is not None:
+                safe &= np.einsum("ij,j->i", tested, self._barred) <= limit
             known = probability.max(axis=1, initial=0.0) >= IDENTIFIED
             listed = probability[:, -1] <= UNLISTED_LIMIT
         out: NDArray[np.bool_] = safe & known & listed

@@ -15,6 +15,7 @@ from resinid.door.fields import build
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError
 from resinid.methods.guard import normals_of, term_of
+from resinid.safety import clearing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -111,7 +112,7 @@ def _measured(tests: Sequence[_Test], count: int) -> Mask:
     """Return which pieces have a test that may clear them for heating."""
     out = np.zeros(count, dtype=bool)
     for test in tests:
-        if getattr(test.done.kind, "clears_heating", True):
+        if clearing(test.done.kind):
             out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
     return out
 

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 import pandas as pd
 
-from resinid.bulk.columns import plan_columns
+from resinid.bulk.columns import Plan, plan_columns
 from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
 from resinid.errors import Fault, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
-from resinid.safety import DANGER_LIMIT, HeatRule
+from resinid.safety import DANGER_LIMIT, HeatRule, clearing
 from resinid.table.table import Table, default_table
 
 if TYPE_CHECKING:
@@ -104,6 +104,8 @@ def identify_table(
         raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
     chosen = default_table() if table is None else table
     plan = plan_columns(frame.columns, methods, allow)
+    # What must not be heated has to be unlikely without marks and the like as well.
+    own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind)))
     model, before, heat = model_of(chosen), prior_for(chosen, prior), HeatRule(chosen)
     probability = np.empty((len(frame), len(model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
@@ -116,7 +118,11 @@ def identify_table(
         unit = slice(first, first + UNIT)
         spare: Spare = own.__dict__.setdefault("spare", Spare())
         found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare)
-        barred[unit] = ~(found.measured & heat.allows(probability[unit], danger_limit))
+        tested = None
+        if len(own_tests.tests) < len(plan.tests):
+            tested = np.empty_like(probability[unit])
+            score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
+        barred[unit] = ~(found.measured & heat.allows(probability[unit], danger_limit, tested))
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}
 

@@ -101,7 +101,7 @@ def _next(chosen: argparse.Namespace, table: Table) -> Printed:
             have=chosen.have,
             question=question_of_text(chosen.question),
             enough=chosen.enough,
-            allow=chosen.allow,
+            allow=(*(document.allow if document else ()), *chosen.allow),
             without=chosen.without,
             by=chosen.by,
             prior=chosen.prior or (document.prior if document else "default"),

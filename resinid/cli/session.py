@@ -74,6 +74,9 @@ def save(session: Session, path: Path) -> None:
     prior = session.settings.get("prior")
     if prior:
         lines.append(f"prior = {toml_of(prior)}")
+    allow = session.settings.get("allow")
+    if allow:
+        lines.append(f"allow = {toml_of(list(allow))}")
     if not session.observations:
         lines.append("observation = []")
     for entry in session.observations:

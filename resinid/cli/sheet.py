@@ -27,6 +27,9 @@ def add_sheet_command(
     sheet.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
     sheet.add_argument("-o", "--output", metavar="FILE", help="HTML file to write; printed where not given")
     sheet.add_argument("--have", help="what is at hand for the next test, as for 'next'")
+    sheet.add_argument(
+        "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
+    )
     sheet.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
     table_options(sheet)
 
@@ -43,7 +46,13 @@ def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Pri
         with naming(chosen.file):
             document = read_document(text)
             prior = chosen.prior or document.prior
-            advice = next_tests(document.observations, have=chosen.have, prior=prior, table=table)
+            advice = next_tests(
+                document.observations,
+                have=chosen.have,
+                allow=(*document.allow, *chosen.allow),
+                prior=prior,
+                table=table,
+            )
         piece = document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem)
         result = replace(advice.result, piece=piece)
         page = bench_sheet(replace(advice, result=result), table=table)

@@ -11,7 +11,7 @@ import pytest
 from resinid import InputError, Method, MethodWarning, Term, identify, identify_table
 from resinid.door.fields import choice
 from resinid.methods.aspects import AspectSeen
-from resinid.safety import NOT_MEASURED
+from resinid.safety import DO_NOT_HEAT, MARKED, NOT_MEASURED
 
 if TYPE_CHECKING:
     import numpy as np
@@ -65,6 +65,20 @@ def test_a_failing_plug_in_is_left_out_and_named(kind: type[Broken]) -> None:
         answer = identify_table(frame(**column), methods=[method])
     assert "ZeroDivisionError" in answer.attrs["left_out"][kind.test]
     pd.testing.assert_frame_equal(answer, identify_table(frame()), check_flags=False)
+
+
+def test_a_mark_lifts_no_ban() -> None:
+    """What was measured leaves PVC possible, so a mark that says otherwise clears nothing, alone or in a table."""
+    prior = {"PP": 9.0, "PVC-U": 1.0}
+    seen = [{"test": "mark", "reads": "PP"}, {"test": "surface_feel", "outcome": "dry"}]
+    answer = identify(seen, prior=prior)
+    assert answer["PVC-U"] < 0.01
+    assert answer.heat.verdict == DO_NOT_HEAT
+    assert any(MARKED in reason for reason in answer.heat.reasons)
+    rows = pd.DataFrame({"mark.reads": ["PP"], "surface_feel.outcome": ["dry"]})
+    assert identify_table(rows, prior=prior)["do_not_heat"].tolist() == [True]
+    settled = identify([*seen, {"test": "density", "density": "0.905 ± 0.002 g/cm3"}], prior=prior)
+    assert not any(MARKED in reason for reason in settled.heat.reasons)
 
 
 def test_a_mark_alone_clears_no_row() -> None:

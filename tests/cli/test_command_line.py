@@ -158,3 +158,15 @@ def test_interrupted(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr("sys.stdin", io.TextIOWrapper(Slow()))
     assert main(["identify", "-"]) == 130
+
+
+@pytest.mark.parametrize("command", [["identify"], ["next"], ["sheet"]])
+def test_a_document_says_which_dangers_it_allows(command: list[str], tmp_path: Path) -> None:
+    """Every command that reads a piece honours ``allow`` in its document, and refuses the test without it."""
+    piece = tmp_path / "burnt.toml"
+    text = '[[observation]]\ntest = "burn_smell"\noutcome = "styrene"\n'
+    piece.write_text(text, encoding="utf-8")
+    assert main([*command, str(piece)]) == 2
+    assert main([*command, str(piece), "--allow", "burn"]) == 0
+    piece.write_text(f'allow = ["burn"]\n{text}', encoding="utf-8")
+    assert main([*command, str(piece)]) == 0
