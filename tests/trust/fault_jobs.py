@@ -16,8 +16,11 @@ NEW: Final = Session("cap", ANSWERS)
 ROWS: Final = 50
 UNIT: Final = 20
 
-setattr(table, "UNIT", UNIT)  # noqa: B010 - because it is final for all but these children
-setattr(stream, "UNIT", UNIT)  # noqa: B010 - as above
+
+def _small_units() -> None:
+    """Score few rows at a time, so that a run can be killed between units. Only in children, for it stays so."""
+    setattr(table, "UNIT", UNIT)  # noqa: B010 - because it is final for all but these children
+    setattr(stream, "UNIT", UNIT)  # noqa: B010 - as above
 
 
 def saving(folder: str) -> None:
@@ -52,11 +55,13 @@ def prepare(folder: str) -> None:
 
 def streaming(folder: str) -> None:
     """Stream a file whose last run, if there was one, was killed."""
+    _small_units()
     stream.identify_file(_source(folder), Path(folder) / "out.csv", top=2, keep=["id"], resume=True)
 
 
 def streamed(folder: str) -> None:
     """Check that the target is whole or absent, and that resuming makes it so to the byte; then begin afresh."""
+    _small_units()
     target, whole = Path(folder) / "out.csv", Path(folder) / "whole.csv"
     if not whole.exists():
         stream.identify_file(_source(folder), whole, top=2, keep=["id"])
