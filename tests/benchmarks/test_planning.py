@@ -22,13 +22,14 @@ from resinid import Reagent, default_table, identify, next_tests
 from resinid.identification import model_of
 from resinid.liquids.mixing import mix
 from resinid.methods.float_test.method import FloatTest
+from resinid.methods.registry import built_in
 from resinid.planning.have import parse_have
 from resinid.planning.knowledge import kernel
 from resinid.planning.offers import bench
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.scoring.latents import AXES
-from resinid.scoring.observed import name_of
+from resinid.scoring.observed import name_of, observed
 from resinid.table.mixture import mixture
 from resinid.vocabulary import ASPECTS
 
@@ -47,6 +48,15 @@ FIXED: Final = (
 )  # fmt: skip
 """The order of a handbook's flow chart (common practice, no source; Katz 1998 begins water, alcohol):
 float tests from water outwards, then bending, then weighing, and the hot plate last."""
+
+
+OTHERS: Final = tuple(
+    test.test
+    for method in built_in()
+    for test in method.tests
+    if name_of(test.observes) not in {*AXES, *ASPECTS}  # type: ignore[arg-type]  # because mypy sees a property
+)
+"""Tests that no handbook's order here has; the planner does without them as well."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +79,7 @@ def draw(rng: np.random.Generator) -> Drawn:
 
 def _property(name: str, row: int, rng: np.random.Generator) -> float:
     model = model_of(default_table())
-    latent = model.latent(name)
+    latent = observed(name).latent(model.table)
     if name in AXES and latent.stated[row]:
         found = mixture(model.table, model.table.variants[row], name)
         if rng.random() < found.never:
@@ -136,7 +146,9 @@ def planner(question: str, by: str, *, heed: bool) -> Callable[[list[Observation
     """Return the choice of the planner, which may heed its own advice to stop or go on regardless."""
 
     def choose(made: list[Observation]) -> Plan | None:
-        advice = next_tests(made, have=KIT, question=question, by=by, prior="uniform", allow=["hot plate"])
+        advice = next_tests(
+            made, have=KIT, question=question, by=by, prior="uniform", allow=["hot plate"], without=OTHERS
+        )
         return None if advice.best is None or (heed and advice.stop) else advice.best.plan
 
     return choose
