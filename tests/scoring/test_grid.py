@@ -35,3 +35,13 @@ def test_graded_grid_resolves_what_it_was_told() -> None:
         assert product == pytest.approx(float(stats.norm.pdf(0.3, 0.1, math.hypot(0.5, width))), rel=1e-8)
         floats = float(grid.weights @ (resin * ndtr((0.3 - grid.coordinates) / width)))
         assert floats == pytest.approx(float(ndtr(0.2 / math.hypot(0.5, width))), rel=1e-8)
+
+
+@pytest.mark.parametrize("name", list(AXES))
+def test_standing_grid_ends_within_its_range(name: str) -> None:
+    """The nodes are ascending, reach to within a step of either end of the range, and none lies beyond."""
+    axis = AXES[name]
+    grid = standing_grid(axis)
+    assert (np.diff(grid.coordinates) > 0).all()
+    assert axis.low <= grid.coordinates[0] <= axis.low + 2 * float(axis.spacing(axis.low))
+    assert axis.high - 2 * float(axis.spacing(axis.high)) <= grid.coordinates[-1] <= axis.high
