@@ -182,11 +182,21 @@ def _problems(term: object, observation: Observation) -> list[str]:
         if not (_is_number(value) and low <= value <= high):
             found.append(f"its {name} is {value!r:.50}; expected a number from {low:g} to {high:g}")
     shared: object = term.shared
-    if shared is not None and not (isinstance(shared, Shared) and shared.sharpness > 0):
-        found.append("its shared error is no resinid.Shared with a sharpness above zero")
+    if shared is not None and not _is_shared(shared):
+        found.append("its shared error is no resinid.Shared with a hashable key and a sharpness above zero")
     if term.feature is not None and not _is_feature(term.feature):
         found.append(f"its feature is {term.feature!r:.50}; expected a value and a width above zero")
     return found
+
+
+def _is_shared(given: object) -> bool:
+    if not isinstance(given, Shared) or not _is_number(given.sharpness) or not given.sharpness > 0:
+        return False
+    try:
+        hash(given.key)
+    except Exception:  # noqa: BLE001 - because a plug-in's key may fail in any way
+        return False
+    return True
 
 
 def _is_number(given: object) -> bool:
