@@ -8,8 +8,9 @@ stated chance ``e``, common part ``c`` and remaining part ``r = (e - c)/(1 - c)`
     L = (1 - c) integral phi(z) prod_i [(1 - r_i) good_i(x, z) + r_i bad_i] dz
         + c prod_i bad_i,
 
-which for a single term is ``(1 - e) good + e bad`` again. Repeating a test thus
-never makes a mishap incredible.
+which for a single term is ``(1 - e) good + e bad`` again. Where the stated chances differ,
+the common parts are nested (:func:`_levels`): what botches the surer test botches the
+other. Repeating a test thus never makes a mishap incredible.
 """
 
 from __future__ import annotations
@@ -43,8 +44,10 @@ COARSEST: Final = 0.25
 FINEST: Final = 0.02
 """Largest and smallest step of that integral [standard deviations]."""
 
-BLOCK: Final = 2048
-"""Nodes worked on at a time when an error is shared, so that memory stays bounded."""
+BLOCK: Final = 4096
+LEAST_BLOCK: Final = 32
+"""Nodes worked on at a time when an error is shared, times the terms that share it, so that memory stays bounded;
+and the fewest nodes worth a block."""
 
 TINY: Final = 1e-300
 """Keeps logarithms finite where a probability underflows."""
@@ -152,33 +155,58 @@ def _robust(term: Term, values: Array) -> Array:
 
 def _together(terms: Sequence[Term], values: Array) -> _Group:
     """Integrate a shared error out of the product of two or more terms."""
-    common = COMMON * min(term.mishap for term in terms)
-    rest = [(term.mishap - common) / (1.0 - common) for term in terms]
+    rest = [(term.mishap - COMMON * term.mishap) / (1.0 - COMMON * term.mishap) for term in terms]
+    levels = _levels([COMMON * term.mishap for term in terms])
     sharpness = min(term.shared.sharpness for term in terms if term.shared is not None)
     step = min(max(sharpness, FINEST), COARSEST)
     error = np.linspace(-REACH, REACH, 2 * math.ceil(REACH / step) + 1)[:, None]
     log_weight = -0.5 * error**2
-    log_weight += math.log1p(-common) - np.log(np.exp(log_weight).sum())
+    log_weight -= np.log(np.exp(log_weight).sum())
     bad = np.log([term.if_mishap for term in terms])
-    all_bad = math.log(common) + float(bad.sum())
     shape = (len(terms), values.size)
-    whole, without, botched = np.empty(values.size), np.empty(shape), np.empty(shape)
-    for first in range(0, values.size, BLOCK):
-        block = slice(first, first + BLOCK)
-
-        def log_of(index: int, block: slice = block) -> Array:
-            good = terms[index].likelihood(values[block], error)
-            return np.log((1.0 - rest[index]) * good + rest[index] * terms[index].if_mishap)
-
-        product = np.tile(log_weight, (1, values[block].size))
-        for index in range(len(terms)):
-            product += log_of(index)
-        whole[block] = np.logaddexp(_log_sum(product), all_bad)
-        for index in range(len(terms)):
-            others = _log_sum(product - log_of(index))
-            without[index, block] = np.logaddexp(others, all_bad - bad[index])
-            botched[index, block] = np.logaddexp(others + math.log(rest[index]) + bad[index], all_bad)
+    whole, without, botched = np.full(values.size, -np.inf), np.full(shape, -np.inf), np.full(shape, -np.inf)
+    size = max(BLOCK // len(terms), LEAST_BLOCK)
+    for first in range(0, values.size, size):
+        block = slice(first, first + size)
+        logs = [
+            np.log((1.0 - own) * term.likelihood(values[block], error) + own * term.if_mishap)
+            for term, own in zip(terms, rest, strict=True)
+        ]
+        for weight, together in levels:
+            free = [index for index in range(len(terms)) if index not in together]
+            product = np.tile(log_weight, (1, values[block].size))
+            for index in free:
+                product += logs[index]
+            fixed = math.log(weight) + float(bad[list(together)].sum())
+            every = _log_sum(product) if free else np.zeros(values[block].size)
+            whole[block] = np.logaddexp(whole[block], fixed + every)
+            for index in range(len(terms)):
+                if index in together:
+                    alone, slip = fixed - bad[index] + every, fixed + every
+                else:
+                    others = _log_sum(product - logs[index]) if len(free) > 1 else np.zeros(values[block].size)
+                    alone, slip = fixed + others, fixed + others + math.log(rest[index]) + bad[index]
+                without[index, block] = np.logaddexp(without[index, block], alone)
+                botched[index, block] = np.logaddexp(botched[index, block], slip)
     return _Group(whole, without, botched)
+
+
+def _levels(common: Sequence[float]) -> list[tuple[float, frozenset[int]]]:
+    """Return which terms are botched by one cause, and the chance of that.
+
+    A cause that botches the surer of two tests botches the other as well, so the sets
+    are nested, and leaving a test out leaves the chances of the others as they were.
+
+    Examples
+    --------
+    >>> [(round(chance, 3), sorted(terms)) for chance, terms in _levels([0.01, 0.0025])]
+    [(0.99, []), (0.007, [0]), (0.003, [0, 1])]
+    """
+    out: list[tuple[float, frozenset[int]]] = [(1.0 - max(common), frozenset())]
+    steps = sorted(set(common), reverse=True)
+    for chance, lower in zip(steps, [*steps[1:], 0.0], strict=True):
+        out.append((chance - lower, frozenset(i for i, each in enumerate(common) if each >= chance)))
+    return out
 
 
 def _log_sum(logs: Array) -> Array:

@@ -119,6 +119,18 @@ def test_factors_take_the_rest_to_the_whole(given_: list[Observation]) -> None:
                 assert answer.factors[index][rank] == pytest.approx(math.log(after / before), abs=GRID)
 
 
+def test_tests_of_unequal_reliability_in_one_bath_can_be_told_apart() -> None:
+    """A weighing at odds with two floats in the same water: leaving any out leaves the answer without it."""
+    water = observe("float", liquid="water", outcome="floats")
+    weighing = observe("weighing", in_air="1.0 ± 0.031 g", in_liquid="0.5012 ± 0.031 g", liquid="water")
+    seen = [water, water, weighing]
+    answer = identify(seen)
+    for index in range(3):
+        rest = identify(seen[:index] + seen[index + 1 :])
+        for resin, chance, factor in zip(answer.resins, answer.probability, answer.factors[index], strict=True):
+            assert math.log(chance) - factor == pytest.approx(math.log(rest[resin]), abs=1e-9)
+
+
 def test_an_uninformative_observation_changes_nothing() -> None:
     """A test whose outcome is equally likely under every value leaves the probabilities as they were."""
     cold = observe("hot_plate", not_melted_at="-140 degC")

@@ -200,7 +200,7 @@ def bench(rng: np.random.Generator, world: World, piece: Piece, slots: list[str]
     """Do the tests of those slots on a piece.
 
     Tests that share a jug, thermometer or hand share its error, and a quarter of
-    their chance of a mishap.
+    their chance of a mishap: what botches the surer of two botches the other.
     """
     groups: dict[str, list[int]] = defaultdict(list)
     for index, slot in enumerate(slots):
@@ -209,11 +209,11 @@ def bench(rng: np.random.Generator, world: World, piece: Piece, slots: list[str]
     error = np.zeros(len(slots))
     for members in groups.values():
         chances = [_mishap(slots[index]) for index in members]
-        common = COMMON * min(chances) if len(members) > 1 else 0.0
-        together = rng.random() < common
+        cause = rng.random()
         shared = rng.standard_normal()
         for index, chance in zip(members, chances, strict=True):
-            botched[index] = together or rng.random() < (chance - common) / (1 - common)
+            common = COMMON * chance if len(members) > 1 else 0.0
+            botched[index] = cause < common or rng.random() < (chance - common) / (1 - common)
             error[index] = shared
     if world.botched:
         botched[rng.permutation(len(slots))[: world.botched]] = True
