@@ -45,3 +45,6 @@ def test_standing_grid_ends_within_its_range(name: str) -> None:
     assert (np.diff(grid.coordinates) > 0).all()
     assert axis.low <= grid.coordinates[0] <= axis.low + 2 * float(axis.spacing(axis.low))
     assert axis.high - 2 * float(axis.spacing(axis.high)) <= grid.coordinates[-1] <= axis.high
+    inner = np.asarray(axis.spacing(grid.coordinates), dtype=float)
+    assert grid.weights[1:-1] == pytest.approx(inner[1:-1], rel=1e-9)
+    assert grid.weights[[0, -1]] == pytest.approx(0.5 * inner[[0, -1]], rel=1e-9), "the trapezium rule halves its ends"
