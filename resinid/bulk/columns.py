@@ -199,8 +199,3 @@ def _range(source: Source) -> str:
 
 def _note(errors: dict[int, list[str]], row: Any, message: str) -> None:  # noqa: ANN401 - numpy integers and int alike
     errors.setdefault(int(row), []).append(message)
-
-
-def fault_of(header: str, message: str) -> InputError:
-    """Return an error about one column."""
-    return InputError([Fault(header, message)])

@@ -1,1 +1,1 @@
-"""Methods: kinds of evidence, each one file and one object."""
+"""Methods: kinds of evidence, each one folder and one object."""
