@@ -76,8 +76,11 @@ class _Choice:
     options: tuple[str, ...]
 
     def parse(self, value: object) -> str:
-        if isinstance(value, str) and value.strip().lower() in self.options:
-            return value.strip().lower()
+        if isinstance(value, str):
+            wanted = value.strip().lower()
+            for option in self.options:
+                if option.lower() == wanted:
+                    return option
         raise _fault(f"{_short(value)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}")
 
     def dump(self, value: str) -> object:

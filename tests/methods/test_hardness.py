@@ -1,4 +1,4 @@
-"""Hardness: the relation against publications, and that hardness and stiffness are not counted twice."""
+"""Hardness: the relation against publications, that hardness and stiffness are not counted twice, and the pencils."""
 
 from __future__ import annotations
 
@@ -12,9 +12,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS
 
-from resinid import Have, default_table, identify, identify_table, next_tests, observe
+from resinid import Have, InputError, default_table, identify, identify_table, next_tests, observe
 from resinid.door.reading import Reading
 from resinid.methods.hardness.method import DUROMETER_A, DUROMETER_D, ScratchFingernail, ShoreA, ShoreD
+from resinid.methods.hardness.pencil import (
+    HAND,
+    PENCIL_HARDNESS,
+    PENCIL_SET,
+    PENCILS,
+    READINGS,
+    REPEAT,
+    PencilHardness,
+    grade_of,
+)
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, elastomer_modulus
 from resinid.scoring.dependence import dependent
 from resinid.table.mixture import mixture
@@ -172,5 +182,126 @@ def test_columns_say_the_same() -> None:
                 {"test": "scratch_fingernail", "outcome": word},
             ]
         )
+        assert found["resin_1"][row] == alone.leader
+        assert found["probability_1"][row] == pytest.approx(alone[alone.leader], abs=1e-9)
+
+
+ISO_15184: Final = "6B 5B 4B 3B 2B B HB F H 2H 3H 4H 5H 6H 7H 8H 9H"
+"""The scale from soft to hard (JIS K 5400, as Okajima Wood prints it; 6B to 6H also in ASTM D3363-00)."""
+
+PUBLISHED_PENCILS: Final = (("PC", "2B"), ("PMMA", "4H"), ("PMMA", "H"), ("PMMA", "2H"), ("PTFE", "HB"), ("MF", "8H"))
+"""Bare plastics: Sumitomo Bakelite, Policaace catalogue, table 5 (PC, PMMA 4H); Sumitomo Kagaku 2006-I (acrylic
+film H); Ena Kogei (acrylic 2H); DuPont, Teflon coatings (HB); Itami Kanzaki (melamine 6H to 9H)."""
+
+
+def pencil(mark: str) -> list[dict[str, str]]:
+    return [{"test": "pencil_hardness", "pencil": mark}]
+
+
+def test_the_scale_is_the_standards() -> None:
+    """One pencil is one unit (ASTM D3363-00, 5.1)."""
+    assert tuple(ISO_15184.split()) == PENCILS
+    assert [grade_of(mark) for mark in ISO_15184.split()] == list(range(1, 18))
+
+
+def test_the_reading_error_is_no_less_than_the_standards() -> None:
+    """ASTM D3363-20, 9.1: two results more than one pencil apart are suspect at 95 %, so their standard deviation is
+    1/1.96/root 2 at most; a hand with pencils of another maker is no better."""
+    assert math.hypot(HAND, REPEAT) > REPEAT > 1.0 / 1.96 / math.sqrt(2)
+    assert math.hypot(HAND, REPEAT) == pytest.approx(1.0, abs=0.1)
+
+
+@pytest.mark.parametrize(("resin", "mark"), PUBLISHED_PENCILS)
+def test_published_pencils_speak_for_their_resin(resin: str, mark: str) -> None:
+    """A piece that is scratched as published becomes likelier to be what it is."""
+    answer = identify(pencil(mark), prior="uniform")
+    assert answer[resin] > 1.2 * dict(zip(answer.resins, answer.prior, strict=False))[resin]
+
+
+def test_drawn_polyester_film_is_below_the_scale_and_no_distribution() -> None:
+    """Low and others 2021 find 9B or less for bare PET film: kept in the table, but a lone limit is not scored."""
+    latent = PENCIL_HARDNESS.latent(default_table())
+    index = next(i for i, variant in enumerate(default_table().variants) if variant.resin == "PET")
+    assert "low-2021" not in latent.sources[index]
+    assert latent.stated[index]
+
+
+def test_acrylic_from_polycarbonate() -> None:
+    """The two clear sheets: a 2H pencil that leaves no scratch speaks for acrylic, a B pencil that does against it."""
+    hard, soft = identify(pencil("2H"), prior="uniform"), identify(pencil("2B"), prior="uniform")
+    assert hard["PMMA"] > 3 * hard["PC"]
+    assert soft["PC"] > 3 * soft["PMMA"]
+    wax = identify(pencil("softer than 6B"), prior="uniform")
+    assert wax["PE-LD"] > 10 * wax["PS"]
+
+
+@SETTINGS
+@given(st.floats(-3.0, 21.0), st.floats(-4.0, 4.0))
+def test_something_is_read(hardness: float, error: float) -> None:
+    """Law: over all readings the chances add up to one, at any hardness, alone or at any shared error."""
+    values = np.array([hardness])
+    alone = sum(PencilHardness(mark).likelihood(values, None) for mark in READINGS)
+    assert alone == pytest.approx(1.0, abs=1e-9)
+    shared = sum(PencilHardness(mark).likelihood(values, np.array([[error]])) for mark in READINGS)
+    assert shared == pytest.approx(1.0, abs=1e-9)
+
+
+@SETTINGS
+@given(st.sampled_from(READINGS))
+def test_alone_a_pencils_shared_error_is_integrated_out(mark: str) -> None:
+    """Law: a reading that stands alone has the likelihood of one whose shared error is integrated over a normal."""
+    error = np.linspace(-8, 8, 3201)[:, None]
+    weights = np.exp(-0.5 * error**2) / math.sqrt(2 * math.pi) * (error[1] - error[0])
+    values = np.linspace(-3.0, 21.0, 49)
+    made = PencilHardness(mark)
+    integrated = (weights * made.likelihood(values, error)).sum(axis=0)
+    np.testing.assert_allclose(made.likelihood(values, None), integrated, atol=1e-6)
+
+
+@SETTINGS
+@given(st.sampled_from(READINGS[1:]), st.floats(-3.0, 20.0), st.floats(0.1, 5.0))
+def test_harder_pieces_read_harder(mark: str, hardness: float, more: float) -> None:
+    """Law: the chance to read that pencil or a harder one never falls as the piece gets harder."""
+    values = np.array([hardness, hardness + more])
+    harder = np.sum([PencilHardness(m).likelihood(values, None) for m in READINGS[grade_of(mark) :]], axis=0)
+    assert harder[1] >= harder[0] - 1e-12
+
+
+def test_repeating_with_one_set_does_not_wear_down_its_error() -> None:
+    """Ten readings with one set of pencils say hardly more than three."""
+    thrice, tenfold = identify(pencil("2B") * 3), identify(pencil("2B") * 10)
+    for symbol in ("PC", "PMMA", "PP", "PE-HD"):
+        assert abs(math.log(tenfold[symbol] / thrice[symbol])) < 0.25
+
+
+def test_pencils_and_stiffness_go_together_loosely() -> None:
+    assert 0.0 < dependent(PENCIL_HARDNESS, "flexural_modulus") < dependent(PENCIL_HARDNESS, ScratchFingernail.observes)
+
+
+@pytest.mark.parametrize("written", ["hb", "HB", " hB "])
+def test_a_mark_may_be_written_in_small_letters(written: str) -> None:
+    assert observe("pencil_hardness", pencil=written).describe() == "hardest pencil that leaves no scratch: HB"
+
+
+def test_a_wrong_mark_is_told_the_right_ones() -> None:
+    with pytest.raises(InputError, match=r"pencil: 'H3' is not one of: softer than 6B, 6B, .* HB, F, H, 2H, .* 9H"):
+        identify(pencil("H3"))
+
+
+def test_offered_where_pencils_are_at_hand() -> None:
+    plans = [s.plan for s in next_tests([], have=Have(tools=(PENCIL_SET,))).suggestions]
+    (plan,) = (plan for plan in plans if plan.test == "pencil_hardness")
+    assert "coated" in plan.caution
+    assert len(plan.outcomes) == len(PENCILS) + 1
+    assert "pencil_hardness" not in {s.plan.test for s in next_tests([], have=Have()).suggestions}
+
+
+def test_pencils_in_columns_say_the_same() -> None:
+    """A row of a table has the numbers of the piece alone; an empty cell is a test not done."""
+    marks = ["2H", "2b", None, "softer than 6B"]
+    density = {"density.density [g/cm3]": 1.19, "density.density_u [g/cm3]": 0.005}
+    found = identify_table(pd.DataFrame({"pencil_hardness.pencil": marks, **density}), top=1)
+    for row, mark in enumerate(marks):
+        alone = identify([{"test": "density", "density": "1.19 ± 0.005 g/cm3"}, *(pencil(mark) if mark else [])])
         assert found["resin_1"][row] == alone.leader
         assert found["probability_1"][row] == pytest.approx(alone[alone.leader], abs=1e-9)

@@ -1,4 +1,4 @@
-"""How hard a piece is: Shore A and Shore D readings, and whether a fingernail marks it."""
+"""How hard a piece is: Shore A and Shore D readings, pencil hardness, and whether a fingernail marks it."""
 
 from resinid.methods.hardness.method import METHOD
 

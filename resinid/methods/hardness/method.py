@@ -1,8 +1,9 @@
-"""Hardness: Shore A, Shore D, and whether a fingernail marks a piece.
+"""Hardness: Shore A, Shore D, pencil hardness, and whether a fingernail marks a piece.
 
 Shore readings observe the flexural modulus through the relation in
 :mod:`resinid.methods.hardness.relation`. What a fingernail does is published in words for
-some resins, so it is scored on those rows; that it goes with stiffness is stated below.
+some resins, so it is scored on those rows; that it goes with stiffness is stated below. For
+pencils see :mod:`resinid.methods.hardness.pencil`.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from resinid.door.fields import choice, measured, number
 from resinid.door.reading import Reading
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.hardness.pencil import CAUTION, PENCIL_SET, PencilHardness
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, Scale
 from resinid.methods.likelihoods import below, normal_about
 from resinid.planning.plan import Plan
@@ -220,16 +222,22 @@ class ScratchFingernail(AspectSeen):
 
 METHOD: Final = Method(
     name="hardness",
-    version="1",
-    summary="Shore A and Shore D hardness as readings of the modulus, and whether a fingernail marks the piece.",
-    caution="",
+    version="2",
+    summary=(
+        "Shore A and Shore D hardness as readings of the modulus, the hardest pencil that leaves no scratch, "
+        "and whether a fingernail marks the piece."
+    ),
+    caution=CAUTION,
     sources=(
         "ISO 868, Shore hardness (from memory)",
         "Qi, Joyce, Boyce 2003, Rubber Chem. Technol. 76:419-435",
         "Gent 1958, Trans. Inst. Rubber Ind. 34:46-57",
-        "the rows of behaviour.csv",
+        "ASTM D3363 and ISO 15184, pencil hardness (scale and precision read in copies)",
+        "J. Jpn. Soc. Colour Mater. 59(7), 1986, on the mechanism of the pencil test (abstract)",
+        "MacDermid Autotype 2006, repeatability of the pencil test, as reported in the trade press",
+        "the rows of behaviour.csv and properties.csv",
     ),
-    tests=(ShoreA, ShoreD, ScratchFingernail),
-    tools=(DUROMETER_A, DUROMETER_D),
+    tests=(ShoreA, ShoreD, PencilHardness, ScratchFingernail),
+    tools=(DUROMETER_A, DUROMETER_D, PENCIL_SET),
 )
 """The method as the registry lists it."""
