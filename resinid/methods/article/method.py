@@ -146,10 +146,10 @@ class Process(AspectSeen):
 
 METHOD: Final = Method(
     name="article",
-    version="1",
+    version="2",
     summary="What kind of article a piece is from, and how it was made.",
     caution="",
-    sources=("common practice, no source", "the rows of behaviour.csv"),
+    sources=("the rows of behaviour.csv", "common practice for what is never met with"),
     tests=(ArticleKind, Process),
 )
 """The method as the registry lists it."""
