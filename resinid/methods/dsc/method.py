@@ -300,7 +300,7 @@ class GlassTransition:
 
 METHOD: Final = Method(
     name="dsc",
-    version="1",
+    version="2",
     summary="Differential scanning calorimetry: melting peak, heat of fusion and glass transition.",
     caution=CAUTION,
     sources=(

@@ -201,7 +201,7 @@ class FlowRate:
 
 METHOD: Final = Method(
     name="melt flow rate",
-    version="1",
+    version="2",
     summary="Melt flow rate at a temperature and load, carried over to each resin's usual condition.",
     caution=CAUTION,
     sources=(

@@ -201,7 +201,7 @@ class WaterUptake:
 
 METHOD: Final = Method(
     name="water uptake",
-    version="1",
+    version="2",
     summary="Water absorption in 24 h at 23 °C from two weighings.",
     caution="",
     sources=(
