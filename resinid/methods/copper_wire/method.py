@@ -79,10 +79,10 @@ class CopperWire(AspectSeen):
 
 METHOD: Final = Method(
     name="copper wire",
-    version="1",
+    version="2",
     summary="Whether plastic on a hot copper wire turns a flame green, a sign of chlorine or bromine.",
     caution=CAUTION,
-    sources=("pasto-johnson", "cci-17-1", "odegaard-spot", "the rows of behaviour.csv"),
+    sources=("pasto-johnson", "cci-17-1", "odegaard-spot", "katz-1998", "the rows of behaviour.csv"),
     tests=(CopperWire,),
     tools=(WIRE, BURNER),
 )
