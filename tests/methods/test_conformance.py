@@ -29,7 +29,10 @@ STRIP: Final = {"width": "10 mm", "thickness": "2 mm"}
 READINGS: Final = {
     "three_point_bend": [{"load": "2 N", "span": "60 mm", "deflection": "1.1 mm", **STRIP}],
     "cantilever_bend": [{"load": "20 g", "length": "60 mm", "deflection": "6 mm", **STRIP}],
-    "infrared": [{"bands": "2916, 2848, 1472, 1462, 730, 717 1/cm", "strong": "2916, 2848"}, {"bands": "1714, 1242"}],
+    "infrared": [
+        {"bands": "2916, 2848, 1472, 1462, 730, 717 1/cm", "strong": "2916, 2848"},
+        {"bands": "1714, 1242", "how": "through"},
+    ],
 }
 """Readings that belong together, for tests whose fields do not go with each other's examples."""
 

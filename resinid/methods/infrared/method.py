@@ -3,9 +3,9 @@
 Positions do not tell the kinds of polyethylene, the polyamides, or PET and PETG from each
 other; those share one spectrum. Fillers and dirt add bands, black pieces give none.
 
-Positions are those of a spectrum taken by reflection on a crystal. In a film that light went
-through strong bands stand higher, by 10 1/cm in a carbonyl and up to 25 in the ester band of
-PET, which then looks like PBT.
+In a film that light went through strong bands stand higher than in a spectrum reflected on a
+crystal, by 10 1/cm in a carbonyl and up to 29 in the ester band of PET; say which it was.
+Of PBT no position was read, so a film of it with few bands listed may look like PET.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ import numpy as np
 from resinid.door.fields import choice, number, written_with
 from resinid.errors import Fault, InputError
 from resinid.methods.contract import Method
-from resinid.methods.infrared.spectra import RANGE, SPECTRUM, Spectrum, chances, names
+from resinid.methods.infrared.bands import HOW, RANGE
+from resinid.methods.infrared.spectra import SPECTRUM, Spectrum, chances, names
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Term
 
@@ -45,6 +46,8 @@ MINUTES: Final = 5.0
 """[min] To clean, press and record (common practice, no source)."""
 
 TOOL: Final = "infrared spectrometer"
+
+NOT_SAID: Final = "not said"
 
 FEWEST: Final = 2
 MOST: Final = 60
@@ -93,13 +96,15 @@ class Infrared:
     Parameters
     ----------
     bands : tuple of float
-        Positions of all bands seen [1/cm], two or more, of a spectrum taken by reflection on a
-        crystal; in one that light went through strong bands stand higher.
+        Positions of all bands seen [1/cm], two or more.
     strong : tuple of float, optional
         Those among them that are strong; not given, nothing is said of strength.
     low, high : float, optional
         Range that was looked at [1/cm]; where not given, 600 to 4000, as far as a diamond
         crystal and a common detector reach.
+    how : {"not said", "reflected", "through"}, optional
+        Whether the spectrum was reflected on a crystal, or light went through a film or a salt
+        disc; not given, either, reflection three times as likely (common practice, no source).
     """
 
     test: ClassVar[str] = "infrared"
@@ -110,6 +115,7 @@ class Infrared:
     strong: tuple[float, ...] = written_with(_BandList(1), ())
     low: float = number(*RANGE, 600.0)
     high: float = number(*RANGE, 4000.0)
+    how: str = choice((NOT_SAID, *HOW), NOT_SAID)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -120,7 +126,9 @@ class Infrared:
 
     def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
         """Return how likely the list is from each spectrum, relative to the sum over all of them."""
-        return chances(self.bands, self.strong, self.low, self.high)[values.astype(np.int64)]
+        return chances(self.bands, self.strong, self.low, self.high, "" if self.how == NOT_SAID else self.how)[
+            values.astype(np.int64)
+        ]
 
     def term(self) -> Term:
         """Return the likelihood for the engine; a spectrum of something else may be any of them."""
@@ -129,7 +137,8 @@ class Infrared:
     def describe(self) -> str:
         """Return the bands, the first of them where there are many."""
         shown = ", ".join(f"{band:.0f}" for band in self.bands[::-1][:12])
-        return f"bands at {shown}{' and more' if len(self.bands) > 12 else ''} 1/cm"
+        taken = {NOT_SAID: "", "reflected": ", reflected on a crystal", "through": ", light passed through"}[self.how]
+        return f"bands at {shown}{' and more' if len(self.bands) > 12 else ''} 1/cm{taken}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +175,7 @@ class SpectrumLike:
                 MINUTES,
                 (
                     "Cut off the surface; press the fresh face on the clean crystal after a background scan.",
-                    "List the bands (test 'infrared'), or say which published spectrum it is most like.",
+                    "List the bands (test 'infrared', how: reflected), or say which published spectrum it is like.",
                 ),
                 needs=(TOOL,),
             )
@@ -180,6 +189,7 @@ METHOD: Final = Method(
     sources=(
         "zhang-2020",
         "tsuda-2018",
+        "david-2022",
         "pet-2013",
         "pur-2017",
         "the rows of bands.csv, each with its own; jung-2018 and hummel-atlas where a position was recalled",

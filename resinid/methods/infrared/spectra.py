@@ -2,11 +2,12 @@
 
 A spectrum's bands are points on the wavenumber axis. Of a table band of strength ``s`` a
 list holds one with chance ``p_s``, off by a normal error with a broader part, wider where the
-table's position was recalled and not read; what else is in
-the list are bands of dirt, additives or ageing, a Poisson process denser where such
-bands lie. The chance of a list is that of the best pairing in order of wavenumber (bands do not
-overtake each other), once for a full list, once for a list of a few bands only. Bands of
-one spectrum are not independent of each other, so its logarithm counts half.
+table's position was recalled and not read, or follows from that of the same band seen the other
+way; what else is in the list are bands of dirt, additives or ageing, a Poisson process denser
+where such bands lie. The chance of a list is that of the best pairing in order of wavenumber
+(bands do not overtake each other), once for a full list, once for a list of a few bands only;
+and once for a spectrum that was reflected, once for one that light went through, where it is not
+said which. Bands of one spectrum are not independent of each other, so its logarithm counts half.
 """
 
 from __future__ import annotations
@@ -14,20 +15,17 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
-from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Faults, TableError
+from resinid.methods.infrared.bands import CONTAMINANT, FOLDER, HOW, RANGE, Bands, bands
 from resinid.scoring.latents import Latent
-from resinid.table.entries import GRADES
-from resinid.table.files import read_csv
-from resinid.table.line import Line
-from resinid.table.rules import UNSOURCED
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import NDArray
 
     from resinid.scoring.observed import Dependence
@@ -35,14 +33,9 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["ANOTHER", "RANGE", "SPECTRUM", "Spectrum", "chances", "names"]
-
-FOLDER: Final = Path(__file__).parent
+__all__ = ["ANOTHER", "SPECTRUM", "UNSAID", "Spectrum", "chances", "names"]
 
 ANOTHER: Final = "another"
-
-RANGE: Final = (400.0, 4000.0)
-"""[1/cm] The mid infrared."""
 
 SHARED: Final = MappingProxyType(
     {
@@ -98,10 +91,8 @@ CALLED_STRONG: Final = MappingProxyType({"strong": 0.8, "medium": 0.25, "weak": 
 SHIFT: Final = (4.0, 15.0, 0.1)
 """[1/cm] Standard deviation of a position against the table's, that of the broader part, and its share."""
 
-RECALLED: Final = 4.0
-"""[1/cm] Further standard deviation of a position that was recalled, so that it tells less. Of 126
-recalled positions that were later read the root mean square difference was 2.6, at most 10; those
-that nobody was found to print may be worse."""
+UNSAID: Final = MappingProxyType({"reflected": 0.75, "through": 0.25})
+"""Chance that a spectrum was taken so, where it is not said."""
 
 STRANGERS: Final = (2.0, 8.0)
 """Bands expected of dirt, additives or ageing; and in a list of a polymer that is not in the table."""
@@ -122,17 +113,6 @@ BLACK: Final = 0.6
 
 TINY: Final = 1e-300
 """Keeps logarithms finite where a pair is too far apart to count."""
-
-COLUMNS: Final = ("spectrum", "band", "strength", "source", "locator", "obtained", "note")
-CONTAMINANT: Final = "contaminant: "
-
-
-@dataclass(frozen=True, slots=True)
-class _Bands:
-    position: Array
-    further: Array
-    strength: tuple[str, ...]
-    sources: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +138,7 @@ class Spectrum:
             rows.append(row if variant.resin in owner else unlisted)
         mass, values = np.array([*rows, unlisted]), np.arange(count, dtype=np.float64)
         mass.flags.writeable = values.flags.writeable = False
-        of = [_bands()[name].sources for name in SHARED]
+        of = [bands()[name].sources for name in SHARED]
         return Latent(
             self.name,
             values,
@@ -177,7 +157,7 @@ def names() -> tuple[str, ...]:
 
 
 @functools.lru_cache(maxsize=4096)
-def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high: float) -> Array:
+def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high: float, how: str = "") -> Array:
     """Return how likely a list of bands is from each spectrum, adding up to one, shape (spectra,).
 
     Parameters
@@ -188,6 +168,8 @@ def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high
         Those of them that were called strong; empty where none was.
     low, high : float
         Range that was looked at [1/cm].
+    how : {"", "reflected", "through"}, optional
+        How the spectrum was taken; either, as likely as :data:`UNSAID` has it, where it is not said.
 
     Examples
     --------
@@ -195,33 +177,41 @@ def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high
     >>> names()[int(found.argmax())]
     'polyethylene'
     """
-    bands = np.array(sorted(seen))
-    called = np.isin(bands, strong) if strong else None
-    low, high = min(low, *seen), max(high, *seen)
-    strange = np.log(_strange(bands))
-    scores = [_score(bands, called, _bands()[name], strange, (low, high)) for name in SHARED]
-    count = STRANGERS[1]
-    scores.append(bands.size * math.log(count) - count + float((strange + _called(called, "", bands.size)).sum()))
-    logs = TOGETHER * np.array(scores)
+    listed = np.array(sorted(seen))
+    called = np.isin(listed, strong) if strong else None
+    window = min(low, *seen), max(high, *seen)
+    if how:
+        scores = _scores(listed, called, window, how)
+    else:
+        scores = np.logaddexp(*(math.log(UNSAID[way]) + _scores(listed, called, window, way) for way in HOW))
+    logs = TOGETHER * scores
     found = np.exp(logs - logs.max())
     out: Array = found / found.sum()
     out.flags.writeable = False
     return out
 
 
+def _scores(listed: Array, called: NDArray[np.bool_] | None, window: tuple[float, float], how: str) -> Array:
+    """Return the log chance of the list from each spectrum taken that way."""
+    strange = np.log(_strange(listed, how))
+    count = STRANGERS[1]
+    another = listed.size * math.log(count) - count + float((strange + _called(called, "", listed.size)).sum())
+    return np.array([*(_score(listed, called, bands(how)[name], strange, window) for name in SHARED), another])
+
+
 def _score(
-    bands: Array, called: NDArray[np.bool_] | None, of: _Bands, strange: Array, window: tuple[float, float]
+    listed: Array, called: NDArray[np.bool_] | None, of: Bands, strange: Array, window: tuple[float, float]
 ) -> float:
     inside = (of.position >= window[0]) & (of.position <= window[1])
     position = of.position[inside]
     strength = [word for word, here in zip(of.strength, inside.tolist(), strict=True) if here]
-    off = bands[:, None] - position
+    off = listed[:, None] - position
     further, (narrow, broad, share) = of.further[inside], SHIFT
     sharp, wide = (_normal(off, np.hypot(sd, further)) for sd in (narrow, broad))
     near = np.log((1 - share) * sharp + share * wide + TINY)
     for column, word in enumerate(strength):
-        near[:, column] += _called(called, word, bands.size)
-    extra = strange + math.log(STRANGERS[0]) + _called(called, "", bands.size)
+        near[:, column] += _called(called, word, listed.size)
+    extra = strange + math.log(STRANGERS[0]) + _called(called, "", listed.size)
     both = [_paired(near, extra, np.array([LISTED[word][kind] for word in strength])) - STRANGERS[0] for kind in (0, 1)]
     return float(np.logaddexp(math.log(1 - SKETCHY) + both[0], math.log(SKETCHY) + both[1]))
 
@@ -254,33 +244,12 @@ def _normal(off: Array, sd: float | Array) -> Array:
     return out
 
 
-def _strange(bands: Array) -> Array:
+def _strange(listed: Array, how: str) -> Array:
     """Return the density of bands of other things at each position [cm]."""
-    polymers = np.concatenate([of.position for name, of in _bands().items() if not name.startswith(CONTAMINANT)])
-    others = np.concatenate([of.position for name, of in _bands().items() if name.startswith(CONTAMINANT)])
+    of = bands(how).items()
+    polymers = np.concatenate([each.position for name, each in of if not name.startswith(CONTAMINANT)])
+    others = np.concatenate([each.position for name, each in of if name.startswith(CONTAMINANT)])
     even = 1.0 / (RANGE[1] - RANGE[0])
-    about = [_normal(bands[:, None] - at, sd).mean(axis=1) for at, sd in zip((polymers, others), NEAR, strict=True)]
+    about = [_normal(listed[:, None] - at, sd).mean(axis=1) for at, sd in zip((polymers, others), NEAR, strict=True)]
     out: Array = 0.4 * even + 0.4 * about[0] + 0.2 * about[1]
     return out
-
-
-@functools.cache
-def _bands() -> dict[str, _Bands]:
-    """Return the bands of each spectrum in ``bands.csv``, in ascending order."""
-    faults = Faults(TableError)
-    rows: dict[str, list[tuple[float, str, str, float]]] = {}
-    for cells in read_csv(FOLDER / "bands.csv", COLUMNS):
-        line = Line(cells, faults)
-        further = RECALLED if line.one_of("obtained", GRADES) in UNSOURCED else 0.0
-        row = (line.needed("band", *RANGE), line.one_of("strength", LISTED), line.text("source"), further)
-        rows.setdefault(line.text("spectrum", needed=True), []).append(row)
-    faults.check()
-    return {
-        name: _Bands(
-            np.array([band for band, _, _, _ in sorted(found)]),
-            np.array([further for _, _, _, further in sorted(found)]),
-            tuple(strength for _, strength, _, _ in sorted(found)),
-            frozenset(source for _, _, source, _ in found if source),
-        )
-        for name, found in rows.items()
-    }
