@@ -10,7 +10,8 @@ import numpy as np
 import pandas as pd
 
 from resinid.bulk.columns import Done, Source, readings
-from resinid.bulk.unit import ReadingColumn, WordColumn, distinct, unit_probability
+from resinid.bulk.distinct import distinct
+from resinid.bulk.unit import ReadingColumn, WordColumn, unit_probability
 from resinid.door.fields import build
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError

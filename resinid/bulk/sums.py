@@ -33,19 +33,23 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
-__all__ = ["Outcomes", "add_near", "product", "sort_key"]
+__all__ = ["Outcomes", "add_near", "in_order", "product"]
 
 NEGLECTED: Final = 1e-10
 """Most that is left out of a sum, as a share of what a botched reading adds to it."""
 
-BLOCK: Final = 1024
+BLOCK: Final = 256
 FEWEST: Final = 16
 SPREAD: Final = 1.5
 """Most pieces in a block. While its nodes are more than this many times those that one of
 its pieces needs, it is halved, down to the fewest pieces worth a block."""
 
+WIDEST: Final = 400.0
+"""Most standard deviations that a block of more than one piece may span: the exponents, as
+polynomials about its middle, are sums of parts up to half the square of that, times 1e-16 rounding."""
+
 SLAB: Final = 32
-SMALL: Final = 200_000
+SMALL: Final = 262_143
 """Most rows, and most multiplications, of a product handed to the linear-algebra library at once.
 
 Small products are not shared out over threads there (OpenBLAS does from 262144 on), which
@@ -56,11 +60,11 @@ machine can take ten times as long.
 LEAST: Final = -700.0
 """Log of the least relative density that is told from nought; spares arithmetic on denormal numbers."""
 
-LEVELS: Final = 4096
-"""Readings are sorted to this part of their range; more would gain nothing."""
-
 BANDS: Final = 15
-"""Pieces are sorted by standard deviation first, in so many bands a factor of two wide."""
+"""Pieces are sorted by standard deviation before their reading, in at most so many bands a factor of two wide."""
+
+LEVELS: Final = 4096
+"""Readings are sorted to this part of their range; so the numbers to sort by are small, and sorting is one pass."""
 
 ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
 
@@ -75,25 +79,36 @@ class Outcomes:
         Log likelihood of each pattern at the nodes, shape (patterns, nodes).
     total : numpy.ndarray
         Its sums with the masses, shape (patterns, columns).
-    pattern : numpy.ndarray
-        Pattern of each piece, shape (pieces,).
     """
 
     log: Array
     total: Array
-    pattern: Codes
 
 
-def sort_key(centre: Array, sd: Array) -> NDArray[np.uint16]:
-    """Return a number to sort pieces by: how broad the reading is, then where; small, so that sorting is one pass."""
-    low = centre.min()
-    level = (centre - low) * ((LEVELS - 1) / (float(np.ptp(centre)) or 1.0))
-    band = np.minimum(np.log2(sd / sd.min()), BANDS)
-    out: NDArray[np.uint16] = np.floor(band).astype(np.uint16) * np.uint16(LEVELS) + level.astype(np.uint16)
+def in_order(centre: Array, sd: Array, fine: int) -> Codes:
+    """Return an order of pieces in which neighbours share most nodes: by band, then by where the reading lies.
+
+    Parameters
+    ----------
+    centre, sd : numpy.ndarray
+        Readings, shape (pieces,), at least one.
+    fine : int
+        Bands to a factor of two.
+    """
+    part = (centre - centre.min()) * ((LEVELS - 1) / (float(np.ptp(centre)) or 1.0))
+    return np.argsort(_bands(sd, fine) * np.uint16(LEVELS) + part.astype(np.uint16), kind="stable")
+
+
+def _bands(sd: Array, fine: int) -> NDArray[np.uint16]:
+    """Return a number for how broad each reading is, the same for about the same."""
+    band = np.floor(np.log2(sd) * fine)
+    out: NDArray[np.uint16] = np.minimum(band - band.min(), BANDS).astype(np.uint16)
     return out
 
 
-def add_near(out: Array, values: Array, mass: Array, normals: Normals, outcomes: Outcomes) -> None:
+def add_near(
+    out: Array, values: Array, mass: Array, normals: Normals, outcomes: Outcomes, *, pattern: Codes, fine: int
+) -> None:
     """Put the evidence of pieces that have a reading where it belongs.
 
     Parameters
@@ -105,40 +120,45 @@ def add_near(out: Array, values: Array, mass: Array, normals: Normals, outcomes:
     mass : numpy.ndarray
         Shape (nodes, columns).
     normals : Normals
-        Their readings, sorted by :func:`sort_key`.
+        Their readings, in the order of :func:`in_order`.
     outcomes : Outcomes
+    pattern : numpy.ndarray
+        Which of them is each piece's, shape (pieces,).
+    fine : int
+        As there.
     """
     nodes = np.log(values) if normals.logarithmic else values
     nodes = nodes[: nodes.size - int(np.isinf(nodes[-1]))]
-    centre, sd, pattern = normals.centre, normals.sd, outcomes.pattern
-    botched = normals.mishap * normals.if_mishap * (sd * ROOT_2_PI) / (1.0 - normals.mishap)
-    steep, height = math.sqrt(0.5) / sd[:, None], -np.log(botched)
+    centre, sd = normals.centre, normals.sd
+    height = -np.log(normals.mishap * normals.if_mishap * (sd * ROOT_2_PI) / (1.0 - normals.mishap))
     reach = sd * np.sqrt(np.maximum(2.0 * (height - math.log(NEGLECTED)), 0.0))
-    edges, lows, highs = _blocks(centre, reach)
-    firsts, lasts = np.searchsorted(nodes, lows).tolist(), np.searchsorted(nodes, highs).tolist()
+    starts, lows, highs = _blocks(centre, sd, reach, np.flatnonzero(np.diff(_bands(sd, fine))) + 1)
+    firsts, lasts = np.searchsorted(nodes, lows), np.searchsorted(nodes, highs)
+    ends = np.append(starts[1:], centre.size)
+    middles = 0.5 * (lows + highs)
+    # The exponent is a polynomial in a node's distance from the middle of the block's nodes.
+    away, curve = centre - np.repeat(middles, ends - starts), -0.5 / sd**2
+    powers = np.stack([height + curve * away**2, -2.0 * curve * away, curve], axis=1)
+    deepest = np.minimum.reduceat(curve, starts) * (highs - lows) ** 2 + outcomes.log.min()
+    widest = max(int((lasts - firsts).max()), mass.shape[1])
+    spare, basis = np.empty((2, BLOCK * widest)), np.ones((3, widest))
     alike, silent = len(outcomes.log) == 1, not outcomes.log.any()
-    widest = max(mass.shape[1], *(high - low for low, high in zip(firsts, lasts, strict=True)))
-    spare = np.empty((2, BLOCK * widest))
-    for begin, end, low, high in zip(edges, edges[1:], firsts, lasts, strict=False):
-        block = slice(begin, end)
-        z, other = _shaped(spare, end - begin, high - low)
-        np.subtract(centre[block, None], nodes[low:high], out=z)
-        z *= steep[block]
-        z *= z
-        np.subtract(height[block, None], z, out=z)
+    for begin, end, low, high, middle, least in zip(
+        *(each.tolist() for each in (starts, ends, firsts, lasts, middles, deepest)), strict=True
+    ):
+        block, base = slice(begin, end), basis[:, : high - low]
+        z, other = spare[:, : (end - begin) * (high - low)].reshape(2, end - begin, high - low)
+        np.subtract(nodes[low:high], middle, out=base[1])
+        np.multiply(base[1], base[1], out=base[2])
+        product(powers[block], base, z)
         if not silent:
             z += outcomes.log[:, low:high] if alike else _taken(outcomes.log[:, low:high], pattern[block], other)
-        np.maximum(z, LEAST, out=z)
+        if least < LEAST:
+            np.maximum(z, LEAST, out=z)
         np.exp(z, out=z)
         product(z, mass[low:high], out[block])
-        _, other = _shaped(spare, end - begin, mass.shape[1])
+        other = spare[1, : (end - begin) * mass.shape[1]].reshape(end - begin, -1)
         out[block] += outcomes.total if alike else _taken(outcomes.total, pattern[block], other)
-
-
-def _shaped(spare: Array, rows: int, columns: int) -> tuple[Array, Array]:
-    """Return the beginnings of two spare rows as matrices, so that no block asks for memory."""
-    first, second = spare[:, : rows * columns].reshape(2, rows, columns)
-    return first, second
 
 
 def _taken(rows: Array, which: Codes, out: Array) -> Array:
@@ -152,31 +172,38 @@ def product(left: Array, right: Array, out: Array) -> None:
     if rows * right.size <= SMALL:
         np.matmul(left, right, out=out)
         return
-    slab = min(SLAB, max(SMALL // right.size, 1))
+    if FEWEST * right.size > SMALL:
+        # So tall a matrix is cut across, for rows one by one take ten times as long.
+        half = inner // 2
+        product(left[:, :half], right[:half], out)
+        other = np.empty_like(out)
+        product(left[:, half:], right[half:], other)
+        out += other
+        return
+    slab = min(SLAB, SMALL // right.size)
     whole = rows // slab * slab
     np.matmul(left[:whole].reshape(-1, slab, inner), right, out=out[:whole].reshape(-1, slab, right.shape[1]))
     np.matmul(left[whole:], right, out=out[whole:])
 
 
-def _blocks(centre: Array, reach: Array) -> tuple[list[int], Array, Array]:
-    """Cut sorted pieces into blocks that need about the same nodes.
+def _blocks(centre: Array, sd: Array, reach: Array, bands: Codes) -> tuple[Codes, Array, Array]:
+    """Cut sorted pieces into blocks that need about the same nodes, none across bands.
 
     Returns
     -------
-    list of int
-        Where the blocks begin, and last where they end.
+    numpy.ndarray
+        Where the blocks begin.
     numpy.ndarray, numpy.ndarray
         Ends of each block's range of nodes.
     """
     low, high = centre - reach, centre + reach
-    starts = np.arange(0, centre.size, BLOCK)
-    size = BLOCK
+    starts = np.union1d(np.arange(0, centre.size, BLOCK), bands)
     while True:
         lows, highs = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
         wide = highs - lows > SPREAD * 2.0 * np.maximum.reduceat(reach, starts)
-        size //= 2
-        halves = starts[wide] + size
-        halves = halves[halves < centre.size]
-        if size < FEWEST or not halves.size:
-            return [*starts.tolist(), centre.size], lows, highs
-        starts = np.union1d(starts, halves)
+        ends = np.append(starts[1:], centre.size)
+        far = highs - lows > WIDEST * np.minimum.reduceat(sd, starts)
+        halved = (wide & (ends - starts >= 2 * FEWEST)) | (far & (ends - starts > 1))
+        if not halved.any():
+            return starts, lows, highs
+        starts = np.union1d(starts, (starts[halved] + ends[halved]) // 2)

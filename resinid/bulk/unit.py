@@ -14,19 +14,17 @@ finer than the standing grid, and properties that depend on each other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
-from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.bulk.adding import Part, normalise, shares
+from resinid.bulk.distinct import distinct
 from resinid.bulk.merging import merged
-from resinid.bulk.sums import Outcomes, add_near, product, sort_key
-from resinid.scoring.dependence import dependent
-from resinid.scoring.grid import FINEST
-from resinid.scoring.integrals import log_product
-from resinid.scoring.observed import axis_of
+from resinid.bulk.seen import PATTERNS, ReadingColumn, Seen, WordColumn, depending, outcomes_of, seen
+from resinid.bulk.sums import add_near, in_order
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -35,49 +33,19 @@ if TYPE_CHECKING:
 
     from resinid.bulk.spare import Spare
     from resinid.scoring.engine import Model
-    from resinid.scoring.latents import Latent
-    from resinid.scoring.observed import Observable
-    from resinid.scoring.term import Normals, Term
 
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["ReadingColumn", "WordColumn", "distinct", "unit_probability"]
+__all__ = ["ReadingColumn", "WordColumn", "unit_probability"]
 
-PATTERNS: Final = 256
-"""Most combinations of outcomes held at a time, so that memory stays bounded."""
+CHUNK: Final = 4096
+"""Pieces scored at a time, so that their evidence stays near the processor."""
 
-TOGETHER: Final = 512
-"""Pieces normalised at a time, so that they stay in the processor's cache."""
-
-DENSE: Final = 1 << 16
-"""Keys below this are renumbered by looking them up, larger ones by sorting."""
-
-
-@dataclass(frozen=True, slots=True)
-class WordColumn:
-    """A test whose outcomes are few: for each piece the index of its term, -1 where not done."""
-
-    observes: Observable
-    codes: Codes
-    terms: tuple[Term, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ReadingColumn:
-    """A test with one normal reading a piece; its centre is NaN where not done."""
-
-    observes: Observable
-    normals: Normals
-
-
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """Evidence from one property: rows of values, and for each piece the row that is its own."""
-
-    values: Array
-    place: Codes
+COARSE: Final = 1
+FINE: Final = 2
+"""Bands to a factor of two for pieces of a chunk, and for all when sorted by one property."""
 
 
 def unit_probability(
@@ -113,163 +81,70 @@ def unit_probability(
     if not names:
         out[:] = prior / prior.sum()
         return left
-    left |= _dependent(words, readings, count)
+    left |= depending(words, readings, count)
     columns = merged(model, names)
-    parts: list[_Part] = []
+    observed: list[Seen] = []
     for name, mass in zip(names, columns.masses, strict=True):
         own_words = [column for column in words if column.observes == name]
         own_readings = [column.normals for column in readings if column.observes == name]
-        for normals in own_readings:
-            left |= _too_fine(name, normals)
-        left |= sum((~np.isnan(normals.centre) for normals in own_readings), np.zeros(count, dtype=np.int64)) > 1
+        observed.append(seen(name, model.latent(name), mass, words=own_words, readings=own_readings, left=left))
+    adding = shares(columns.owner, prior)
+    order, lead = _order(observed, left)
+    alone, observed = left[order], [each.in_order(order) for each in observed]
+    for begin in range(0, count, CHUNK):
+        rows = slice(begin, begin + CHUNK)
         # By the place among the properties, for what methods bring along may share a latent's name.
-        held = partial(spare.matrix, f"evidence {len(parts)}")
-        parts.append(_part(model.latent(name), mass, own_words, own_readings, left, held=held))
-    # The last column is the sum of the others, by which they are divided.
-    gathering = np.zeros((columns.owner.size, prior.size + 1))
-    gathering[np.arange(columns.owner.size), columns.owner] = prior[columns.owner]
-    gathering[:, -1] = prior[columns.owner]
-    _normalise(parts, gathering, out)
+        parts = [
+            _part(each, rows, alone[rows], ordered=place == lead, held=partial(spare.matrix, f"evidence {place}"))
+            for place, each in enumerate(observed)
+        ]
+        normalise(parts, adding, order[rows], out)
     return left
 
 
-def _normalise(parts: Sequence[_Part], gathering: Array, out: Array) -> None:
-    """Multiply the properties' evidence, add up each candidate's columns, and divide by the sum of all."""
-    evidence, factor = (np.empty((TOGETHER, len(gathering))) for _ in range(2))
-    weighed = np.empty((TOGETHER, gathering.shape[1]))
-    for begin in range(0, len(out), TOGETHER):
-        rows = slice(begin, min(begin + TOGETHER, len(out)))
-        size = rows.stop - begin
-        whole, each, sums = evidence[:size], factor[:size], weighed[:size]
-        # Clipping spares numpy a copy; no place is out of range.
-        np.take(parts[0].values, parts[0].place[rows], axis=0, out=whole, mode="clip")
-        for part in parts[1:]:
-            np.take(part.values, part.place[rows], axis=0, out=each, mode="clip")
-            whole *= each
-        product(whole, gathering, sums)
-        np.divide(sums[:, :-1], sums[:, -1:], out=out[rows])
+def _order(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int]:
+    """Return an order of all pieces that suits the property with most nodes, and which that is, -1 if none."""
+    lead = max(range(len(observed)), key=lambda place: len(observed[place].values) * len(observed[place].readings))
+    if observed[lead].readings:
+        normals = observed[lead].readings[0]
+        given = ~(np.isnan(normals.centre) | left)
+        some = np.flatnonzero(given)
+        if some.size:
+            order = in_order(normals.centre[some], normals.sd[some], FINE)
+            return np.concatenate([some[order], np.flatnonzero(~given)]), lead
+    return np.arange(left.size), -1
 
 
-def _dependent(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int) -> Mask:
-    """Return which pieces have two properties that are not independent, so that each counts for less."""
-    done: dict[Observable, Mask] = {}
-    for word in words:
-        done[word.observes] = done.get(word.observes, np.zeros(count, dtype=bool)) | (word.codes >= 0)
-    for reading in readings:
-        given = ~np.isnan(reading.normals.centre)
-        done[reading.observes] = done.get(reading.observes, np.zeros(count, dtype=bool)) | given
-    out = np.zeros(count, dtype=bool)
-    for one, other in combinations(done, 2):
-        if dependent(one, other):
-            out |= done[one] & done[other]
-    return out
-
-
-def _too_fine(name: Observable, normals: Normals) -> Mask:
-    """Return which pieces have a reading finer than the grid."""
-    axis = axis_of(name)
-    if axis is None:
-        return np.zeros(normals.centre.shape, dtype=bool)
-    plain = axis.logarithmic and not normals.logarithmic
-    with np.errstate(invalid="ignore", divide="ignore"):
-        place = np.log(normals.centre) if plain else normals.centre
-        width = normals.sd / normals.centre if plain else normals.sd
-        return ~np.isnan(normals.centre) & ~(width >= FINEST * axis.spacing(place))
-
-
-def distinct(key: Codes, span: int) -> tuple[Codes, Codes]:
-    """Renumber keys from 0 to ``span`` without gaps.
-
-    Returns
-    -------
-    numpy.ndarray
-        The keys that occur, ascending.
-    numpy.ndarray
-        For each key its index among them.
-    """
-    if span > DENSE:
-        present, number = np.unique(key, return_inverse=True)
-        return present, number.ravel()
-    present = np.flatnonzero(np.bincount(key, minlength=span))
-    number = np.zeros(span, dtype=np.int64)
-    number[present] = np.arange(present.size)
-    return present, number[key]
-
-
-def _part(
-    latent: Latent,
-    mass: Array,
-    words: Sequence[WordColumn],
-    readings: Sequence[Normals],
-    left: Mask,
-    *,
-    held: Callable[[int, int], Array],
-) -> _Part:
-    """Return the evidence from one property; note pieces that must be scored one by one."""
-    count = left.size
-    pattern, patterns = _patterns(words, count)
-    for number, terms in enumerate(patterns):
-        keys = {term.shared.key for term in terms if term.shared is not None}
-        if any(_unresolved(term.observes, term) for term in terms):
-            left |= pattern == number
-        for normals in readings:
-            if normals.shared is not None and normals.shared in keys:
-                left |= (pattern == number) & ~np.isnan(normals.centre)
-    reading = sum((~np.isnan(normals.centre) & ~left for normals in readings), np.zeros(count, dtype=bool))
+def _part(own: Seen, rows: slice, left: Mask, *, ordered: bool, held: Callable[[int, int], Array]) -> Part:
+    """Return the evidence that some of the pieces have from one property, by whose reading they may be ``ordered``."""
+    pattern, patterns = own.pattern[rows], own.patterns
+    if own.outcomes is None:
+        present, pattern = distinct(pattern, len(patterns))
+        patterns = [patterns[number] for number in present]
+    given = [~(np.isnan(normals.centre[rows]) | left) for normals in own.readings]
     # Pieces with a reading have rows of their own, the rest that of their pattern.
-    rows_of_patterns = int(np.count_nonzero(reading))
-    out = held(rows_of_patterns + len(patterns), mass.shape[1])
-    place = rows_of_patterns + pattern
+    count = sum(int(np.count_nonzero(each)) for each in given)
+    out = held(count + len(patterns), own.mass.shape[1])
+    place = count + pattern
     at = 0
     for begin in range(0, len(patterns), PATTERNS):
-        log = _logs(patterns[begin : begin + PATTERNS], latent.values)
-        total = out[rows_of_patterns + begin :][: len(log)]
-        product(np.exp(log), mass, total)
-        inside = reading & (pattern >= begin) & (pattern < begin + PATTERNS) if len(patterns) > PATTERNS else reading
-        for normals in readings:
-            rows = np.flatnonzero(inside & ~np.isnan(normals.centre))
-            if not rows.size:
+        outcomes = own.outcomes or outcomes_of(patterns[begin : begin + PATTERNS], own.values, own.mass)
+        out[count + begin :][: len(outcomes.log)] = outcomes.total
+        for number, normals in enumerate(own.readings):
+            inside = given[number]
+            if len(patterns) > PATTERNS:
+                inside = inside & (pattern >= begin) & (pattern < begin + PATTERNS)
+            some = np.flatnonzero(inside)
+            if not some.size:
                 continue
-            rows = rows[np.argsort(sort_key(normals.centre[rows], normals.sd[rows]), kind="stable")]
-            own = slice(at, at + rows.size)
-            chosen = replace(
-                normals, centre=normals.centre[rows], sd=normals.sd[rows], if_mishap=normals.if_mishap[rows]
-            )
-            add_near(out[own], latent.values, mass, chosen, Outcomes(log, total, pattern[rows] - begin))
-            place[rows] = np.arange(own.start, own.stop)
-            at = own.stop
-    return _Part(out, place)
-
-
-def _patterns(words: Sequence[WordColumn], count: int) -> tuple[Codes, list[list[Term]]]:
-    """Return the number of each piece's combination of outcomes, and the terms of each."""
-    key, span = np.zeros(count, dtype=np.int64), 1
-    for column in words:
-        key, span = key * (len(column.terms) + 1) + (column.codes + 1), span * (len(column.terms) + 1)
-        present, key = distinct(key, span)
-        span = present.size
-    example = np.empty(span, dtype=np.int64)
-    example[key] = np.arange(count)
-    return key, [[c.terms[code] for c in words if (code := int(c.codes[row])) >= 0] for row in example.tolist()]
-
-
-def _logs(patterns: Sequence[Sequence[Term]], values: Array) -> Array:
-    """Return the log likelihood of each pattern relative to its greatest, shape (patterns, nodes)."""
-    out = np.zeros((len(patterns), values.size))
-    alone: dict[int, Array] = {}
-    for row, terms in enumerate(patterns):
-        keys = [term.shared.key for term in terms if term.shared is not None]
-        if len(set(keys)) < len(keys):
-            out[row] = log_product(terms, values)
-            continue
-        for term in terms:
-            if id(term) not in alone:
-                alone[id(term)] = log_product([term], values)
-            out[row] += alone[id(term)]
-    out -= out.max(axis=1, keepdims=True)
-    return out
-
-
-def _unresolved(name: Observable, term: Term) -> bool:
-    axis = axis_of(name)
-    return axis is not None and term.feature is not None and axis.too_sharp(*term.feature) is not None
+            sorted_already = ordered and number == 0
+            if not sorted_already:
+                some = some[in_order(normals.centre[rows][some], normals.sd[rows][some], COARSE)]
+            centre, sd, if_mishap = (each[rows][some] for each in (normals.centre, normals.sd, normals.if_mishap))
+            chosen = replace(normals, centre=centre, sd=sd, if_mishap=if_mishap)
+            to = slice(at, at + some.size)
+            fine = FINE if sorted_already else COARSE
+            add_near(out[to], own.values, own.mass, chosen, outcomes, pattern=pattern[some] - begin, fine=fine)
+            place[some] = np.arange(to.start, to.stop)
+            at = to.stop
+    return Part(out, None if np.array_equal(place, np.arange(place.size)) else place)

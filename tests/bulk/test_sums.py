@@ -15,7 +15,7 @@ from test_tables import compared
 
 from resinid import default_table
 from resinid.bulk.merging import merged
-from resinid.bulk.sums import NEGLECTED, Outcomes, add_near, product, sort_key
+from resinid.bulk.sums import NEGLECTED, Outcomes, add_near, in_order, product
 from resinid.identification import model_of
 from resinid.scoring.term import Normals
 
@@ -47,8 +47,9 @@ def test_merging_changes_nothing(names: list[str], number: int) -> None:
         max_size=400,
     ),
     st.floats(-9.0, 0.0),
+    st.sampled_from([1, 2, 4]),
 )
-def test_near_sums_are_the_whole_sums(pieces: list[tuple[float, float, int]], botched: float) -> None:
+def test_near_sums_are_the_whole_sums(pieces: list[tuple[float, float, int]], botched: float, fine: int) -> None:
     """However far off, broad or sharp the readings, leaving out far nodes changes a sum by less than is stated."""
     nodes = np.linspace(-5.0, 5.0, 301)
     mass = np.column_stack([norm.pdf(nodes, mean, sd) for mean, sd in ((-4.0, 0.05), (0.0, 0.3), (2.0, 2.0))]) / 30
@@ -56,7 +57,7 @@ def test_near_sums_are_the_whole_sums(pieces: list[tuple[float, float, int]], bo
     rows = np.array(pieces)
     # A node every 0.033: from sharper than that to far broader than all.
     centre, sd, pattern = rows[:, 0], 0.033 * np.exp(rows[:, 1]), rows[:, 2].astype(np.int64)
-    order = np.argsort(sort_key(centre, sd), kind="stable")
+    order = in_order(centre, sd, fine)
     centre, sd, pattern = centre[order], sd[order], pattern[order]
     if_mishap, mishap = math.exp(botched), 0.03
     total = np.exp(log) @ mass
@@ -66,7 +67,9 @@ def test_near_sums_are_the_whole_sums(pieces: list[tuple[float, float, int]], bo
         nodes,
         mass,
         Normals(centre, sd, np.full(len(rows), if_mishap), mishap, logarithmic=False, shared=None),
-        Outcomes(log, total, pattern),
+        Outcomes(log, total),
+        pattern=pattern,
+        fine=fine,
     )
     good = norm.pdf(nodes, centre[:, None], sd[:, None])
     likelihood = ((1 - mishap) * good + mishap * if_mishap) * np.exp(log)[pattern]
