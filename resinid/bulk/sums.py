@@ -183,7 +183,8 @@ def product(left: Array, right: Array, out: Array) -> None:
     slab = min(SLAB, SMALL // right.size)
     whole = rows // slab * slab
     np.matmul(left[:whole].reshape(-1, slab, inner), right, out=out[:whole].reshape(-1, slab, right.shape[1]))
-    np.matmul(left[whole:], right, out=out[whole:])
+    if whole < rows:
+        np.matmul(left[whole:], right, out=out[whole:])
 
 
 def _blocks(centre: Array, sd: Array, reach: Array, bands: Codes) -> tuple[Codes, Array, Array]:
