@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid import InputError, default_table, identify, identify_table
+from resinid.bulk import seen, unit
 from resinid.bulk import table as bulk_table
 from resinid.bulk.columns import plan_columns
 
@@ -95,6 +96,30 @@ def test_equal_to_the_one_piece_answer() -> None:
     """Every probability of a table is the one-piece answer's to 1e-9, whatever was not measured."""
     frame = shop(400)
     assert compared(frame, list(range(0, 400, 3))) < 1e-9
+
+
+@pytest.mark.parametrize(("chunk", "patterns"), [(64, 256), (64, 5), (4096, 5), (1, 1)])
+def test_chunks_and_batches_do_not_matter(monkeypatch: pytest.MonkeyPatch, chunk: int, patterns: int) -> None:
+    """However many pieces are scored at a time, and combinations of outcomes held, the answers are the same."""
+    frame = shop(300, stream=1)
+    whole = identify_table(frame)
+    monkeypatch.setattr(unit, "CHUNK", chunk)
+    monkeypatch.setattr(unit, "PATTERNS", patterns)
+    monkeypatch.setattr(seen, "PATTERNS", patterns)
+    found = identify_table(frame)
+    assert np.abs(found[CANDIDATES].to_numpy() - whole[CANDIDATES].to_numpy()).max() < 1e-10
+    assert found["do_not_heat"].equals(whole["do_not_heat"])
+
+
+def test_two_columns_of_readings_of_one_property() -> None:
+    """Some pieces have their density in one column, some in another of another test, in any order."""
+    frame = shop(200, stream=2)
+    other = np.arange(200) % 3 == 0
+    density = frame["density.density [kg/m3]"]
+    frame["density#2.density [kg/m3]"] = density.where(other)
+    frame["density#2.density_u [kg/m3]"] = frame["density.density_u [kg/m3]"]
+    frame["density.density [kg/m3]"] = density.where(~other)
+    assert compared(frame, list(range(0, 200, 5))) < 1e-9
 
 
 def test_what_does_not_fit_the_fast_form_is_equal_too() -> None:
