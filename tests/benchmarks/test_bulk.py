@@ -129,6 +129,7 @@ def test_a_million_pieces(capsys: pytest.CaptureFixture[str]) -> None:
     )
     sample = [observations(frame.iloc[row]) for row in range(LOOP)]
     loop = fastest(lambda: [identify(made) for made in sample], 1) / LOOP * PIECES
+    rows = fastest(lambda: [identify(observations(frame.iloc[row])) for row in range(LOOP)], 1) / LOOP * PIECES
     answer = identify_table(frame.iloc[:LOOP])
     for row in range(0, LOOP, 10):
         assert answer.iloc[row]["PP"] == pytest.approx(identify(sample[row])["PP"], abs=1e-9)
@@ -144,6 +145,7 @@ def test_a_million_pieces(capsys: pytest.CaptureFixture[str]) -> None:
             ("identify_table, two workers", two),
             ("GaussianNB.predict_proba, six features", rival),
             (f"loop of identify (from {LOOP})", loop),
+            ("the same, reading the table's rows too", rows),
         ):
             print(f"  {name:40s} {seconds:8.2f} s {seconds / floor:8.1f} of the floor")
         print(f"  two workers: {rival / two:.1f} times as fast as GaussianNB, {loop / two:.0f} times the loop")
