@@ -14,7 +14,8 @@ sums are exact and a joint chance is good to about a hundredth.
 
 How strong the link is follows from the slope of the melting point on crystallinity that
 the table states: the part of the softening's spread that the spread in density explains.
-A resin without a stated slope has no link.
+A resin without a stated slope has no link. Pieces that stray from what is published
+(:data:`resinid.table.rules.STRAY`) are in all grades alike.
 """
 
 from __future__ import annotations
@@ -152,15 +153,18 @@ def graded(latent: Latent, found: Grades) -> Latent:
     """
     if not found.strength:
         return latent
-    mass = latent.mass[np.append(found.owner, len(latent.mass) - 1)]
+    row_of = np.append(found.owner, len(latent.mass) - 1)
+    mass = latent.mass[row_of]
     if latent.name in LINKED:
         for index, strength in found.strength:
             rows = np.flatnonzero(found.owner == index)
-            parts = _parts(latent.mass[index], rows.size)
+            # What strays is filled or foamed: it is no denser for its crystals.
+            astray = 0.0 if latent.stray is None else latent.stray[index]
+            parts = _parts(latent.mass[index] - astray, rows.size) + astray
             mixed = 1.0 if latent.name == "density" else strength
             mass[rows] = mixed * parts + (1.0 - mixed) * latent.mass[index]
     mass.flags.writeable = False
-    return replace(latent, mass=mass)
+    return replace(latent, mass=mass, stray=None if latent.stray is None else latent.stray[row_of])
 
 
 def _parts(mass: Array, count: int) -> Array:

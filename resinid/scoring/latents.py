@@ -11,7 +11,7 @@ from __future__ import annotations
 import functools
 import math
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
@@ -109,6 +109,9 @@ class Latent:
         that of "none of these".
     sources : tuple of frozenset of str
         Per variant, the sources behind its row.
+    stray : numpy.ndarray, optional
+        The part of ``mass`` that is of pieces which stray from what is published of their
+        variant, same shape; None where none do.
     """
 
     name: str
@@ -116,6 +119,7 @@ class Latent:
     mass: Array
     stated: tuple[bool, ...]
     sources: tuple[frozenset[str], ...]
+    stray: Array | None = None
 
 
 def scalar_latent(
@@ -139,11 +143,14 @@ def scalar_latent(
     grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
     mixtures = _mixtures(table, name, rule)
     rows: list[Array] = []
+    strays: list[Array] = []
     widened = np.zeros_like(grid.coordinates)
     never_total = 0.0
     shares = _resin_shares(table)
+    straying, further = rule.stray
     for found, share in zip(mixtures, shares, strict=True):
-        rows.append(_mass(found, grid, 0.0))
+        rows.append((1.0 - straying) * _mass(found, grid, 0.0))
+        strays.append(straying * _mass(found, grid, further) if straying else np.zeros_like(grid.coordinates))
         if found.normals or found.never:
             widened += share * _mass(found, grid, rule.unlisted)
             never_total += share * found.never
@@ -155,14 +162,17 @@ def scalar_latent(
     unlisted = BROAD * anything
     unlisted += (1 - BROAD) * (widened / widened_sum if widened_sum else anything)
     unlisted *= 1 - never
-    mass = np.array([row if has else unlisted for row, has in zip(rows, stated, strict=True)] + [unlisted])
+    stray = np.array([*strays, np.zeros_like(grid.coordinates)])
+    mass = stray + np.array([row if has else unlisted for row, has in zip(rows, stated, strict=True)] + [unlisted])
     values = grid.values
     if name == "softening_temperature":
         nevers = [found.never if has else never for found, has in zip(mixtures, stated, strict=True)]
         mass = np.column_stack([mass, [*nevers, never]])
+        stray = np.column_stack([stray, np.zeros(len(stray))])
         values = np.append(values, math.inf)
     sources = tuple(frozenset(normal.source for normal in found.normals) for found in mixtures)
-    return _frozen(name, values, mass, stated, sources)
+    made = _frozen(name, values, mass, stated, sources)
+    return replace(made, stray=stray) if straying else made
 
 
 @functools.lru_cache(maxsize=64)

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
+from strays import pieces
 
 from resinid import Reagent, default_table, identify, next_tests
 from resinid.identification import model_of
@@ -30,7 +31,6 @@ from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.observed import name_of, observed
-from resinid.table.mixture import mixture
 from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def _property(name: str, row: int, rng: np.random.Generator) -> float:
     model = model_of(default_table())
     latent = observed(name).latent(model.table)
     if name in AXES and latent.stated[row]:
-        found = mixture(model.table, model.table.variants[row], name)
+        found = pieces(model.table, model.table.variants[row], name)
         if rng.random() < found.never:
             return float("inf")
         normals = found.normals

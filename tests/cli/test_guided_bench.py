@@ -123,7 +123,7 @@ def test_a_session_by_pipe(tmp_path: Path) -> None:
 def test_all_lines_may_be_piped_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "piece.toml"
     monkeypatch.setattr(sys, "stdin", io.StringIO("floats\nundo\nsinks\n"))
-    assert main(["bench", "--save", str(path), "--have", "", *BY_EYE]) == 0
+    assert main(["bench", "--save", str(path), "--have", "", "--question", "melt group", *BY_EYE]) == 0
     assert [row["outcome"] for row in observations(path)] == ["sinks"]
 
 
@@ -156,7 +156,8 @@ def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
 def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     lines = ["2.85", "5.55 g", "5.41 g", "2.85 g", "5.55 g", "5.41 g"]
-    done = guided("\n".join(lines), "--save", str(path), "--have", "scale 0.1 g, sinker", "--without", "float", *BY_EYE)
+    options = ("--have", "scale 0.1 g, sinker", "--without", "float", "--question", "melt group", *BY_EYE)
+    done = guided("\n".join(lines), "--save", str(path), *options)
     assert done.returncode == 0, done.stderr
     assert "in_air: '2.85' has no unit" in done.stdout
     assert "in air (5.02 g) >" in done.stdout

@@ -14,6 +14,7 @@ from planning_small import PRIOR, write
 from scipy import stats
 from scipy.special import ndtr
 from strategies import observations
+from strays import pieces
 
 from resinid import default_table, identify, load_table, observe
 from resinid.identification import model_of, prior_for
@@ -28,7 +29,6 @@ from resinid.planning.offers import bench
 from resinid.planning.plan import Plan
 from resinid.planning.question import question_of
 from resinid.scoring.integrals import COMMON
-from resinid.table.mixture import mixture
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,7 +65,7 @@ def joint_by_brute_force(table: Table, jugs: Sequence[Liquid], words: Sequence[s
         for variant in table.variants:
             if variant.resin != resin.symbol:
                 continue
-            for normal in mixture(table, variant, "density").normals:
+            for normal in pieces(table, variant, "density").normals:
                 y = np.linspace(normal.mean - 8 * normal.sd, normal.mean + 8 * normal.sd, 1201)
                 weight = stats.norm.pdf(y, normal.mean, normal.sd) * (y[1] - y[0])
                 likelihood = np.ones_like(y)

@@ -159,7 +159,7 @@ def test_moves_follow_the_tests_one_by_one() -> None:
     rows = len(SHEET.observations) + 1
     widths = np.array([patch.get_width() for patch in axes.patches]).reshape(rows, -1)  # type: ignore[attr-defined]  # as above
     assert widths.sum(axis=1) == pytest.approx(np.full(rows, 100.0))
-    assert 100 * SHEET.probability[0] == pytest.approx(widths[-1].max())
+    assert widths[-1, 0] == pytest.approx(100 * SHEET.probability[0])
     assert widths[0, 0] == pytest.approx(100 * SHEET.prior[0])
 
 

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pytest
 from strategies import written
+from strays import pieces
 
 from resinid import default_table, identify, observe
 from resinid.methods.float_test.method import IF_MISHAP
 from resinid.scoring.prior import UNLISTED, chernoff_point, prior_of
-from resinid.table.mixture import mixture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,7 +27,7 @@ PRIORS: Final = ("uniform", "default", "us-municipal-waste", "europe-demand", "w
 
 def drawn(rng: np.random.Generator, variant: Variant, latent: str) -> float:
     """Draw a piece's value of a property from the table's mixture; infinity where it has none."""
-    found = mixture(default_table(), variant, latent)
+    found = pieces(default_table(), variant, latent)
     if not found.normals:
         return math.inf if found.never else math.nan
     weights = np.array([normal.weight for normal in found.normals])

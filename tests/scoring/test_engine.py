@@ -11,6 +11,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import integrate, stats
 from scipy.special import ndtr
+from strays import pieces
 
 from resinid import InputError, default_table, identify, liquid, observe
 from resinid.methods.displacement.method import AIR
@@ -19,7 +20,6 @@ from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT
 from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import COMMON
-from resinid.table.mixture import mixture
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation
@@ -37,7 +37,7 @@ def brute_force(resin: str, robust: Likelihood, sharp: list[float]) -> float:
     for variant in table.variants:
         if variant.resin != resin:
             continue
-        for normal in mixture(table, variant, "density").normals:
+        for normal in pieces(table, variant, "density").normals:
             low, high = math.exp(normal.mean - 10 * normal.sd), math.exp(normal.mean + 10 * normal.sd)
             points = [p for p in sharp if low < p < high]
 
@@ -122,7 +122,7 @@ def test_ten_floats_in_one_jug(resin: str, outcome: str) -> None:
     for variant in table.variants:
         if variant.resin != resin:
             continue
-        for normal in mixture(table, variant, "density").normals:
+        for normal in pieces(table, variant, "density").normals:
             grid = np.linspace(normal.mean - 8 * normal.sd, normal.mean + 8 * normal.sd, 241)
             values = np.array([robust(math.exp(y)) for y in grid]) * stats.norm.pdf(grid, normal.mean, normal.sd)
             total += variant.weight * normal.weight * float(integrate.simpson(values, x=grid))

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
+from strays import pieces
 
 from resinid import default_table, observe
 from resinid.scoring.engine import Model
@@ -21,6 +22,7 @@ from resinid.scoring.observed import observed, refined
 from resinid.scoring.prior import prior_of
 from resinid.table.crystallinity import crystallinity_per_log_density
 from resinid.table.mixture import mixture
+from resinid.table.rules import RULES, STRAY
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -124,7 +126,8 @@ def joint(variant: Variant, density: Term, softening: Term) -> float:
     """Return the likelihood of two readings, integrated over ranks with scipy's normal distribution.
 
     The chance of a pair of ranks is ``1 - s + s sum_k h_k(u) h_k(v) / w_k``, with ``h_k`` the
-    triangles of the grades, ``w_k`` their areas and ``s`` the strength.
+    triangles of the grades, ``w_k`` their areas and ``s`` the strength. The density of pieces
+    that stray from what is published is independent of where they soften.
     """
     axes = []
     for name, term in (("density", density), ("softening_temperature", softening)):
@@ -142,7 +145,15 @@ def joint(variant: Variant, density: Term, softening: Term) -> float:
         area = (1.0 if 0 < k < COUNT - 1 else 0.5) / (COUNT - 1)
         parts = [(np.maximum(0.0, 1.0 - np.abs((COUNT - 1) * rank - k)) * mass).sum() for rank, mass in axes]
         total += strength * parts[0] * parts[1] / area
-    return float(total)
+    return float((1.0 - STRAY) * total + stray_density(variant, density) * axes[1][1].sum())
+
+
+def stray_density(variant: Variant, density: Term) -> float:
+    """Return the likelihood of a density for pieces that stray, times their share."""
+    normals = [n for n in pieces(TABLE, variant, "density").normals if n.sd > RULES["density"].stray[1]]
+    x = np.linspace(min(n.mean - 9 * n.sd for n in normals), max(n.mean + 9 * n.sd for n in normals), 40001)
+    chance = sum(n.weight * stats.norm.pdf(x, n.mean, n.sd) for n in normals)
+    return float(np.sum(chance * density.likelihood(np.exp(x), None)) * (x[1] - x[0]))
 
 
 @pytest.mark.parametrize("resin", POLYETHYLENES)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from show_answers import FLOATS, HOSTILE, cap
+from strays import pieces
 
 import resinid
 from resinid.cli.main import main
@@ -105,9 +106,7 @@ def test_a_span_holds_the_share_of_pieces_it_says() -> None:
         rng = np.random.default_rng(2)
         drawn = []
         for variant in (v for v in TABLE.variants if v.resin == resin):
-            from resinid.table.mixture import mixture
-
-            normals = mixture(TABLE, variant, "density").normals
+            normals = pieces(TABLE, variant, "density").normals
             count = round(200_000 * variant.weight)
             pick = rng.choice(len(normals), size=count, p=np.array([n.weight for n in normals]))
             mean, sd = np.array([(n.mean, n.sd) for n in normals]).T

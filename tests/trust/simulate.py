@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from strategies import written
+from strays import pieces
 
 from resinid import default_table, liquid, observe
 from resinid.identification import model_of, prior_for
@@ -126,12 +127,15 @@ class World:
         [K] By how much the thermometer is off besides its stated uncertainty.
     botched : int, optional
         How many tests of a piece are botched for certain.
+    strays : bool, optional
+        Whether some pieces stray from what is published of their variant, as the engine assumes.
     """
 
     prior: str = "default"
     change: Callable[[np.random.Generator, Piece], Piece] | None = None
     thermometer: float = 0.0
     botched: int = 0
+    strays: bool = True
     table: Table = field(default_factory=default_table)
 
     def piece(self, rng: np.random.Generator) -> Piece:
@@ -145,19 +149,19 @@ class World:
         rows = np.flatnonzero(model.gathering[:, candidate])
         weights = model.gathering[rows, candidate]
         row = int(rng.choice(rows, p=weights / weights.sum()))
-        made = Piece(candidate, {name: _value(self.table, name, row, rng) for name in (*SCALARS, *ASPECTS)})
+        made = Piece(candidate, {name: _value(self, name, row, rng) for name in (*SCALARS, *ASPECTS)})
         return self.change(rng, made) if self.change else made
 
 
 @functools.lru_cache(maxsize=4096)
-def _normals(table: Table, name: str, row: int) -> tuple[Array, Array, Array, float] | None:
+def _normals(table: Table, name: str, row: int, *, strays: bool) -> tuple[Array, Array, Array, float] | None:
     """Return cumulated weights, means and standard deviations, and the share that never softens; None if unstated."""
     model = model_of(table)
     if row == len(model.rows):
         return None
     if name in LINKED and int(model.grades.owner[row]) in dict(model.grades.strength):
         return None  # a grade: what is denser melts later, which the engine's rows say
-    found = mixture(table, model.rows[row], name)
+    found = (pieces if strays else mixture)(table, model.rows[row], name)
     if not found.normals:
         return (np.empty(0), np.empty(0), np.empty(0), found.never) if found.never else None
     weights = np.array([normal.weight for normal in found.normals])
@@ -166,14 +170,16 @@ def _normals(table: Table, name: str, row: int) -> tuple[Array, Array, Array, fl
 
 
 @functools.lru_cache(maxsize=4096)
-def _cumulated(table: Table, name: str, row: int) -> Array:
-    mass = model_of(table).latent(name).mass[row]
+def _cumulated(table: Table, name: str, row: int, *, strays: bool) -> Array:
+    latent = model_of(table).latent(name)
+    mass = latent.mass[row] if strays or latent.stray is None else latent.mass[row] - latent.stray[row]
     out: Array = mass.cumsum() / mass.sum()
     return out
 
 
-def _value(table: Table, name: str, row: int, rng: np.random.Generator) -> float:
-    normals = _normals(table, name, row) if name in SCALARS else None
+def _value(world: World, name: str, row: int, rng: np.random.Generator) -> float:
+    table, strays = world.table, world.strays
+    normals = _normals(table, name, row, strays=strays) if name in SCALARS else None
     if normals is not None:
         steps, means, sds, never = normals
         if rng.random() < never:
@@ -183,7 +189,7 @@ def _value(table: Table, name: str, row: int, rng: np.random.Generator) -> float
         return value if name == "softening_temperature" else math.exp(value)
     # Nothing is published of it, or only jointly: the engine's own nodes are the statement of what is assumed.
     values = model_of(table).latent(name).values
-    node = int(np.searchsorted(_cumulated(table, name, row), rng.random()))
+    node = int(np.searchsorted(_cumulated(table, name, row, strays=strays), rng.random()))
     if name not in SCALARS or math.isinf(values[node]) or not 0 < node < values.size - 1:
         return float(values[node])
     following = values[node + 1] if math.isfinite(values[node + 1]) else values[node]
