@@ -50,8 +50,11 @@ PIGMENTS: Final = (4.2, 1.86, 5.2)
 REPORTED: Final = 0.8
 """Share of pieces of an unlisted plastic that should not be given a listed resin's name above 50 %."""
 
-FLOOR: Final = 0.5
+FLOOR: Final = 0.58
 """What is held of that for plastics not in the table: the bar above is missed, as the test says."""
+
+REACHED: Final = {"filled": 0.15, "foamed": 0.185, "one test botched": 0.10}
+"""Where every piece is so, the target is missed; these are held (found 0.134, 0.171 and 0.092, noise 0.01)."""
 
 MEASURED: Final = ("density", "softening", "modulus")
 
@@ -108,9 +111,13 @@ def mixed(world: World) -> tuple[World, ...]:
 def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[str]) -> None:
     """Expected calibration error under 0.08 with one piece in four changed, and for any thermometer or pigment.
 
-    With every piece filled, foamed or with a test botched for certain it is above
-    that, and the table printed says by how much: at such shares the prior over grades
-    is wrong, not only the piece.
+    With every piece filled, foamed or with a test botched for certain it is above that:
+    at such shares the prior over grades is wrong, not only the piece. What is reached is
+    held. test_bounds.py says what knowing all about fillers and foam would help: it
+    meets the target only if it is expected of one piece in four, which costs more on
+    published pieces than all that straying gains there. Named wrongly above one half are
+    foamed pieces of anything as PP, foamed PVC and polyethylene, whose densities they
+    now have, and filled ones as PE-HD, PVC-U, PET and PA12.
     """
     worlds = {
         "as assumed": World(),
@@ -136,13 +143,15 @@ def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[s
                 f"{np.mean(claims.loss):7.2f} {by_tests}"
             )
     with capsys.disabled():
-        print(f"\nexpected calibration error, {PIECES} simulated pieces a line, one to six tests each")
+        print(f"\nexpected calibration error, {PIECES} simulated pieces a line, one to six tests each; target {TARGET}")
         print(f"  {'world':22}{'changed':12}{'ECE':>7}{'chance':>7}{'stated':>8}{'right':>7}{'loss':>7}  ECE by tests")
         print("\n".join(lines))
     for name in worlds:
         assert errors[name, "one in four"] < TARGET, name
     for name in ("pigmented", "thermometer 10 K high", "thermometer 10 K low"):
         assert errors[name, "every piece"] < TARGET, name
+    for name, reached in REACHED.items():
+        assert TARGET < errors[name, "every piece"] < reached, f"{name}: if the target is met, say so"
 
 
 def absent() -> list[dict[str, str]]:
@@ -184,11 +193,14 @@ def withheld(
 def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> None:
     """Of plastics not in the table, with three or more tests, some get no resin's name above 50 %.
 
-    The bar of 80 % is missed: about 60 % with three to six tests of any kind, 40 % where
+    The bar of 80 % is missed: 63 % with three to six tests of any kind, 40 % where
     density, softening and modulus are all measured. The misses lie within the printed
     scatter of a listed resin in everything measured (PFA on PTFE, PES on PET, PCL on
     plasticised PVC, PA11 on PA12, polybutene on PE-LLD), so only a larger prior of
-    "none of these" would withhold the name, and with 0.2 for 0.03 it is still 74 %.
+    "none of these" would withhold the name. One who knew all 18 plastics would withhold
+    77 % with our prior (test_bounds.py). "None of these" as a sum over all variants, each
+    widened in density, softening and modulus together, withheld no more than the product
+    of the three broad ranges does (60 and 73 % against 61 and 73 % of resins left out).
 
     Sources: absent_plastics.csv, a row each.
     """
@@ -200,7 +212,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
         }
         mean = float(np.mean(list(shares.values())))
         with capsys.disabled():
-            print(f"\nplastics not in the table, {what}: share not named above 50 %: {mean:.2f}")
+            print(f"\nplastics not in the table, {what}: share not named above 50 %: {mean:.2f}, target {REPORTED}")
             print("  " + ", ".join(f"{name} {share:.2f}" for name, share in sorted(shares.items(), key=lambda p: p[1])))
         if kinds == SCALAR_SLOTS:
             assert mean > FLOOR
@@ -230,8 +242,8 @@ def test_each_resin_left_out_in_turn(capsys: pytest.CaptureFixture[str]) -> None
 
     A twin is a resin that the published properties hardly tell apart from another of
     its kind (the polyethylenes, the styrenics, the two PVCs, the two rubbers): without
-    it the other is a fair answer. The bar is 0.8; found are 0.75 for all and 0.78 to 0.80
-    without the twins (noise 0.01). Held is a margin below that.
+    it the other is a fair answer. The bar is 0.8; found are 0.77 for all and 0.80 without
+    the twins (noise 0.01). Held is a margin below that.
     """
     table = default_table()
     world, rng = World(), np.random.default_rng(61)
@@ -249,4 +261,4 @@ def test_each_resin_left_out_in_turn(capsys: pytest.CaptureFixture[str]) -> None
     with capsys.disabled():
         print(f"\nresins left out in turn: share not named above 50 %: all {every:.2f}, without twins {alone:.2f}")
         print("  " + ", ".join(f"{name} {share:.2f}" for name, share in sorted(shares.items(), key=lambda p: p[1])))
-    assert alone > REPORTED - 0.1
+    assert alone > REPORTED - 0.04
