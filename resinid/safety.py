@@ -176,7 +176,9 @@ class HeatRule:
             safe = np.einsum("ij,j->i", probability, self._barred) <= limit
             if tested is not None:
                 safe &= np.einsum("ij,j->i", tested, self._barred) <= limit
-            known = probability.max(axis=1, initial=0.0) >= IDENTIFIED
+            # Which rows reach it, rather than each row's greatest: a third of the time.
+            known = np.zeros(len(probability), dtype=bool)
+            known[np.flatnonzero(probability >= IDENTIFIED) // probability.shape[1]] = True
             listed = probability[:, -1] <= UNLISTED_LIMIT
         out: NDArray[np.bool_] = safe & known & listed
         return out

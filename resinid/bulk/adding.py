@@ -23,7 +23,7 @@ __all__ = ["Part", "Share", "normalise", "shares"]
 WIDTH: Final = 37
 """Columns added up in one matrix product, about; wider ones would mostly add noughts."""
 
-TOGETHER: Final = 512
+TOGETHER: Final = 2048
 """Pieces normalised at a time, so that they stay in the processor's cache."""
 
 
@@ -106,7 +106,7 @@ def normalise(parts: Sequence[Part], adding: Sequence[Share], where: Codes, out:
         for part in parts[1:]:
             whole *= part.taken(rows, each)
         for share in adding:
-            np.matmul(whole[:, share.of], share.weights, out=candidates[:, share.to])
+            product(whole[:, share.of], share.weights, candidates[:, share.to])
         product(candidates, ones, total[:size])
         candidates /= total[:size]
         out[where[rows]] = candidates

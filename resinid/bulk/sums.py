@@ -38,7 +38,7 @@ __all__ = ["Outcomes", "add_near", "in_order", "product"]
 NEGLECTED: Final = 1e-10
 """Most that is left out of a sum, as a share of what a botched reading adds to it."""
 
-BLOCK: Final = 256
+BLOCK: Final = 1024
 FEWEST: Final = 16
 SPREAD: Final = 1.5
 """Most pieces in a block. While its nodes are more than this many times those that one of
@@ -141,24 +141,35 @@ def add_near(
     powers = np.stack([height + curve * away**2, -2.0 * curve * away, curve], axis=1)
     deepest = np.minimum.reduceat(curve, starts) * (highs - lows) ** 2 + outcomes.log.min()
     widest = max(int((lasts - firsts).max()), mass.shape[1])
-    spare, basis = np.empty((2, BLOCK * widest)), np.ones((3, widest))
+    spare, basis = np.empty((2, BLOCK * (widest + 1))), np.empty((3, widest + 1))
     alike, silent = len(outcomes.log) == 1, not outcomes.log.any()
+    # Where all have one pattern its total is one more row of masses, that of a node where the exponent is nought.
+    more, near = int(alike), np.empty((widest + 1, mass.shape[1]))
     for begin, end, low, high, middle, least in zip(
         *(each.tolist() for each in (starts, ends, firsts, lasts, middles, deepest)), strict=True
     ):
-        block, base = slice(begin, end), basis[:, : high - low]
-        z, other = spare[:, : (end - begin) * (high - low)].reshape(2, end - begin, high - low)
-        np.subtract(nodes[low:high], middle, out=base[1])
+        block, width = slice(begin, end), high - low
+        z, other = spare[:, : (end - begin) * (width + more)].reshape(2, end - begin, width + more)
+        base, masses = basis[:, : width + more], mass[low:high]
+        base[0, :width] = 1.0
+        np.subtract(nodes[low:high], middle, out=base[1, :width])
+        if alike:
+            base[:2, width] = 0.0
+            near[:width], near[width] = masses, outcomes.total
+            masses = near[: width + 1]
         np.multiply(base[1], base[1], out=base[2])
         product(powers[block], base, z)
         if not silent:
-            z += outcomes.log[:, low:high] if alike else _taken(outcomes.log[:, low:high], pattern[block], other)
+            z[:, :width] += (
+                outcomes.log[:, low:high] if alike else _taken(outcomes.log[:, low:high], pattern[block], other)
+            )
         if least < LEAST:
             np.maximum(z, LEAST, out=z)
         np.exp(z, out=z)
-        product(z, mass[low:high], out[block])
-        other = spare[1, : (end - begin) * mass.shape[1]].reshape(end - begin, -1)
-        out[block] += outcomes.total if alike else _taken(outcomes.total, pattern[block], other)
+        product(z, masses, out[block])
+        if not alike:
+            other = spare[1, : (end - begin) * mass.shape[1]].reshape(end - begin, -1)
+            out[block] += _taken(outcomes.total, pattern[block], other)
 
 
 def _taken(rows: Array, which: Codes, out: Array) -> Array:
