@@ -170,7 +170,7 @@ def test_memory_of_streaming(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     """Peak memory of streaming a file does not grow with its length."""
     peaks = {}
     part = drawn(100_000)
-    for times in (2, 10, 100)[: 3 if LARGE else 2]:
+    for times in (4, 10, 100)[: 3 if LARGE else 2]:
         source = tmp_path / f"{times}.csv"
         for index in range(times):
             part.to_csv(source, index=False, mode="a", header=index == 0)
