@@ -41,7 +41,7 @@ SHARES: Final = (0.02, 0.05, 0.10, 0.20, 0.30)
 FARTHER: Final = (0.25, 0.5, 0.6, 0.75, 1.0, 1.5)
 """How far pieces stray, as a multiple of ``unlisted``."""
 
-SIMULATED: Final = 6_000
+SIMULATED: Final = 12_000
 TARGET: Final = 0.02
 CHEAP: Final = 0.02
 """[nat] What may be lost where no piece strays."""
