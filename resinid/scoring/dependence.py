@@ -28,7 +28,7 @@ __all__ = ["dependent", "powers"]
 
 
 def dependent(first: Observable, second: Observable) -> float:
-    """Return the share of evidence that two properties have in common; either may state it.
+    """Return the share of evidence that two properties have in common: the larger of what either states.
 
     Examples
     --------

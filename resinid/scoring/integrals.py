@@ -157,7 +157,8 @@ def _together(terms: Sequence[Term], values: Array) -> _Group:
     """Integrate a shared error out of the product of two or more terms."""
     rest = [(term.mishap - COMMON * term.mishap) / (1.0 - COMMON * term.mishap) for term in terms]
     levels = _levels([COMMON * term.mishap for term in terms])
-    sharpness = min(term.shared.sharpness for term in terms if term.shared is not None)
+    # The product of n readings is about sqrt(n) times as sharp as the sharpest.
+    sharpness = min(term.shared.sharpness for term in terms if term.shared is not None) / math.sqrt(len(terms))
     step = min(max(sharpness, FINEST), COARSEST)
     error = np.linspace(-REACH, REACH, 2 * math.ceil(REACH / step) + 1)[:, None]
     log_weight = -0.5 * error**2

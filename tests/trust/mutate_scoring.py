@@ -5,18 +5,22 @@ spend and, optionally, the share of mutants to try (evenly spread; all if not gi
 
     python tests/trust/mutate_scoring.py 3600
     python tests/trust/mutate_scoring.py 600 0.2
+    python tests/trust/mutate_scoring.py 3600 --only grid engine --log /tmp/mutants.tsv
 
 Each mutant changes one operator, comparison, condition or number of one module in
 ``resinid/scoring``, in memory only, in a forked child that runs the tests of scoring
 until the first fails. Survivors are printed; those explained in ``survivors.csv`` are
-expected, any other gives exit code 1.
+expected, any other gives exit code 1. With a log, what it says was killed is not tried
+again, so that a long run may be done in pieces.
 """
 
 from __future__ import annotations
 
+import argparse
 import ast
 import copy
 import csv
+import hashlib
 import importlib.util
 import os
 import signal
@@ -32,13 +36,30 @@ if TYPE_CHECKING:
     from importlib.machinery import ModuleSpec
     from types import ModuleType
 
+    import pytest
+
 ROOT: Final = Path(__file__).parents[2]
 MODULES: Final = tuple(sorted(path.stem for path in (ROOT / "resinid" / "scoring").glob("[a-z]*.py")))
-TESTS: Final = ("tests/scoring", "tests/test_answer.py", "tests/trust/test_survivors.py", "resinid/scoring")
+TESTS: Final = ("tests/trust/test_survivors.py", "resinid/scoring", "tests/scoring", "tests/test_answer.py")
+OPTIONS: Final = (
+    *("-x", "-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:xdist"),
+    *("-W", "ignore:Module already imported:pytest.PytestAssertRewriteWarning"),  # hypothesis, loaded before the fork
+)
+LAST: Final = (
+    "test_import_is_light",
+    "test_measured_density",
+    "test_a_hundred_contradictions_stay_finite",
+    "test_repeating_a_displacement_as_floats_does_not_sharpen",
+    "test_json_round_trip",
+    "test_what_each_changed_is_what_it_changed",
+    "test_order_is_irrelevant",
+    "test_renaming_permutes",
+)
+"""Tests that take seconds run after the others, which kill most mutants."""
+
 SECONDS: Final = 600
 """A mutant whose tests take longer hangs, and is killed by that."""
 
-WORKERS: Final = 2
 SWAPS: Final[dict[type[ast.AST], type[ast.AST]]] = {
     ast.Lt: ast.LtE,
     ast.LtE: ast.Lt,
@@ -76,12 +97,18 @@ class Mutant:
 
     module: str
     line: int
+    text: str
     before: str
     after: str
     tree: ast.Module
 
     def __str__(self) -> str:
-        return f"{self.module}.py:{self.line}: {self.before}  ->  {self.after}"
+        return f"{self.module}.py:{self.line}: {self.before}  ->  {self.after}   in   {self.text}"
+
+    @property
+    def digest(self) -> str:
+        """Tells mutants of one state of the code apart."""
+        return hashlib.sha256(f"{self.module} {ast.unparse(self.tree)}".encode()).hexdigest()[:16]
 
 
 def changed(node: ast.AST) -> ast.AST | None:  # noqa: PLR0911 - because each kind of node has its own change
@@ -143,7 +170,9 @@ def mutants(module: str) -> Iterator[Mutant]:
             setattr(parent, name, new)
         else:
             whole[index] = new
-        yield Mutant(module, getattr(node, "lineno", 0), before, after, ast.fix_missing_locations(tree))
+        line = getattr(node, "lineno", 0)
+        text = source.splitlines()[line - 1].strip()
+        yield Mutant(module, line, text, before, after, ast.fix_missing_locations(tree))
 
 
 def _first_line(text: str) -> str:
@@ -170,17 +199,30 @@ class Finder:
         exec(compile(self._mutant.tree, self._path, "exec"), module.__dict__)  # noqa: S102 - this is what a loader does
 
 
+class QuickFirst:
+    """Puts the tests that take seconds last."""
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        """Sort, keeping the order otherwise."""
+        place = {name: index for index, name in enumerate(LAST, start=1)}
+        items.sort(key=lambda item: place.get(getattr(item, "originalname", ""), 0))
+
+
 def child(mutant: Mutant | None) -> None:
     """Run the tests against a mutant, or against the code as it is, and leave with pytest's exit code."""
     import pytest
+    from hypothesis import Phase, settings
 
+    # A failing example need not be made simpler, and a run can be repeated.
+    settings.register_profile("mutants", database=None, derandomize=True, phases=(Phase.explicit, Phase.generate))
+    settings.load_profile("mutants")
     quiet = os.open(os.devnull, os.O_WRONLY)
     os.dup2(quiet, 1)
     os.dup2(quiet, 2)
     os.setsid()
     if mutant is not None:
         sys.meta_path.insert(0, Finder(mutant))
-    os._exit(pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *TESTS]))
+    os._exit(pytest.main([*OPTIONS, *TESTS], [QuickFirst()]))
 
 
 def passes() -> bool:
@@ -191,13 +233,13 @@ def passes() -> bool:
     return os.waitpid(pid, 0)[1] == 0
 
 
-def survive(chosen: Sequence[Mutant], seconds: float) -> tuple[list[Mutant], int]:
+def survive(chosen: Sequence[Mutant], seconds: float, workers: int, log: Path | None) -> tuple[list[Mutant], int]:
     """Return the mutants that no test killed, and how many were tried in the time."""
     left, alive = list(reversed(chosen)), []
     running: dict[int, tuple[Mutant, float]] = {}
     until, tried = time.monotonic() + seconds, 0
     while running or (left and time.monotonic() < until):
-        while left and len(running) < WORKERS and time.monotonic() < until:
+        while left and len(running) < workers and time.monotonic() < until:
             mutant = left.pop()
             pid = os.fork()
             if pid == 0:
@@ -208,6 +250,9 @@ def survive(chosen: Sequence[Mutant], seconds: float) -> tuple[list[Mutant], int
             if done:
                 del running[pid]
                 tried += 1
+                if log is not None:
+                    with log.open("a", encoding="utf-8") as lines:
+                        lines.write(f"{'killed' if status else 'alive'}\t{mutant.digest}\t{mutant}\n")
                 if status == 0:
                     alive.append(mutant)
                     print(f"alive  {mutant}", flush=True)
@@ -218,33 +263,54 @@ def survive(chosen: Sequence[Mutant], seconds: float) -> tuple[list[Mutant], int
     return alive, tried
 
 
-def explained() -> set[tuple[str, str, str]]:
+def killed(log: Path | None) -> set[str]:
+    """Return the digests of the mutants that a log says were killed."""
+    if log is None or not log.exists():
+        return set()
+    rows = (line.split("\t") for line in log.read_text(encoding="utf-8").splitlines())
+    return {row[1] for row in rows if row[0] == "killed"}
+
+
+def explained() -> set[tuple[str, str, str, str]]:
     """Return the survivors that are expected."""
     with (Path(__file__).parent / "survivors.csv").open(encoding="utf-8", newline="") as lines:
-        return {(row["module"], row["before"], row["after"]) for row in csv.DictReader(lines)}
+        return {(row["module"], row["line"], row["before"], row["after"]) for row in csv.DictReader(lines)}
 
 
 def main(arguments: Sequence[str]) -> int:
     """Try mutants for a time; return 1 where one survives that is not explained."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("seconds", type=float)
+    parser.add_argument("share", type=float, nargs="?", default=1.0)
+    parser.add_argument("--only", nargs="+", choices=MODULES, default=MODULES, metavar="MODULE")
+    parser.add_argument("--log", type=Path)
+    parser.add_argument("--workers", type=int, default=2)
+    asked = parser.parse_args(arguments)
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
-    every = [mutant for module in MODULES for mutant in mutants(module)]
-    share = float(arguments[1]) if len(arguments) > 1 else 1.0
-    step = max(round(1 / share), 1)
+    every = [mutant for module in asked.only for mutant in mutants(module)]
+    expected = explained()
+    stale = {row for row in expected if row[0] in asked.only} - {(m.module, m.text, m.before, m.after) for m in every}
+    for row in sorted(stale):
+        print(f"explained, but there is no such mutant: {', '.join(row)}")
+    chosen = every[:: max(round(1 / asked.share), 1)]
+    done = killed(asked.log)
+    left = [mutant for mutant in chosen if mutant.digest not in done]
     # What is heavy is loaded once, before the forks; nothing of the package is.
-    for name in ("pytest", "numpy", "scipy.stats", "scipy.integrate", "pandas", "pint"):
+    for name in ("pytest", "hypothesis", "numpy", "scipy.stats", "scipy.integrate", "pandas", "pint"):
         importlib.import_module(name)
     if not passes():
         print("the tests fail without any mutant; mend that first")
         return 2
-    alive, tried = survive(every[::step], float(arguments[0]))
-    new = [m for m in alive if (m.module, m.before, m.after) not in explained()]
+    alive, tried = survive(left, asked.seconds, asked.workers, asked.log)
+    new = [m for m in alive if (m.module, m.text, m.before, m.after) not in expected]
     print(
-        f"{len(every)} mutants, {tried} tried, {tried - len(alive)} killed, {len(alive)} alive, {len(new)} unexplained"
+        f"{len(every)} mutants, {len(chosen) - len(left)} killed before, {tried} tried, {tried - len(alive)} killed, "
+        f"{len(alive)} alive, {len(new)} unexplained"
     )
     for mutant in new:
         print(f"unexplained  {mutant}")
-    return 1 if new else 0
+    return 1 if new or stale else 0
 
 
 if __name__ == "__main__":

@@ -1,0 +1,136 @@
+"""Integrals over one property against plain sums, and what leaving out an observation leaves."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+from scipy import special, stats
+
+from resinid import Term, default_table, observe
+from resinid.identification import model_of
+from resinid.scoring.integrals import integrate, log_product
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+JUG = {"density": "1.06 ± 0.004 g/cm3"}
+
+
+def summed(terms: list[Term], values: Array, steps: int = 400) -> Array:
+    """Product of terms that share an error and have one chance of a mishap, a quarter of it common, by a fine sum."""
+    error = np.linspace(-8.0, 8.0, steps + 1)[:, None]
+    weight = stats.norm.pdf(error) * (error[1] - error[0])
+    common = 0.25 * terms[0].mishap
+    own = (terms[0].mishap - common) / (1.0 - common)
+    logs = sum(np.log((1.0 - own) * term.likelihood(values, error) + own * term.if_mishap) for term in terms)
+    botched = math.prod(term.if_mishap for term in terms)
+    out: Array = (1.0 - common) * (weight * np.exp(logs)).sum(axis=0) + common * botched
+    return out
+
+
+@pytest.mark.parametrize("test", ["float", "weighing", "density"])
+def test_one_observation_alone(test: str) -> None:
+    """A single observation: its evidence is one sum, without it there is none, botched it has its stated share."""
+    readings: dict[str, dict[str, object]] = {
+        "float": {"liquid": JUG, "outcome": "floats"},
+        "weighing": {"in_air": "5 ± 0.02 g", "in_liquid": "0.6 ± 0.02 g", "liquid": "water"},
+        "density": {"density": "1.05 ± 0.01 g/cm3"},
+    }
+    term = observe(test, **readings[test]).term()
+    model = model_of(default_table())
+    latent = model.latent("density")
+    good = term.likelihood(latent.values, None)
+    expected = latent.mass @ ((1.0 - term.mishap) * good + term.mishap * term.if_mishap) @ model.gathering
+    found = model.evidence([term])
+    np.testing.assert_allclose(np.exp(found.log), expected, rtol=1e-12)
+    np.testing.assert_allclose(found.without[0], 0.0, atol=1e-12)
+    np.testing.assert_allclose(found.mishap[0], term.mishap * term.if_mishap / expected, rtol=1e-12)
+
+
+def test_leaving_one_out_is_being_without_it() -> None:
+    """Evidence with one left out is the evidence of the rest, constant factors included, whatever is shared.
+
+    And since evidence is linear in the likelihood of an observation that shares no error, the chance
+    that it was botched is its stated chance times its likelihood then, times what the rest say, over all.
+    """
+    seen = [
+        observe("float", liquid=JUG, outcome="floats"),
+        observe("softening", temperature="131 ± 4 degC"),
+        observe("float", liquid=JUG, outcome="sinks", mishap=0.1),
+        observe("float", liquid="water", outcome="sinks"),
+        observe("density", density="1.03 ± 0.02 g/cm3"),
+        observe("feel", outcome="rigid"),
+        observe("float", liquid=JUG, outcome="floats", mishap=0.02),
+    ]
+    terms = [each.term() for each in seen]
+    model = model_of(default_table())
+    found = model.evidence(terms)
+    for index, term in enumerate(terms):
+        rest = model.evidence([*terms[:index], *terms[index + 1 :]]).log
+        np.testing.assert_allclose(found.without[index], rest, atol=1e-9)
+        if index in {1, 3, 4, 5}:
+            chance = term.mishap * term.if_mishap * np.exp(rest - found.log)
+            np.testing.assert_allclose(found.mishap[index], chance, rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("count", "u", "weighed", "steps"), [(2, 0.004, 0.01, 400), (10, 0.01, 0.002, 1600), (30, 0.01, 0.02, 400)]
+)
+def test_weighings_in_one_jug_by_a_fine_sum(count: int, u: float, weighed: float, steps: int) -> None:
+    """Weighings in one jug, from two to very many, sharp and blunt against the jug's own error.
+
+    Of every resin that explains the readings at all, the evidence is that of a sum with
+    steps a few times finer than any reading, to two thousandths.
+    """
+    jug = {"density": f"1.1 ± {u} g/cm3"}
+    rng = np.random.default_rng(5)
+    shown = 4.0 * (1.2 - 1.1) / 1.2 + weighed * rng.standard_normal(count)
+    seen = [
+        observe("weighing", in_air="4 ± 0.001 g", in_liquid=f"{max(each, 0.01):.5f} ± {weighed} g", liquid=jug)
+        for each in shown
+    ]
+    terms = [each.term() for each in seen]
+    latent = model_of(default_table()).latent("density")
+    expected = latent.mass @ summed(terms, latent.values, steps)
+    found = integrate(terms, latent)
+    explain = expected > 1e-6 * expected.max()
+    assert explain.sum() > 10
+    np.testing.assert_allclose((found.whole * math.exp(found.offset))[explain], expected[explain], rtol=2e-3)
+    nodes = (latent.values > 1.0) & (latent.values < 1.4)
+    product = np.exp(log_product(terms, latent.values[nodes]))
+    assert float(product.max()) == pytest.approx(float(summed(terms, latent.values[nodes], steps).max()), rel=0.02)
+
+
+def test_a_hundred_readings_that_agree() -> None:
+    """Likelihoods that range over a factor of exp(900) add up as a sum in logarithms says."""
+    count = 100
+    term = observe("density", density="1.05 ± 0.004 g/cm3", mishap=1e-4).term()
+    model = model_of(default_table())
+    latent = model.latent("density")
+    robust = (1.0 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
+    mass = latent.mass.T @ model.gathering
+    logs = np.log(robust)[:, None]
+    expected = special.logsumexp(count * logs, b=mass, axis=0)
+    rest = special.logsumexp((count - 1) * logs, b=mass, axis=0)
+    found = model.evidence([term] * count)
+    assert count * np.ptp(np.log(robust)) > 900
+    near = expected > expected.max() - 600  # what is less likely than that is taken for that
+    assert near.sum() > 20
+    np.testing.assert_allclose(found.log[near], expected[near], atol=1e-6)
+    np.testing.assert_allclose(found.without[50][near], rest[near], atol=1e-6)
+
+
+def test_what_is_next_to_impossible_leaves_numbers() -> None:
+    """A plug-in's reading that nothing explains, not even a mishap, next to a sound one: all stays finite."""
+    sound = observe("feel", outcome="rigid").term()
+    latent = model_of(default_table()).latent(sound.observes)
+    impossible = Term(sound.observes, lambda values, _: np.zeros(values.size), 0.01, 1e-317)
+    found = integrate([sound, impossible], latent)
+    for array in (found.whole, *found.without, *found.botched):
+        assert np.isfinite(array).all()
+    assert np.isfinite(found.offset)
