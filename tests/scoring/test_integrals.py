@@ -16,6 +16,8 @@ from resinid.scoring.integrals import integrate, log_product
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from resinid import Observation
+
     Array = NDArray[np.float64]
 
 JUG = {"density": "1.06 ± 0.004 g/cm3"}
@@ -33,15 +35,18 @@ def summed(terms: list[Term], values: Array, steps: int = 400) -> Array:
     return out
 
 
-@pytest.mark.parametrize("test", ["float", "weighing", "density"])
-def test_one_observation_alone(test: str) -> None:
+@pytest.mark.parametrize(
+    "made",
+    [
+        observe("float", liquid=JUG, outcome="floats"),
+        observe("weighing", in_air="5 ± 0.02 g", in_liquid="0.6 ± 0.02 g", liquid="water"),
+        observe("density", density="1.05 ± 0.01 g/cm3"),
+    ],
+    ids=lambda made: made.test,
+)
+def test_one_observation_alone(made: Observation) -> None:
     """A single observation: its evidence is one sum, without it there is none, botched it has its stated share."""
-    readings: dict[str, dict[str, object]] = {
-        "float": {"liquid": JUG, "outcome": "floats"},
-        "weighing": {"in_air": "5 ± 0.02 g", "in_liquid": "0.6 ± 0.02 g", "liquid": "water"},
-        "density": {"density": "1.05 ± 0.01 g/cm3"},
-    }
-    term = observe(test, **readings[test]).term()
+    term = made.term()
     model = model_of(default_table())
     latent = model.latent("density")
     good = term.likelihood(latent.values, None)
