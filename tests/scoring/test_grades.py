@@ -196,6 +196,20 @@ def test_no_slope_no_grades() -> None:
     assert len(PLAIN.rows) == len(TABLE.variants)
 
 
+@pytest.mark.parametrize("index", [i for i, _ in LINKED.grades.strength])
+def test_strength_gives_the_rank_correlation_of_two_normals(index: int) -> None:
+    """Grades of that strength have the rank correlation of a normal pair of the stated correlation, from draws."""
+    r = correlation(TABLE, LINKED.table.variants[index])
+    first, second = np.random.default_rng(73).standard_normal((2, 200_000))
+    expected = stats.spearmanr(first, r * first + math.sqrt(1.0 - r * r) * second).statistic
+    # The rank of a triangle's own draws, by plain sums: as it would be with a strength of one.
+    rank = (np.arange(3000) + 0.5) / 3000
+    shares = np.maximum(0.0, 1.0 - np.abs((COUNT - 1) * rank - np.arange(COUNT)[:, None]))
+    middle = (shares @ rank) / shares.sum(axis=1)
+    full = 12.0 * float(shares.mean(axis=1) @ (middle - 0.5) ** 2)
+    assert dict(LINKED.grades.strength)[index] * full == pytest.approx(expected, abs=0.01)
+
+
 @cache
 def ranks(variant: Variant, name: str) -> tuple[Array, Array]:
     normals = mixture(TABLE, variant, name).normals

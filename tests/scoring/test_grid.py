@@ -48,3 +48,31 @@ def test_standing_grid_ends_within_its_range(name: str) -> None:
     inner = np.asarray(axis.spacing(grid.coordinates), dtype=float)
     assert grid.weights[1:-1] == pytest.approx(inner[1:-1], rel=1e-9)
     assert grid.weights[[0, -1]] == pytest.approx(0.5 * inner[[0, -1]], rel=1e-9), "the trapezium rule halves its ends"
+
+
+@pytest.mark.parametrize("name", list(AXES))
+@pytest.mark.parametrize("place", [0.02, 0.3, 0.5, 0.7, 0.98])
+def test_too_sharp_is_finer_than_the_nodes(name: str, place: float) -> None:
+    """Anywhere on an axis, a feature is too sharp where it is narrower than its share of the distance of the nodes."""
+    axis = AXES[name]
+    nodes = standing_grid(axis)
+    index = round(place * (nodes.values.size - 1))
+    distance = float(nodes.coordinates[index + 1] - nodes.coordinates[index - 1]) / 2.0
+    value, coordinate = float(nodes.values[index]), float(nodes.coordinates[index])
+    unit = value if axis.logarithmic else 1.0  # d(value)/d(coordinate)
+    assert axis.too_sharp(value, 1.01 * FINEST * distance * unit) is None
+    found = axis.too_sharp(value, 0.99 * FINEST * distance * unit)
+    assert found == pytest.approx((coordinate, 0.99 * FINEST * distance), rel=1e-9)
+    assert axis.resolves(coordinate, 1.01 * FINEST * distance)
+    assert not axis.resolves(coordinate, 0.99 * FINEST * distance)
+
+
+def test_the_finest_feature_is_resolved_to_the_error_that_is_stated() -> None:
+    """The standing grid is said to be good to 3e-5 for the narrowest feature it resolves (2 exp(-2 pi^2 0.75^2))."""
+    axis = AXES["flexural_modulus"]
+    grid = standing_grid(axis)
+    spacing = float(axis.spacing(axis.centre))
+    width = next(w for w in np.arange(0.4, 2.0, 0.001) * spacing if axis.resolves(axis.centre, w))
+    shifts = np.linspace(0.0, spacing, 41)
+    errors = [abs(float(grid.weights @ stats.norm.pdf(grid.coordinates, axis.centre + s, width)) - 1) for s in shifts]
+    assert 2e-5 < max(errors) < 4e-5

@@ -75,6 +75,8 @@ def test_leaving_one_out_is_being_without_it() -> None:
     terms = [each.term() for each in seen]
     model = model_of(default_table())
     found = model.evidence(terms)
+    assert found.without.shape == found.mishap.shape == (len(terms), len(model.candidates))
+    assert found.rows.shape == (len(model.rows),)
     for index, term in enumerate(terms):
         rest = model.evidence([*terms[:index], *terms[index + 1 :]]).log
         np.testing.assert_allclose(found.without[index], rest, atol=1e-9)

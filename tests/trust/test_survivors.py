@@ -54,6 +54,18 @@ def test_correlation_by_hand(resin: str) -> None:
     assert correlation(table, natural) == pytest.approx(expected, rel=0.02)
 
 
+@pytest.mark.parametrize("index", [i for i, _ in model_of(default_table()).grades.strength])
+def test_correlation_of_a_filled_grade_by_hand(index: int) -> None:
+    """Of a filled grade the base's density counts; what the filler adds to the spread weakens the link."""
+    table = model_of(default_table()).table
+    variant = table.variants[index]
+    base = next(v for v in table.variants if v.resin == variant.resin)
+    pure, own = drawn(base, "density"), drawn(variant, "density")
+    expected = correlation(table, base) * drawn(base, "softening_temperature").std()
+    expected *= min(pure.std() / own.std(), 1.0) / drawn(variant, "softening_temperature").std()
+    assert correlation(table, variant) == pytest.approx(expected, rel=0.02)
+
+
 def test_variants_come_most_probable_first() -> None:
     """The grades of the leader are told in falling order of their shares, which add up to one."""
     answer = identify(
