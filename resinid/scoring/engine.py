@@ -164,16 +164,16 @@ class Model:
             by_latent.setdefault(term.observes, []).append(index)
         count = len(terms)
         power = powers(by_latent)
-        wholes: dict[Observable, Array] = {}
+        every: dict[Observable, Integrals] = {}
         # Row 0: all observations. Then, for each observation: all but it; all, with it botched.
         rows = np.empty((1 + 2 * count, self._weights.size))
         rows[0] = self._weights
-        offset = 0.0
+        offset = np.zeros(1 + count)
         for name, members in by_latent.items():
             chosen = [terms[index] for index in members]
             found = integrate(chosen, self.resolving(name, chosen))
             tempered = found if power[name] == 1.0 else _tempered(found, power[name])
-            wholes[name] = found.whole
+            every[name] = found
             rows[0] *= tempered.whole
             offset += tempered.offset
             for place, index in enumerate(members):
@@ -186,9 +186,10 @@ class Model:
                 if len(members) == 1:
                     alone = powers(other for other in by_latent if other is not name)
                     for other, each in alone.items():
-                        rows[1 + members[0]] *= wholes[other] ** (each - power[other])
+                        rows[1 + members[0]] *= every[other].whole ** (each - power[other])
+                        offset[1 + members[0]] += every[other].offset * (each - power[other])
         sums = np.maximum(np.add.reduceat(rows, self._starts, axis=1), TINY)
-        logs = np.log(sums[: 1 + count]) + offset
+        logs = np.log(sums[: 1 + count]) + offset[:, None]
         return Evidence(
             log=logs[0],
             without=logs[1:],

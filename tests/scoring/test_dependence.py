@@ -11,13 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS, measured_densities
 
-from resinid import Method, default_table, identify, next_tests
+from resinid import Method, default_table, identify, next_tests, observe
 from resinid.door.fields import choice
+from resinid.identification import model_of
 from resinid.methods.aspects import AspectSeen
 from resinid.scoring.dependence import powers
 from resinid.scoring.observed import Aspect, Dependence
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from resinid import Observation
     from resinid.scoring.latents import Latent
     from resinid.table.table import Table
@@ -96,6 +99,35 @@ def test_what_each_changed_is_what_it_changed(one: str, other: str, share: float
         rest = identify([*given_[:index], *given_[index + 1 :]], prior="uniform")
         for resin, probability, factor in zip(answer.resins, answer.probability, answer.factors[index], strict=True):
             assert np.log(probability) - factor == pytest.approx(np.log(rest[resin]), abs=1e-6)
+
+
+def test_repeated_and_dependent_by_hand() -> None:
+    """Two properties that share half, one seen twice, the other three times: powers of plain sums.
+
+    Left out, one of several of a property leaves the powers as they are; the only one of a property
+    gives the other its full weight.
+    """
+    model = model_of(default_table())
+    one, other = (each.term() for each in seen(0.5))
+    density = observe("density", density="1.05 ± 0.01 g/cm3").term()
+
+    def by_hand(ones: int, others: int, densities: int) -> NDArray[np.float64]:
+        power = 1 / (1 + 0.5) if ones and others else 1.0
+        total = np.ones(len(model.rows) + 1)
+        for term, count, exponent in ((one, ones, power), (other, others, power), (density, densities, 1.0)):
+            latent = model.latent(term.observes)
+            robust = (1 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
+            total *= (latent.mass @ robust**count) ** exponent
+        return np.asarray(np.log(total @ model.gathering))
+
+    found = model.evidence([one, one, other, other, other, density])
+    np.testing.assert_allclose(found.log, by_hand(2, 3, 1), atol=1e-9)
+    for index, rest in ((0, (1, 3, 1)), (3, (2, 2, 1)), (5, (2, 3, 0))):
+        np.testing.assert_allclose(found.without[index], by_hand(*rest), atol=1e-9)
+    found = model.evidence([density, one, one, other])
+    np.testing.assert_allclose(found.log, by_hand(2, 1, 1), atol=1e-9)
+    for index, rest in ((0, (2, 1, 0)), (1, (1, 1, 1)), (3, (2, 0, 1))):
+        np.testing.assert_allclose(found.without[index], by_hand(*rest), atol=1e-9)
 
 
 def test_it_is_foreseen_too() -> None:

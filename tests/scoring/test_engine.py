@@ -209,3 +209,38 @@ def test_a_hundred_contradictions_stay_finite() -> None:
     assert all(math.isfinite(value) for row in answer.factors for value in row)
     with pytest.raises(InputError, match="one more than the 100 allowed"):
         identify([*made, made[0]])
+
+
+@pytest.mark.parametrize("latent", ["density", "softening_temperature", "flexural_modulus"])
+def test_sources_are_those_of_the_statements(latent: str) -> None:
+    """What a resin's scores rest on is what its mixtures rest on; nothing stands behind "none of these"."""
+    model = Model(default_table())
+    unstated = []
+    for index, symbol in enumerate(model.table.symbols):
+        own = [mixture(model.table, variant, latent) for variant in model.table.variants if variant.resin == symbol]
+        assert model.sources(latent, index) == {normal.source for found in own for normal in found.normals}
+        if not any(found.normals or found.never for found in own):
+            unstated.append(symbol)
+    assert model.unstated(latent) == tuple(unstated)
+    assert model.sources(latent, len(model.table.symbols)) == frozenset()
+    assert any(model.sources(latent, index) for index in range(len(model.table.symbols)))
+
+
+def test_variants_of_every_resin() -> None:
+    """Each resin's own variants and no other, most probable first, their shares by hand; none of "none of these"."""
+    table = default_table()
+    model = Model(table)
+    term = observe("density", density="1.02 ± 0.03 g/cm3").term()
+    evidence = model.evidence([term])
+    latent = model.latent("density")
+    robust = (1 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
+    for index, symbol in enumerate(model.table.symbols):
+        found = model.variants_of(index, evidence)
+        shares = dict.fromkeys((v.name for v in table.variants if v.resin == symbol), 0.0)
+        for row, variant in enumerate(model.rows):
+            if variant.resin == symbol:
+                shares[variant.name] += float(latent.mass[row] @ robust) * float(model.gathering[row, index])
+        total = sum(shares.values())
+        assert dict(found) == pytest.approx({name: share / total for name, share in shares.items()}, rel=1e-9)
+        assert [share for _, share in found] == sorted((share for _, share in found), reverse=True)
+    assert model.variants_of(len(table.symbols), evidence) == ()

@@ -9,6 +9,8 @@ import pytest
 from scipy import stats
 from scipy.special import ndtr
 
+from resinid import default_table
+from resinid.identification import model_of
 from resinid.scoring.grid import FINEST, Axis, graded_grid, standing_grid
 from resinid.scoring.latents import AXES
 
@@ -76,3 +78,26 @@ def test_the_finest_feature_is_resolved_to_the_error_that_is_stated() -> None:
     shifts = np.linspace(0.0, spacing, 41)
     errors = [abs(float(grid.weights @ stats.norm.pdf(grid.coordinates, axis.centre + s, width)) - 1) for s in shifts]
     assert 2e-5 < max(errors) < 4e-5
+
+
+@pytest.mark.parametrize("name", list(AXES))
+@pytest.mark.parametrize("width", [1e-9, 1e-5, 1e-2])
+def test_graded_grid_covers_its_range_once(name: str, width: float) -> None:
+    """Panels leave no gap and do not overlap: the weights add up to the range, also about a feature at its edge."""
+    axis = AXES[name]
+    for features in ([(axis.centre, width)], [(axis.low + width, width), (axis.high - 3 * width, width)]):
+        grid = graded_grid(axis, features)
+        assert (np.diff(grid.coordinates) >= 0).all()
+        assert axis.low < grid.coordinates[0] <= grid.coordinates[-1] < axis.high
+        assert grid.weights.sum() == pytest.approx(axis.high - axis.low, rel=1e-12)
+        assert float(grid.weights @ grid.coordinates) == pytest.approx((axis.high**2 - axis.low**2) / 2, rel=1e-9)
+
+
+def test_what_is_shared_cannot_be_written() -> None:
+    """Grids and latents are kept and handed out again, so their arrays refuse to be changed."""
+    axis = AXES["density"]
+    latent = model_of(default_table()).latent("density")
+    for grid in (standing_grid(axis), graded_grid(axis, [(0.0, 1e-4)])):
+        for array in (grid.coordinates, grid.values, grid.weights, latent.values, latent.mass):
+            with pytest.raises(ValueError, match="read-only"):
+                array[..., 0] = 1.0
