@@ -124,6 +124,9 @@ def test_repeated_and_dependent_by_hand() -> None:
     np.testing.assert_allclose(found.log, by_hand(2, 3, 1), atol=1e-9)
     for index, rest in ((0, (1, 3, 1)), (3, (2, 2, 1)), (5, (2, 3, 0))):
         np.testing.assert_allclose(found.without[index], by_hand(*rest), atol=1e-9)
+    found = model.evidence([one, one, other])
+    np.testing.assert_allclose(found.log, by_hand(2, 1, 0), atol=1e-9)
+    np.testing.assert_allclose(found.without[2], by_hand(2, 0, 0), atol=1e-9)
     found = model.evidence([density, one, one, other])
     np.testing.assert_allclose(found.log, by_hand(2, 1, 1), atol=1e-9)
     for index, rest in ((0, (2, 1, 0)), (1, (1, 1, 1)), (3, (2, 0, 1))):
