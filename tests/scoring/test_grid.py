@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 from scipy import stats
-from scipy.special import ndtr
+from scipy.special import ndtr, voigt_profile
 
 from resinid import default_table
 from resinid.identification import model_of
@@ -37,6 +37,27 @@ def test_graded_grid_resolves_what_it_was_told() -> None:
         assert product == pytest.approx(float(stats.norm.pdf(0.3, 0.1, math.hypot(0.5, width))), rel=1e-8)
         floats = float(grid.weights @ (resin * ndtr((0.3 - grid.coordinates) / width)))
         assert floats == pytest.approx(float(ndtr(0.2 / math.hypot(0.5, width))), rel=1e-8)
+
+
+@pytest.mark.parametrize("width", [1e-3, 1e-5, 1e-7])
+@pytest.mark.parametrize("centre", [-0.7, 0.3])
+def test_graded_grid_resolves_long_tails(centre: float, width: float) -> None:
+    """A Lorentzian reading, whose tails reach everywhere, folded with a normal resin is scipy's Voigt profile."""
+    axis = Axis(-6.0, 5.0, 0.0, 1.0, 1.0, 0.05, logarithmic=False)
+    grid = graded_grid(axis, [(centre, width)])
+    resin = stats.norm.pdf(grid.coordinates, 0.1, 0.5)
+    product = float(grid.weights @ (resin * stats.cauchy.pdf(grid.coordinates, centre, width)))
+    assert product == pytest.approx(float(voigt_profile(centre - 0.1, 0.5, width)), rel=1e-8)
+
+
+def test_nodes_of_the_finest_feature_are_bounded() -> None:
+    """A feature however narrow, down to one of no width at all, takes no more nodes than one of 1e-7."""
+    axis = AXES["density"]
+    most = graded_grid(axis, [(0.05, 1e-7)]).values.size
+    for width in (3e-8, 1e-12, 1e-300, 0.0):
+        assert graded_grid(axis, [(0.05, width)]).values.size == most
+    assert graded_grid(axis, [(0.05, 1e-4)]).values.size < most
+    assert graded_grid(axis, [(0.05, 100.0)]).values.size < most, "wider than the range"
 
 
 @pytest.mark.parametrize("name", list(AXES))
