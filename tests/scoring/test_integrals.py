@@ -101,6 +101,8 @@ def test_weighings_in_one_jug_by_a_fine_sum(count: int, u: float, weighed: float
         observe("weighing", in_air="4 ± 0.001 g", in_liquid=f"{max(each, 0.01):.5f} ± {weighed} g", liquid=jug)
         for each in shown
     ]
+    # A blunt one among them does not make the sum coarser.
+    seen.append(observe("weighing", in_air="4 ± 0.001 g", in_liquid="0.35 ± 0.05 g", liquid=jug))
     terms = [each.term() for each in seen]
     latent = model_of(default_table()).latent("density")
     expected = latent.mass @ summed(terms, latent.values, steps)
@@ -132,12 +134,20 @@ def test_a_hundred_readings_that_agree() -> None:
     np.testing.assert_allclose(found.without[50][near], rest[near], atol=1e-6)
 
 
-def test_what_is_next_to_impossible_leaves_numbers() -> None:
-    """A plug-in's reading that nothing explains, not even a mishap, next to a sound one: all stays finite."""
+@pytest.mark.parametrize("first", [True, False])
+def test_what_is_next_to_impossible_leaves_numbers(first: bool) -> None:  # noqa: FBT001 - pytest gives it by name
+    """A plug-in's reading that nothing explains, not even a mishap, tells nothing and leaves what the rest tells."""
     sound = observe("feel", outcome="rigid").term()
     latent = model_of(default_table()).latent(sound.observes)
-    impossible = Term(sound.observes, lambda values, _: np.zeros(values.size), 0.01, 1e-317)
-    found = integrate([sound, impossible], latent)
-    for array in (found.whole, *found.without, *found.botched):
-        assert np.isfinite(array).all()
-    assert np.isfinite(found.offset)
+    alone = integrate([sound], latent).whole
+    for botched in (1e-250, 1e-300, 1e-317):
+        impossible = Term(sound.observes, lambda values, _: np.zeros(values.size), 0.01, botched)
+        found = integrate([impossible, sound] if first else [sound, impossible], latent)
+        for array in (found.whole, *found.without, *found.botched):
+            assert np.isfinite(array).all()
+        expected = np.log(alone) + math.log(0.01) + math.log(botched)
+        np.testing.assert_allclose(np.log(found.whole) + found.offset, expected, atol=1e-6)
+        if botched == 1e-250:  # beyond exp(600) what an observation may change is cut off
+            np.testing.assert_allclose(found.botched[0 if first else 1], 1.0, rtol=1e-6)
+            rest = np.log(found.without[0 if first else 1]) + np.log(found.whole) + found.offset
+            np.testing.assert_allclose(rest, np.log(alone), atol=1e-6)
