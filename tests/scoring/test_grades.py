@@ -114,7 +114,7 @@ def test_one_property_alone_says_what_it_did(density: float, u: float, softening
 def test_denser_grades_melt_later(index: int) -> None:
     """Mean density and mean softening temperature rise from grade to grade."""
     rows = np.flatnonzero(LINKED.grades.owner == index)
-    assert rows.size == COUNT
+    assert rows.size == 3, "as reference/README.md says"
     for name in ("density", "softening_temperature"):
         latent = LINKED.latent(name)
         finite = np.isfinite(latent.values)
@@ -208,6 +208,47 @@ def test_strength_gives_the_rank_correlation_of_two_normals(index: int) -> None:
     middle = (shares @ rank) / shares.sum(axis=1)
     full = 12.0 * float(shares.mean(axis=1) @ (middle - 0.5) ** 2)
     assert dict(LINKED.grades.strength)[index] * full == pytest.approx(expected, abs=0.01)
+
+
+def test_a_link_cannot_be_more_than_whole() -> None:
+    """However steep a slope an own table states, no grade has less than nothing, and something else plays a part."""
+    crystals = tuple(replace(c, melting_slope=c.melting_slope and 20 * c.melting_slope) for c in TABLE.crystals)
+    steep = Model(replace(TABLE, crystals=crystals, digest="steep"))
+    assert {variant.resin for variant in CHOSEN} == {steep.table.variants[i].resin for i, _ in steep.grades.strength}
+    assert max(strength for _, strength in steep.grades.strength) == 1.0
+    assert all(0.6 < correlation(steep.table, variant) < 1.0 for variant in CHOSEN)
+    for name in ("density", "softening_temperature"):
+        assert (steep.latent(name).mass >= 0).all()
+        np.testing.assert_allclose(steep.latent(name).mass.sum(axis=1), 1.0, atol=1e-12)
+
+
+def test_a_filler_that_narrows_the_density_does_not_strengthen_the_link() -> None:
+    """With an exactly known load of chalk the density spreads less than the base's; the link is that of the base."""
+    base = next(v for v in TABLE.variants if v.resin == "PE-HD")
+    filled = next(v for v in CHOSEN if v.resin == "PE-HD" and v.filler)
+    exact = replace(filled, load_low=30.0, load_high=30.0)
+    table = replace(TABLE, variants=tuple(exact if v == filled else v for v in TABLE.variants), digest="exact load")
+    spreads = [np.diff(np.interp([0.1587, 0.8413], *ranks_of(table, v)[::-1]))[0] for v in (base, exact)]
+    assert spreads[1] < 0.95 * spreads[0]
+    same_melt = mixture(table, exact, "softening_temperature") == mixture(table, base, "softening_temperature")
+    assert same_melt
+    assert correlation(table, exact) == pytest.approx(correlation(table, base), rel=1e-12)
+
+
+def ranks_of(table: Table, variant: Variant) -> tuple[Array, Array]:
+    normals = mixture(table, variant, "density").normals
+    x = np.linspace(min(n.mean - 6 * n.sd for n in normals), max(n.mean + 6 * n.sd for n in normals), 4001)
+    return x, np.asarray(sum(n.weight * stats.norm.cdf(x, n.mean, n.sd) for n in normals))
+
+
+@pytest.mark.parametrize("kinds", [("density",), ("melting_temperature",), ("density", "melting_temperature")])
+def test_no_link_where_one_of_the_two_is_unknown(kinds: tuple[str, ...]) -> None:
+    """A slope alone links nothing: both density and softening must be stated."""
+    kept = tuple(row for row in TABLE.statements if row.resin != "PE-HD" or row.property not in kinds)
+    bare = replace(TABLE, statements=kept, digest=f"without {kinds}")
+    assert all(correlation(bare, v) == 0.0 for v in CHOSEN if v.resin == "PE-HD")
+    assert all(correlation(bare, v) > 0.0 for v in CHOSEN if v.resin == "PE-LD")
+    assert len(Model(bare).rows) < len(LINKED.rows)
 
 
 @cache

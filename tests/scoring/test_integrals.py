@@ -115,6 +115,21 @@ def test_weighings_in_one_jug_by_a_fine_sum(count: int, u: float, weighed: float
     assert float(product.max()) == pytest.approx(float(summed(terms, latent.values[nodes], steps).max()), rel=0.02)
 
 
+def test_ninety_weighings_in_one_jug_stay_in_range() -> None:
+    """The log of a product of readings that share an error, over hundreds of nats, is that of a sum in logarithms."""
+    made = observe("weighing", in_air="4 ± 0.001 g", in_liquid="0.3333 ± 0.005 g", liquid=JUG, mishap=1e-4)
+    terms = [made.term()] * 90
+    values = np.array([0.8, 0.95, *np.linspace(1.136, 1.176, 41), 1.4, 2.0])  # within five deviations, or far off
+    error = np.linspace(-8.0, 8.0, 3201)[:, None]
+    weight = stats.norm.pdf(error) * (error[1] - error[0])
+    own = (0.75 * 1e-4) / (1.0 - 0.25 * 1e-4)
+    one = np.log((1.0 - own) * terms[0].likelihood(values, error) + own * terms[0].if_mishap)
+    free = special.logsumexp(90 * one, b=weight * (1.0 - 0.25 * 1e-4), axis=0)
+    expected = np.logaddexp(free, math.log(0.25 * 1e-4) + 90 * math.log(terms[0].if_mishap))
+    assert np.ptp(90 * one) > 900
+    np.testing.assert_allclose(log_product(terms, values), expected, atol=1e-3)
+
+
 def test_a_hundred_readings_that_agree() -> None:
     """Likelihoods that range over a factor of exp(900) add up as a sum in logarithms says."""
     count = 100
