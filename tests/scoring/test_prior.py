@@ -107,6 +107,7 @@ def test_own_weights() -> None:
         assert found_[-1] == pytest.approx(share, rel=1e-6)
         assert 1 - found_[-1] == pytest.approx(1 - share, rel=1e-3)
         assert found_.sum() == pytest.approx(1.0, abs=1e-12)
+    assert prior_of(TABLE, {"PP": 0.01, "PS": 0.03})[TABLE.symbols.index("PS")] == pytest.approx(0.75 * LISTED)
     assert prior_of(TABLE, {"PP": 1e100})[TABLE.symbols.index("PP")] == pytest.approx(LISTED)
 
 
