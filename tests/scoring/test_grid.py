@@ -13,6 +13,7 @@ from resinid import default_table
 from resinid.identification import model_of
 from resinid.scoring.grid import FINEST, Axis, graded_grid, standing_grid
 from resinid.scoring.latents import AXES
+from resinid.scoring.observed import observed
 
 
 @pytest.mark.parametrize("name", list(AXES))
@@ -52,7 +53,7 @@ def test_graded_grid_resolves_long_tails(centre: float, width: float) -> None:
 
 @pytest.mark.parametrize("side", [-1.0, 1.0])
 def test_graded_grid_resolves_a_hundred_readings(side: float) -> None:
-    """A hundred readings of one width that agree, as good as one ten times finer, and fifty floats among fifty sinks."""
+    """A hundred readings of one width that agree, and fifty floats among fifty sinks, by closed form and by plain sum."""
     axis = Axis(-5.0, 5.0, 0.0, 1.0, 1.0, 0.05, logarithmic=False)
     centre, width = 0.3 * side, 1e-3
     grid = graded_grid(axis, [(centre, width)])
@@ -134,8 +135,16 @@ def test_graded_grid_covers_its_range_once(name: str, width: float) -> None:
 def test_what_is_shared_cannot_be_written() -> None:
     """Grids and latents are kept and handed out again, so their arrays refuse to be changed."""
     axis = AXES["density"]
-    latent = model_of(default_table()).latent("density")
+    latent, whole = model_of(default_table()).latent("density"), observed("density").latent(default_table())
     for grid in (standing_grid(axis), graded_grid(axis, [(0.0, 1e-4)])):
-        for array in (grid.coordinates, grid.values, grid.weights, latent.values, latent.mass):
+        for array in (
+            grid.coordinates,
+            grid.values,
+            grid.weights,
+            latent.values,
+            latent.mass,
+            whole.values,
+            whole.mass,
+        ):
             with pytest.raises(ValueError, match="read-only"):
                 array[..., 0] = 1.0
