@@ -53,7 +53,7 @@ def test_graded_grid_resolves_long_tails(centre: float, width: float) -> None:
 
 @pytest.mark.parametrize("side", [-1.0, 1.0])
 def test_graded_grid_resolves_a_hundred_readings(side: float) -> None:
-    """A hundred readings of one width that agree, and fifty floats among fifty sinks, by closed form and by plain sum."""
+    """A hundred readings that agree, and fifty floats among fifty sinks, by closed form and by plain sum."""
     axis = Axis(-5.0, 5.0, 0.0, 1.0, 1.0, 0.05, logarithmic=False)
     centre, width = 0.3 * side, 1e-3
     grid = graded_grid(axis, [(centre, width)])
