@@ -3,7 +3,7 @@
 Run by hand, never by pytest, from the top folder; the arguments are the seconds to
 spend and, optionally, the share of mutants to try (evenly spread; all if not given)::
 
-    python tests/trust/mutate_scoring.py 3600
+    python tests/trust/mutate_scoring.py 7200
     python tests/trust/mutate_scoring.py 600 0.2
     python tests/trust/mutate_scoring.py 3600 --only grid engine --log /tmp/mutants.tsv
 
