@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from readers import OWN_TABLE
+from strays import pieces
 
 from resinid import Axis, Measure, Quantity, Rule, TableError, default_table, load_table
 from resinid.scoring.latents import AXES, aspect_latent
@@ -132,14 +133,14 @@ def test_what_never_softens() -> None:
 
 @pytest.mark.parametrize("name", list(AXES))
 def test_mass_is_the_mixture(name: str) -> None:
-    """Mean and variance of every variant's mass are those of its mixture, in the coordinate of the property."""
+    """Mean and variance of every variant's mass are those of its mixture and its strays, in the coordinate of the property."""
     table = default_table()
     latent = observed(name).latent(table)
     finite = np.isfinite(latent.values)
     coordinates = latent.values[finite] if name == "softening_temperature" else np.log(latent.values[finite])
     checked = 0
     for variant, row in zip(table.variants, latent.mass[:, finite], strict=False):
-        normals = mixture(table, variant, name).normals
+        normals = pieces(table, variant, name).normals
         inside = all(AXES[name].low < n.mean - 6 * n.sd and n.mean + 6 * n.sd < AXES[name].high for n in normals)
         if normals and inside:
             mean = sum(n.weight * n.mean for n in normals)
