@@ -133,7 +133,7 @@ def test_what_never_softens() -> None:
 
 @pytest.mark.parametrize("name", list(AXES))
 def test_mass_is_the_mixture(name: str) -> None:
-    """Mean and variance of every variant's mass are those of its mixture and its strays, in the coordinate of the property."""
+    """Mean and variance of every variant's mass are those of its mixture, strays included, in its coordinate."""
     table = default_table()
     latent = observed(name).latent(table)
     finite = np.isfinite(latent.values)
@@ -141,11 +141,11 @@ def test_mass_is_the_mixture(name: str) -> None:
     checked = 0
     for variant, row in zip(table.variants, latent.mass[:, finite], strict=False):
         normals = pieces(table, variant, name).normals
-        inside = all(AXES[name].low < n.mean - 6 * n.sd and n.mean + 6 * n.sd < AXES[name].high for n in normals)
+        inside = all(AXES[name].low < n.mean - 5 * n.sd and n.mean + 5 * n.sd < AXES[name].high for n in normals)
         if normals and inside:
             mean = sum(n.weight * n.mean for n in normals)
             variance = sum(n.weight * (n.sd**2 + (n.mean - mean) ** 2) for n in normals)
             assert float(row @ coordinates) == pytest.approx(mean, rel=1e-6, abs=1e-6)
             assert float(row @ (coordinates - mean) ** 2) == pytest.approx(variance, rel=1e-4)
             checked += 1
-    assert checked > 0.7 * len(table.variants)
+    assert checked > 0.6 * len(table.variants)
