@@ -24,7 +24,7 @@ WIDTH: Final = 37
 """Columns added up in one matrix product, about; wider ones would mostly add noughts."""
 
 TOGETHER: Final = 2048
-"""Pieces normalised at a time, so that they stay in the processor's cache."""
+"""Pieces normalised at a time."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["UNIT", "identify_table"]
 
-UNIT: Final = 131_072
+UNIT: Final = 125_000
 """Rows scored together, counted from the first row. Fixed, so that the answer is the
 same to the last bit whatever the number of workers."""
 

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 __all__ = ["ReadingColumn", "WordColumn", "unit_probability"]
 
-CHUNK: Final = 16_384
+CHUNK: Final = 12_500
 """Pieces scored at a time: fewer stay nearer to the processor, more let two threads wait less for each other."""
 
 COARSE: Final = 1
