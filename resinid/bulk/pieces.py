@@ -11,7 +11,8 @@ import pandas as pd
 
 from resinid.bulk.columns import Done, Source, readings
 from resinid.bulk.distinct import distinct
-from resinid.bulk.unit import ReadingColumn, WordColumn, unit_probability
+from resinid.bulk.seen import ReadingColumn, WordColumn
+from resinid.bulk.unit import unit_probability
 from resinid.door.fields import build
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError

@@ -50,7 +50,7 @@ polynomials about its middle, are sums of parts up to half the square of that, t
 
 SLAB: Final = 32
 SMALL: Final = 262_143
-"""Most rows, and most multiplications, of a product handed to the linear-algebra library at once.
+"""Rows, and most multiplications, of a product handed to the linear-algebra library at once.
 
 Small products are not shared out over threads there (OpenBLAS does from 262144 on), which
 for products of this size costs more than it gains, stops other threads, and on a busy
@@ -61,7 +61,7 @@ LEAST: Final = -700.0
 """Log of the least relative density that is told from nought; spares arithmetic on denormal numbers."""
 
 BANDS: Final = 15
-"""Pieces are sorted by standard deviation before their reading, in at most so many bands a factor of two wide."""
+"""Pieces are sorted by standard deviation before their reading, in bands; what is broader still is in the last."""
 
 LEVELS: Final = 4096
 """Readings are sorted to this part of their range; so the numbers to sort by are small, and sorting is one pass."""

@@ -23,7 +23,7 @@ import numpy as np
 from resinid.bulk.adding import Part, normalise, shares
 from resinid.bulk.distinct import distinct
 from resinid.bulk.merging import merged
-from resinid.bulk.seen import PATTERNS, ReadingColumn, Seen, WordColumn, depending, outcomes_of, seen
+from resinid.bulk.seen import PATTERNS, Seen, depending, outcomes_of, seen
 from resinid.bulk.sums import add_near, in_order
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.bulk.seen import ReadingColumn, WordColumn
     from resinid.bulk.spare import Spare
     from resinid.scoring.engine import Model
 
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["ReadingColumn", "WordColumn", "unit_probability"]
+__all__ = ["unit_probability"]
 
 CHUNK: Final = 12_500
 """Pieces scored at a time: fewer stay nearer to the processor, more let two threads wait less for each other."""

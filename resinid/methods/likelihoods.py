@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["below", "normal_about", "normal_density"]
+__all__ = ["below", "between", "normal_about", "normal_density"]
 
 FAR: Final = 8.5
 """Standard deviations beyond which the normal distribution function is 0 or 1 in double precision."""
@@ -69,4 +69,29 @@ def below(values: Array, limit: Array | float, width: float) -> Array:
     out = np.zeros(values.shape)
     out[:first] = 1.0
     out[first:last] = ndtr((limit - values[first:last]) / width)
+    return out
+
+
+def between(values: Array, low: float, high: float, shift: Array | float, width: float) -> Array:
+    """Return the chance that ``values`` plus a normal error of ``width`` lie between two limits.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        Ascending, finite, shape (nodes,).
+    low, high : float
+        The limits; an infinite one is none.
+    shift : float or numpy.ndarray
+        By how much both are off; one number, or shape (errors, 1).
+    width : float
+        Standard deviation of the error.
+
+    Examples
+    --------
+    >>> between(np.array([0.0, 5.0]), -1.96, 1.96, 0.0, 1.0).round(3).tolist()
+    [0.95, 0.001]
+    """
+    upper = np.ones(1) if math.isinf(high) else below(values, high + shift, width)
+    lower = np.zeros(1) if math.isinf(low) else below(values, low + shift, width)
+    out: Array = np.maximum(upper - lower, 0.0)
     return out

@@ -13,7 +13,7 @@ from resinid.door.fields import choice, number, text
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.flexibility.bending import EYES, MISHAP, CantileverBend, MeasuredModulus, ThreePointBend
-from resinid.methods.likelihoods import below
+from resinid.methods.likelihoods import between
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
 from resinid.vocabulary import ASPECTS
@@ -85,11 +85,7 @@ class Feel:
         low, high = FEELS[self.outcome]
         shift: Array | float = 0.0 if error is None else HAND * error
         width = math.hypot(HAND, HAND_REPEAT) if error is None else HAND_REPEAT
-        logs = np.log(values)
-        upper = np.ones(1) if math.isinf(high) else below(logs, math.log(high) + shift, width)
-        lower = np.zeros(1) if low == 0 else below(logs, math.log(low) + shift, width)
-        out: Array = np.maximum(upper - lower, 0.0)
-        return out
+        return between(np.log(values), math.log(low) if low else -math.inf, math.log(high), shift, width)
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""

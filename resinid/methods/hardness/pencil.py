@@ -14,14 +14,13 @@ own, and only that hard and stiff things go together is stated, as a dependence.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
-import numpy as np
-
 from resinid.door.fields import choice, number
-from resinid.methods.likelihoods import below
+from resinid.methods.likelihoods import between
 from resinid.planning.plan import Plan
 from resinid.scoring.grid import Axis
 from resinid.scoring.observed import Dependence, Measure
@@ -32,6 +31,7 @@ from resinid.vocabulary import Quantity
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    import numpy as np
     from numpy.typing import NDArray
 
     from resinid.planning.have import Have
@@ -77,7 +77,7 @@ PENCIL_HARDNESS: Final = Measure(
     Quantity("pencil_hardness", "", -3.0, 21.0, "10", "Pencil hardness by grades, 6B as 1 and 9H as 17, ISO 15184."),
     Axis(-5.0, 23.0, centre=9.0, below=60.0, above=60.0, step=0.3, logarithmic=False),
     # Four publications give bare acrylic from HB to 4H: one stands for others within two grades. What is
-    # recalled is off by two more, and no resin is known better than to one pencil.
+    # recalled is off by two more, and no resin is known better than to one pencil (common practice, no source).
     Rule(logarithmic=False, scatter=1.7, floor=1.0, widening=2.0, unlisted=2.5, any_plastic=(6.0, 4.0)),
     folder=Path(__file__).parent,
     depends=(
@@ -139,11 +139,10 @@ class PencilHardness:
         """Return the chance of this reading at each pencil hardness [grades]."""
         grade = grade_of(self.pencil)
         shift: Array | float = 0.0 if error is None else HAND * error
-        width = float(np.hypot(HAND, REPEAT)) if error is None else REPEAT
-        upper = np.ones(1) if self.pencil == PENCILS[-1] else below(values, grade + 0.5 - shift, width)
-        lower = np.zeros(1) if self.pencil == SOFTER else below(values, grade - 0.5 - shift, width)
-        out: Array = np.maximum(upper - lower, 0.0)
-        return out
+        width = math.hypot(HAND, REPEAT) if error is None else REPEAT
+        low = -math.inf if self.pencil == SOFTER else grade - 0.5
+        high = math.inf if self.pencil == PENCILS[-1] else grade + 0.5
+        return between(values, low, high, -shift, width)
 
     def term(self) -> Term:
         """Return the likelihood for the engine; where it was not the resin that was scratched, any may be read."""

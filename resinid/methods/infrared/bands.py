@@ -117,19 +117,22 @@ def bands(how: str = "reflected") -> dict[str, Bands]:
     ------
     TableError
         All faults of the file.
+    KeyError
+        Another word than these two.
 
     Examples
     --------
     >>> [float(bands(how)["poly(ethylene terephthalate)"].position.max()) for how in HOW]
     [2960.0, 2964.0]
     """
+    order = {HOW[0]: HOW, HOW[1]: HOW[::-1]}[how]
     faults = Faults(TableError)
     rows: dict[str, list[tuple[float, float, str, str]]] = {}
     for cells in read_csv(FOLDER / "bands.csv", COLUMNS):
         line = Line(cells, faults)
         strength = line.one_of("strength", RISE)
         recalled = RECALLED if line.one_of("obtained", GRADES) in UNSOURCED else 0.0
-        here, there = (line.number(column, *RANGE) for column in (HOW if how == HOW[0] else HOW[::-1]))
+        here, there = (line.number(column, *RANGE) for column in order)
         if here is None and there is None:
             line.fault(how, "is empty, and so is the other position; a band needs one of them")
         elif here is not None:

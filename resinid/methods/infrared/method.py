@@ -4,7 +4,7 @@ Positions do not tell the kinds of polyethylene, the polyamides, or PET and PETG
 other; those share one spectrum. Fillers and dirt add bands, black pieces give none.
 
 In a film that light went through strong bands stand higher than in a spectrum reflected on a
-crystal, by 10 1/cm in a carbonyl and up to 29 in the ester band of PET; say which it was.
+crystal, by 13 1/cm in the carbonyl of PET and 25 in its ester band; say which it was.
 Of PBT no position was read, so a film of it with few bands listed may look like PET.
 """
 
@@ -20,7 +20,7 @@ from resinid.door.fields import choice, number, written_with
 from resinid.errors import Fault, InputError
 from resinid.methods.contract import Method
 from resinid.methods.infrared.bands import HOW, RANGE
-from resinid.methods.infrared.spectra import SPECTRUM, Spectrum, chances, names
+from resinid.methods.infrared.spectra import NOT_SAID, SPECTRUM, Spectrum, chances, names
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Term
 
@@ -46,8 +46,6 @@ MINUTES: Final = 5.0
 """[min] To clean, press and record (common practice, no source)."""
 
 TOOL: Final = "infrared spectrometer"
-
-NOT_SAID: Final = "not said"
 
 FEWEST: Final = 2
 MOST: Final = 60
@@ -126,9 +124,7 @@ class Infrared:
 
     def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
         """Return how likely the list is from each spectrum, relative to the sum over all of them."""
-        return chances(self.bands, self.strong, self.low, self.high, "" if self.how == NOT_SAID else self.how)[
-            values.astype(np.int64)
-        ]
+        return chances(self.bands, self.strong, self.low, self.high, self.how)[values.astype(np.int64)]
 
     def term(self) -> Term:
         """Return the likelihood for the engine; a spectrum of something else may be any of them."""
@@ -183,7 +179,7 @@ class SpectrumLike:
 
 METHOD: Final = Method(
     name="infrared",
-    version="1",
+    version="2",
     summary="Band positions of an infrared spectrum, or the published spectrum it is most like.",
     caution="",
     sources=(

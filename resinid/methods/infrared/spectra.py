@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["ANOTHER", "SPECTRUM", "UNSAID", "Spectrum", "chances", "names"]
+__all__ = ["ANOTHER", "NOT_SAID", "SPECTRUM", "UNSAID", "Spectrum", "chances", "names"]
 
 ANOTHER: Final = "another"
 
@@ -90,6 +90,8 @@ CALLED_STRONG: Final = MappingProxyType({"strong": 0.8, "medium": 0.25, "weak": 
 
 SHIFT: Final = (4.0, 15.0, 0.1)
 """[1/cm] Standard deviation of a position against the table's, that of the broader part, and its share."""
+
+NOT_SAID: Final = "not said"
 
 UNSAID: Final = MappingProxyType({"reflected": 0.75, "through": 0.25})
 """Chance that a spectrum was taken so, where it is not said."""
@@ -157,7 +159,7 @@ def names() -> tuple[str, ...]:
 
 
 @functools.lru_cache(maxsize=4096)
-def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high: float, how: str = "") -> Array:
+def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high: float, how: str = NOT_SAID) -> Array:
     """Return how likely a list of bands is from each spectrum, adding up to one, shape (spectra,).
 
     Parameters
@@ -168,7 +170,7 @@ def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high
         Those of them that were called strong; empty where none was.
     low, high : float
         Range that was looked at [1/cm].
-    how : {"", "reflected", "through"}, optional
+    how : {"not said", "reflected", "through"}, optional
         How the spectrum was taken; either, as likely as :data:`UNSAID` has it, where it is not said.
 
     Examples
@@ -180,10 +182,10 @@ def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high
     listed = np.array(sorted(seen))
     called = np.isin(listed, strong) if strong else None
     window = min(low, *seen), max(high, *seen)
-    if how:
-        scores = _scores(listed, called, window, how)
-    else:
+    if how == NOT_SAID:
         scores = np.logaddexp(*(math.log(UNSAID[way]) + _scores(listed, called, window, way) for way in HOW))
+    else:
+        scores = _scores(listed, called, window, how)
     logs = TOGETHER * scores
     found = np.exp(logs - logs.max())
     out: Array = found / found.sum()
