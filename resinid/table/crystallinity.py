@@ -127,8 +127,9 @@ def density_at_crystallinity(crystallinity: float, phases: Crystal) -> float:
     >>> round(density_at_crystallinity(0.7, crystal_of(default_table(), "PE-HD")), 3)
     0.952
     """
-    _fraction(crystallinity)
-    return 1.0 / (crystallinity / phases.density_crystal + (1.0 - crystallinity) / phases.density_amorphous)
+    # One product, so that rounding cannot make a piece with more crystals the lighter one.
+    shrinkage = 1.0 / phases.density_amorphous - 1.0 / phases.density_crystal
+    return 1.0 / (1.0 / phases.density_amorphous - _fraction(crystallinity) * shrinkage)
 
 
 def crystallinity_from_heat(heat: float, phases: Crystal) -> float:

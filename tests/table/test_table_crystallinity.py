@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from resinid.errors import RangeError, UnknownNameError
@@ -101,6 +101,7 @@ def test_density_and_crystallinity_are_inverse(resin: str, share: float) -> None
 
 
 @given(st.sampled_from(sorted(PHASES)), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
+@example("PE-HD", 0.0, 3.4835859084766576e-16)
 def test_denser_means_more_crystals(resin: str, one: float, other: float) -> None:
     """Density rises with crystallinity."""
     low, high = sorted((one, other))
