@@ -5,7 +5,7 @@ other; those share one spectrum. Fillers and dirt add bands, black pieces give n
 
 In a film that light went through strong bands stand higher than in a spectrum reflected on a
 crystal, by 13 1/cm in the carbonyl of PET and 25 in its ester band; say which it was.
-Of PBT no position was read, so a film of it with few bands listed may look like PET.
+Of PBT one weak band was read, so a film of it with few bands listed may look like PET.
 """
 
 from __future__ import annotations
