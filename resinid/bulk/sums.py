@@ -21,11 +21,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from resinid.scoring.term import Normals
@@ -85,7 +88,7 @@ class Outcomes:
     total: Array
 
 
-def in_order(centre: Array, sd: Array, fine: int) -> Codes:
+def in_order(centre: Array, sd: Array, fine: int, chunk: NDArray[np.uint16] | None = None) -> Codes:
     """Return an order of pieces in which neighbours share most nodes: by band, then by where the reading lies.
 
     Parameters
@@ -94,9 +97,12 @@ def in_order(centre: Array, sd: Array, fine: int) -> Codes:
         Readings, shape (pieces,), at least one.
     fine : int
         Bands to a factor of two.
+    chunk : numpy.ndarray, optional
+        What to sort by before all else, shape (pieces,).
     """
     part = (centre - centre.min()) * ((LEVELS - 1) / (float(np.ptp(centre)) or 1.0))
-    return np.argsort(_bands(sd, fine) * np.uint16(LEVELS) + part.astype(np.uint16), kind="stable")
+    order = np.argsort(_bands(sd, fine) * np.uint16(LEVELS) + part.astype(np.uint16), kind="stable")
+    return order if chunk is None else order[np.argsort(chunk[order], kind="stable")]
 
 
 def _bands(sd: Array, fine: int) -> NDArray[np.uint16]:
@@ -187,7 +193,16 @@ class Near:
             start = stop
 
 
-def near(values: Array, mass: Array, normals: Normals, outcomes: Outcomes, *, pattern: Codes, fine: int) -> Near:
+def near(
+    values: Array,
+    mass: Array,
+    normals: Normals,
+    outcomes: Outcomes,
+    *,
+    pattern: Codes,
+    fine: int,
+    apart: Sequence[int] = (0,),
+) -> Near:
     """Plan the sums for pieces that have a reading.
 
     Parameters
@@ -203,18 +218,22 @@ def near(values: Array, mass: Array, normals: Normals, outcomes: Outcomes, *, pa
         Which of them is each piece's, shape (pieces,).
     fine : int
         As there.
+    apart : sequence of int
+        Where pieces begin that share no block with those before, ascending from 0.
 
     Returns
     -------
     Near
-        A block ends at every multiple of :data:`BLOCK` pieces.
+        From each of these on a block ends at every multiple of :data:`BLOCK` pieces.
     """
     nodes = np.log(values) if normals.logarithmic else values
     nodes = nodes[: nodes.size - int(np.isinf(nodes[-1]))]
     centre, sd = normals.centre, normals.sd
     height = -np.log(normals.mishap * normals.if_mishap * (sd * ROOT_2_PI) / (1.0 - normals.mishap))
     reach = sd * np.sqrt(np.maximum(2.0 * (height - math.log(NEGLECTED)), 0.0))
-    ends, lows, highs = _blocks(nodes, centre, sd, reach, np.flatnonzero(np.diff(_bands(sd, fine))) + 1)
+    whole = [np.arange(begin, end, BLOCK) for begin, end in pairwise([*apart, centre.size])]
+    cuts = np.concatenate([*whole, np.flatnonzero(np.diff(_bands(sd, fine))) + 1])
+    ends, lows, highs = _blocks(nodes, centre, sd, reach, np.unique(cuts))
     firsts, lasts = np.searchsorted(nodes, lows), np.searchsorted(nodes, highs)
     starts = np.append(0, ends[:-1])
     middles = 0.5 * (lows + highs)
@@ -251,8 +270,8 @@ def product(left: Array, right: Array, out: Array) -> None:
         np.matmul(left[whole:], right, out=out[whole:])
 
 
-def _blocks(nodes: Array, centre: Array, sd: Array, reach: Array, cuts: Codes) -> tuple[Codes, Array, Array]:
-    """Cut sorted pieces into blocks that need about the same nodes, none across some cuts.
+def _blocks(nodes: Array, centre: Array, sd: Array, reach: Array, starts: Codes) -> tuple[Codes, Array, Array]:
+    """Cut sorted pieces into blocks that need about the same nodes, and begin at least at some pieces.
 
     Returns
     -------
@@ -262,7 +281,6 @@ def _blocks(nodes: Array, centre: Array, sd: Array, reach: Array, cuts: Codes) -
         Ends of each block's range of nodes.
     """
     low, high = centre - reach, centre + reach
-    starts = np.union1d(np.arange(0, centre.size, BLOCK), cuts)
     while True:
         ends = np.append(starts[1:], centre.size)
         lows, highs = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)

@@ -14,24 +14,24 @@ finer than the standing grid, and properties that depend on each other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from resinid.bulk.adding import Part, Placed, normalise, shares
-from resinid.bulk.distinct import distinct
+from resinid.bulk.adding import normalise, shares
 from resinid.bulk.merging import merged
-from resinid.bulk.seen import PATTERNS, Seen, depending, outcomes_of, seen
-from resinid.bulk.sums import BLOCK, Near, Outcomes, in_order, near
+from resinid.bulk.parts import CHUNK, FINE, leading, other
+from resinid.bulk.seen import depending, seen
+from resinid.bulk.sums import in_order
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from resinid.bulk.seen import ReadingColumn, WordColumn
+    from resinid.bulk.parts import Leading, Sorted, Unsorted
+    from resinid.bulk.seen import ReadingColumn, Seen, WordColumn
     from resinid.bulk.spare import Spare
     from resinid.scoring.engine import Model
 
@@ -40,13 +40,6 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
 
 __all__ = ["unit_probability"]
-
-CHUNK: Final = 12 * BLOCK
-"""Pieces scored at a time: fewer stay nearer to the processor, more let two threads wait less for each other."""
-
-COARSE: Final = 1
-FINE: Final = 2
-"""Bands to a factor of two for pieces of a chunk, and for all when sorted by one property."""
 
 
 def unit_probability(
@@ -92,16 +85,16 @@ def unit_probability(
     adding = shares(columns.owner, prior)
     order, lead = _order(observed, left)
     alone, observed = left[order], [each.in_order(order) for each in observed]
-    first = _first(observed.pop(lead), alone) if lead is not None else None
+    sources: list[Leading | Sorted | Unsorted] = []
+    for place, each in enumerate(observed):
+        if place == lead and each.outcomes is not None:
+            sources.insert(0, leading(each, each.outcomes, alone))
+        else:
+            # By the place among the properties, for what methods bring along may share a latent's name.
+            sources.append(other(each, alone, partial(spare.matrix, f"evidence {place}")))
     for begin in range(0, count, CHUNK):
         rows = slice(begin, begin + CHUNK)
-        # By the place among the properties, for what methods bring along may share a latent's name.
-        parts: list[Part] = [
-            _placed(each, rows, alone[rows], held=partial(spare.matrix, f"evidence {place}"))
-            for place, each in enumerate(observed)
-        ]
-        if first is not None:
-            parts.insert(0, replace(first, begin=begin))
+        parts = [source.of(rows) for source in sources]
         normalise(parts, columns.masses[0].shape[1], adding, order[rows], out)
     return left
 
@@ -118,67 +111,3 @@ def _order(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int | None]:
             order = in_order(normals.centre[read], normals.sd[read], FINE)
             return np.concatenate([read[order], np.flatnonzero(~given)]), lead
     return np.arange(left.size), None
-
-
-@dataclass(frozen=True, slots=True)
-class _First:
-    """Evidence from the property by which all pieces are in order; the first of them have a reading.
-
-    It is summed when asked for, and so never leaves the processor. Pieces are counted from ``begin`` on.
-    """
-
-    near: Near
-    pattern: Codes
-    outcomes: Outcomes
-    begin: int
-
-    def taken(self, rows: slice, out: Array) -> Array:
-        """Return the rows of some pieces."""
-        first, last = rows.start + self.begin, rows.stop + self.begin
-        read = min(max(len(self.near.pattern) - first, 0), last - first)
-        if read:
-            self.near.fill(out[:read], first, first + read)
-        np.take(self.outcomes.total, self.pattern[first + read : last], axis=0, out=out[read:], mode="clip")
-        return out
-
-
-def _first(own: Seen, left: Mask) -> _First:
-    outcomes = own.outcomes or outcomes_of(own.patterns, own.values, own.mass)
-    normals = own.readings[0]
-    read = int(np.count_nonzero(~(np.isnan(normals.centre) | left)))
-    centre, sd, if_mishap = (each[:read] for each in (normals.centre, normals.sd, normals.if_mishap))
-    chosen = replace(normals, centre=centre, sd=sd, if_mishap=if_mishap)
-    blocks = near(own.values, own.mass, chosen, outcomes, pattern=own.pattern[:read], fine=FINE)
-    return _First(blocks, own.pattern, outcomes, 0)
-
-
-def _placed(own: Seen, rows: slice, left: Mask, *, held: Callable[[int, int], Array]) -> Placed:
-    """Return the evidence that some of the pieces have from one property."""
-    pattern, patterns = own.pattern[rows], own.patterns
-    if own.outcomes is None:
-        present, pattern = distinct(pattern, len(patterns))
-        patterns = [patterns[number] for number in present]
-    given = [~(np.isnan(normals.centre[rows]) | left) for normals in own.readings]
-    # Pieces with a reading have rows of their own, the rest that of their pattern.
-    count = sum(int(np.count_nonzero(each)) for each in given)
-    out = held(count + len(patterns), own.mass.shape[1])
-    place = count + pattern
-    at = 0
-    for begin in range(0, len(patterns), PATTERNS):
-        outcomes = own.outcomes or outcomes_of(patterns[begin : begin + PATTERNS], own.values, own.mass)
-        out[count + begin :][: len(outcomes.log)] = outcomes.total
-        for inside, normals in zip(given, own.readings, strict=True):
-            here = inside
-            if len(patterns) > PATTERNS:
-                here = inside & (pattern >= begin) & (pattern < begin + PATTERNS)
-            some = np.flatnonzero(here)
-            if not some.size:
-                continue
-            some = some[in_order(normals.centre[rows][some], normals.sd[rows][some], COARSE)]
-            centre, sd, if_mishap = (each[rows][some] for each in (normals.centre, normals.sd, normals.if_mishap))
-            chosen = replace(normals, centre=centre, sd=sd, if_mishap=if_mishap)
-            blocks = near(own.values, own.mass, chosen, outcomes, pattern=pattern[some] - begin, fine=COARSE)
-            blocks.fill(out[at : at + some.size], 0, some.size)
-            place[some] = np.arange(at, at + some.size)
-            at += some.size
-    return Placed(out, place)
