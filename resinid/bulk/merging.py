@@ -40,7 +40,8 @@ class Merged:
     Parameters
     ----------
     masses : tuple of numpy.ndarray
-        For each property, shape (nodes, columns); the variants' weights are in one of them.
+        For each property, shape (nodes, columns rounded up to :data:`LANES`), what is too many
+        nought; the variants' weights are in one of them.
     owner : numpy.ndarray
         Candidate of each column, shape (columns,).
     """

@@ -46,7 +46,8 @@ FINE: Final = 2
 class Leading:
     """Evidence from the property by which all pieces are in order; the first of them have a reading.
 
-    It is summed when asked for, and so never leaves the processor. Pieces are counted from ``begin`` on.
+    It is summed when asked for, and so never leaves the processor. Pieces are counted from
+    ``begin`` on, and asked for from block to block (:func:`resinid.bulk.sums.near`).
     """
 
     near: Near
