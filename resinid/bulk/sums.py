@@ -285,8 +285,8 @@ def _blocks(nodes: Array, centre: Array, sd: Array, reach: Array, starts: Codes)
         ends = np.append(starts[1:], centre.size)
         lows, highs = np.minimum.reduceat(low, starts), np.maximum.reduceat(high, starts)
         width = np.searchsorted(nodes, highs) - np.searchsorted(nodes, lows)
-        spared = 1.0 - 2.0 * np.maximum.reduceat(reach, starts) / (highs - lows)
-        wide = (ends - starts) * width * spared > WORTH
+        needed = 2.0 * np.maximum.reduceat(reach, starts)
+        wide = (ends - starts) * width * (highs - lows - needed) > WORTH * (highs - lows)
         far = highs - lows > WIDEST * np.minimum.reduceat(sd, starts)
         halved = (wide & (ends - starts >= 2 * FEWEST)) | (far & (ends - starts > 1))
         if not halved.any():

@@ -43,7 +43,7 @@ def test_merging_changes_nothing(names: list[str], number: int) -> None:
 @settings(max_examples=40, deadline=None)
 @given(
     st.lists(
-        st.tuples(st.floats(-7.0, 12.0), st.floats(-2.5, 4.0), st.integers(0, 2)),
+        st.tuples(st.floats(-7.0, 12.0), st.one_of(st.floats(-2.5, 4.0), st.just(30.0)), st.integers(0, 2)),
         min_size=1,
         max_size=400,
     ),
