@@ -43,9 +43,6 @@ IDENTIFIED: Final = 0.90
 UNLISTED_LIMIT: Final = 0.05
 """Probability of "none of these" above which nothing is heated (cautious choice)."""
 
-ROUNDING: Final = 1e-9
-"""By how much a sum of squares may be off, generously."""
-
 AT_ONCE: Final = 4096
 """Pieces looked at together, few enough to stay near the processor while they are."""
 
@@ -187,8 +184,11 @@ class HeatRule:
         return out
 
     def _allows(self, probability: Array, limit: float) -> NDArray[np.bool_]:
+        # Which rows reach it, rather than each row's greatest: a third of the time.
+        known = np.zeros(len(probability), dtype=bool)
+        known[np.flatnonzero(probability >= IDENTIFIED) // probability.shape[1]] = True
         listed = probability[:, -1] <= UNLISTED_LIMIT
-        out: NDArray[np.bool_] = self._safe(probability, limit) & _identified(probability) & listed
+        out: NDArray[np.bool_] = self._safe(probability, limit) & known & listed
         return out
 
     def _safe(self, probability: Array, limit: float) -> NDArray[np.bool_]:
@@ -201,16 +201,3 @@ class HeatRule:
         worst = next((h for h in self._by_resin[symbol] if h.bar == "yes"), None)
         what = worst.hazard if worst else "no hazard data: treated as forbidden"
         return f"may be {symbol} ({probability:.1%}): {what}"
-
-
-def _identified(probability: Array) -> NDArray[np.bool_]:
-    """Return which rows have a probability of at least :data:`IDENTIFIED`.
-
-    The sum of a row's squares lies between its greatest probability's square and that
-    probability, and is found sooner; few rows are left to look at.
-    """
-    squares = np.einsum("ij,ij->i", probability, probability)
-    out: NDArray[np.bool_] = squares >= IDENTIFIED + ROUNDING
-    unsure = np.flatnonzero((squares >= IDENTIFIED**2 - ROUNDING) & ~out)
-    out[unsure] = (probability[unsure] >= IDENTIFIED).any(axis=1)
-    return out

@@ -92,6 +92,8 @@ def normalise(parts: Sequence[Part], columns: int, adding: Sequence[Share], wher
     ----------
     parts : sequence of Part
         What each property says of them.
+    columns : int
+        Columns of the evidence.
     adding : sequence of Share
     where : numpy.ndarray
         Their rows in ``out``, shape (pieces,).
@@ -111,5 +113,5 @@ def normalise(parts: Sequence[Part], columns: int, adding: Sequence[Share], wher
         for share in adding:
             product(whole[:, share.of], share.weights, candidates[:, share.to])
         product(candidates, ones, total[:size])
-        candidates *= 1.0 / total[:size]
+        candidates /= total[:size]
         out[where[rows]] = candidates

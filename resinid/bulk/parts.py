@@ -18,7 +18,7 @@ from resinid.bulk.seen import PATTERNS, outcomes_of
 from resinid.bulk.sums import BLOCK, in_order, near
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
     Held = Callable[[int, int], Array]
 
-__all__ = ["CHUNK", "FINE", "Leading", "Sorted", "Unsorted", "leading", "other"]
+__all__ = ["Leading", "Sorted", "Unsorted", "chunks", "in_lead", "leading", "other"]
 
 CHUNK: Final = 12 * BLOCK
 """Pieces scored at a time: fewer stay nearer to the processor, more let two threads wait less for each other."""
@@ -79,8 +79,8 @@ class Sorted:
         Of the pieces that have a reading, by chunk and then by the reading.
     pieces : numpy.ndarray
         Which they are, shape (pieces with a reading,).
-    bounds : numpy.ndarray
-        How many of them come before each chunk, and how many are in all, shape (chunks + 1,).
+    bounds : list of int
+        How many of them come before each chunk, and how many are in all.
     pattern : numpy.ndarray
         Shape (pieces,).
     outcomes : Outcomes
@@ -115,7 +115,7 @@ class Unsorted:
     """Evidence from a property without readings, with several columns of them, or with very many outcomes."""
 
     seen: Seen
-    left: Mask
+    given: list[Mask]
     held: Held
 
     def of(self, rows: slice) -> Part:
@@ -125,7 +125,7 @@ class Unsorted:
         if own.outcomes is None:
             present, pattern = distinct(pattern, len(patterns))
             patterns = [patterns[number] for number in present]
-        given = [~(np.isnan(normals.centre[rows]) | self.left[rows]) for normals in own.readings]
+        given = [each[rows] for each in self.given]
         count = sum(int(np.count_nonzero(each)) for each in given)
         out = self.held(count + len(patterns), own.mass.shape[1])
         place = count + pattern
@@ -149,9 +149,27 @@ class Unsorted:
         return Placed(out, place)
 
 
+def chunks(count: int) -> Iterator[slice]:
+    """Cut pieces into chunks."""
+    return (slice(begin, begin + CHUNK) for begin in range(0, count, CHUNK))
+
+
+def in_lead(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int | None]:
+    """Return an order of all pieces that suits the property with most nodes, and which that is, if any."""
+    some = [place for place, each in enumerate(observed) if len(each.readings) == 1 and each.outcomes is not None]
+    lead = max(some, key=lambda place: len(observed[place].values), default=None)
+    if lead is not None:
+        normals, (given,) = observed[lead].readings[0], observed[lead].given(left)
+        read = np.flatnonzero(given)
+        if read.size:
+            order = in_order(normals.centre[read], normals.sd[read], FINE)
+            return np.concatenate([read[order], np.flatnonzero(~given)]), lead
+    return np.arange(left.size), None
+
+
 def leading(own: Seen, outcomes: Outcomes, left: Mask) -> Leading:
     """Return the evidence from the property by whose one column of readings the pieces are in order."""
-    read = int(np.count_nonzero(~(np.isnan(own.readings[0].centre) | left)))
+    read = int(np.count_nonzero(own.given(left)[0]))
     normals = _some(own.readings[0], slice(read))
     blocks = near(own.values, own.mass, normals, outcomes, pattern=own.pattern[:read], fine=FINE)
     return Leading(blocks, own.pattern, outcomes)
@@ -159,14 +177,14 @@ def leading(own: Seen, outcomes: Outcomes, left: Mask) -> Leading:
 
 def other(own: Seen, left: Mask, held: Held) -> Sorted | Unsorted:
     """Return the evidence from a property."""
-    read = [np.flatnonzero(~(np.isnan(normals.centre) | left)) for normals in own.readings]
-    if own.outcomes is None or len(read) != 1 or not read[0].size:
-        return Unsorted(own, left, held)
-    normals, given = _some(own.readings[0], read[0]), read[0]
-    chunk = (given // CHUNK).astype(np.uint16)
+    given = own.given(left)
+    if own.outcomes is None or len(given) != 1 or not given[0].any():
+        return Unsorted(own, given, held)
+    read = np.flatnonzero(given[0])
+    normals, chunk = _some(own.readings[0], read), (read // CHUNK).astype(np.uint16)
     bounds = np.searchsorted(chunk, np.arange(-(-left.size // CHUNK) + 1)).tolist()
     order = in_order(normals.centre, normals.sd, COARSE, chunk)
-    pieces, normals = given[order], _some(normals, order)
+    pieces, normals = read[order], _some(normals, order)
     pattern = own.pattern[pieces]
     blocks = near(own.values, own.mass, normals, own.outcomes, pattern=pattern, fine=COARSE, apart=bounds[:-1])
     return Sorted(blocks, pieces, bounds, own.pattern, own.outcomes, held)

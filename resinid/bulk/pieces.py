@@ -223,6 +223,7 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
         if field != "liquid":
             absent &= missing
         if code.size and code.min() == code.max():
+            # The same for all, as a jug often is: it tells no observations apart.
             continue
         radix = int(code.max(initial=-1)) + 2
         present, key = distinct(key * radix + (code.ravel() + 1), span * radix)

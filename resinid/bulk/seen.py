@@ -78,6 +78,10 @@ class Seen:
     patterns: list[list[Term]]
     outcomes: Outcomes | None
 
+    def given(self, left: Mask) -> list[Mask]:
+        """Return for each column of readings which pieces have one, but for those ``left`` to be scored one by one."""
+        return [~(np.isnan(normals.centre) | left) for normals in self.readings]
+
     def in_order(self, order: Codes) -> Seen:
         """Return the same with the pieces in another order."""
         readings = tuple(

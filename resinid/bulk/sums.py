@@ -158,13 +158,14 @@ class Near:
         begin, end : int
             The pieces.
         """
-        blocks = slice(*np.searchsorted(self.ends, [begin, end - 1], side="right") + np.array([0, 1]))
+        first, last = np.searchsorted(self.ends, [begin, end - 1], side="right")
+        blocks = slice(first, last + 1)
         log, total, mass = self.outcomes.log, self.outcomes.total, self.mass
         widest = max(int((self.lasts - self.firsts)[blocks].max()), mass.shape[1])
         spare, basis = np.empty((2, BLOCK * (widest + 1))), np.empty((3, widest + 1))
         alike, silent = len(log) == 1, not log.any()
         # Where all have one pattern its total is one more row of masses, that of a node where the exponent is nought.
-        more, near = int(alike), np.empty((widest + 1, mass.shape[1]))
+        more, joined = int(alike), np.empty((widest + 1, mass.shape[1]))
         start = begin
         for stop, low, high, middle, least in zip(
             *(each[blocks].tolist() for each in (self.ends, self.firsts, self.lasts, self.middles, self.deepest)),
@@ -178,8 +179,8 @@ class Near:
             np.subtract(self.nodes[low:high], middle, out=base[1, :width])
             if alike:
                 base[:2, width] = 0.0
-                near[:width], near[width] = masses, total
-                masses = near[: width + 1]
+                joined[:width], joined[width] = masses, total
+                masses = joined[: width + 1]
             np.multiply(base[1], base[1], out=base[2])
             product(self.powers[block], base, z)
             if not silent:

@@ -21,9 +21,8 @@ import numpy as np
 
 from resinid.bulk.adding import normalise, shares
 from resinid.bulk.merging import merged
-from resinid.bulk.parts import CHUNK, FINE, leading, other
+from resinid.bulk.parts import chunks, in_lead, leading, other
 from resinid.bulk.seen import depending, seen
-from resinid.bulk.sums import in_order
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -83,7 +82,7 @@ def unit_probability(
         own_readings = [column.normals for column in readings if column.observes == name]
         observed.append(seen(name, model.latent(name), mass, words=own_words, readings=own_readings, left=left))
     adding = shares(columns.owner, prior)
-    order, lead = _order(observed, left)
+    order, lead = in_lead(observed, left)
     alone, observed = left[order], [each.in_order(order) for each in observed]
     sources: list[Leading | Sorted | Unsorted] = []
     for place, each in enumerate(observed):
@@ -92,22 +91,7 @@ def unit_probability(
         else:
             # By the place among the properties, for what methods bring along may share a latent's name.
             sources.append(other(each, alone, partial(spare.matrix, f"evidence {place}")))
-    for begin in range(0, count, CHUNK):
-        rows = slice(begin, begin + CHUNK)
+    for rows in chunks(count):
         parts = [source.of(rows) for source in sources]
         normalise(parts, columns.masses[0].shape[1], adding, order[rows], out)
     return left
-
-
-def _order(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int | None]:
-    """Return an order of all pieces that suits the property with most nodes, and which that is, if any."""
-    some = [place for place, each in enumerate(observed) if len(each.readings) == 1 and each.outcomes is not None]
-    lead = max(some, key=lambda place: len(observed[place].values), default=None)
-    if lead is not None:
-        normals = observed[lead].readings[0]
-        given = ~(np.isnan(normals.centre) | left)
-        read = np.flatnonzero(given)
-        if read.size:
-            order = in_order(normals.centre[read], normals.sd[read], FINE)
-            return np.concatenate([read[order], np.flatnonzero(~given)]), lead
-    return np.arange(left.size), None

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid import InputError, default_table, identify, identify_table
-from resinid.bulk import adding, parts, seen, sums, unit
+from resinid.bulk import adding, parts, seen, sums
 from resinid.bulk import table as bulk_table
 from resinid.bulk.columns import plan_columns
 
@@ -110,7 +110,6 @@ def test_chunks_and_batches_do_not_matter(
     whole = identify_table(frame)
     monkeypatch.setattr(sums, "BLOCK", block)
     monkeypatch.setattr(adding, "TOGETHER", together)
-    monkeypatch.setattr(unit, "CHUNK", chunk)
     monkeypatch.setattr(parts, "CHUNK", chunk)
     monkeypatch.setattr(parts, "PATTERNS", patterns)
     monkeypatch.setattr(seen, "PATTERNS", patterns)

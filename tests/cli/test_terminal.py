@@ -48,15 +48,16 @@ def test_what_is_piped_is_plain_and_fits_80_columns(name: str, capsys: pytest.Ca
     assert max(map(len, text.splitlines())) <= 80
 
 
-def on_a_terminal(*arguments: str, **environment: str) -> str:
-    """Run a command on a terminal of its own and return all it wrote."""
+def on_a_terminal(*arguments: str, errors: bool = False, **environment: str) -> str:
+    """Run a command on a terminal of its own and return all it wrote there: what it prints, or its errors."""
     import pty
 
     here, there = pty.openpty()
     kept = {key: value for key, value in os.environ.items() if key not in {"NO_COLOR", "FORCE_COLOR", "COLORTERM"}}
     with subprocess.Popen(
         [sys.executable, "-m", "resinid", *arguments],
-        stdout=there, stdin=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd=ROOT,
+        stdout=subprocess.PIPE if errors else there, stdin=subprocess.DEVNULL,
+        stderr=there if errors else subprocess.PIPE, cwd=ROOT,
         env={**kept, "TERM": "xterm-256color", "COLUMNS": "80", **environment},
     ) as program:  # fmt: skip
         os.close(there)
@@ -87,6 +88,16 @@ def test_no_color_is_honoured() -> None:
     codes = {int(part) for found in ESCAPE.findall(shown) for part in found.split(";") if part}
     assert not codes & COLOURS
     assert "DO NOT HEAT" in ESCAPE.sub("", shown)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="terminals are made another way there")
+def test_a_table_shows_how_far_it_is(tmp_path: Path) -> None:
+    """On a terminal a bar is full and counts all rows when a file is done, and no half line is left."""
+    source = tmp_path / "pieces.csv"
+    source.write_text("density.density [g/cm3],density.density_u [g/cm3]\n" + "0.955,0.003\n" * 50, encoding="utf-8")
+    shown = on_a_terminal("rows", str(source), str(tmp_path / "out.csv"), errors=True)
+    last = shown.rsplit("\r", 1)[1]
+    assert re.fullmatch(r"\[#+\] 50 rows of 0 MB \n", last)
 
 
 def test_a_name_cannot_steer_the_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -19,6 +19,7 @@ from test_misspecified import (
     FILLERS,
     MEASURED,
     MOST_TESTS,
+    PRIORS,
     REPORTED,
     SCALAR_SLOTS,
     TARGET,
@@ -26,12 +27,14 @@ from test_misspecified import (
     drawn,
     filled,
     foamed,
+    with_prior,
 )
 from test_stray import error_of_mean, observations, publishers
 
-from resinid import default_table
+from resinid import default_table, identify
 from resinid.identification import model_of, prior_for
 from resinid.scoring.integrals import log_product
+from resinid.scoring.prior import NONE_OF_THESE
 from resinid.table.rules import BENCH_SHIFT, Z90
 
 if TYPE_CHECKING:
@@ -151,6 +154,20 @@ def test_knowing_how_pieces_are_changed(capsys: pytest.CaptureFixture[str]) -> N
         assert found[1.0] < TARGET / 2
         assert found[0.25] < TARGET < found[0.1]
         assert losses[0.25].mean() - losses[0.0].mean() > error_of_mean(losses[0.25] - losses[0.0], publishers())
+
+
+@pytest.mark.slow
+def test_a_larger_prior_of_none_of_these(capsys: pytest.CaptureFixture[str]) -> None:
+    """Published pieces are all of listed resins, so the more is kept for others the more is lost on them."""
+    lost = []
+    for row in measured():
+        answer = identify(observations(row))
+        lost.append([-math.log(with_prior(each, answer[NONE_OF_THESE], answer[row["resin"]])[1]) for each in PRIORS])
+    means = np.mean(lost, axis=0)
+    with capsys.disabled():
+        print("\nlog loss on published pieces, by the prior of 'none of these'")
+        print("  " + "   ".join(f"{prior:.2f}: {loss:.3f}" for prior, loss in zip(PRIORS, means, strict=True)))
+    assert (np.diff(means) > 0.0).all()
 
 
 def unlisted(found: list[tuple[Latent, Array]]) -> float:
