@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, Final, cast
 
 import numpy as np
 
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.observed import name_of
 from resinid.scoring.term import Term
@@ -21,8 +22,8 @@ if TYPE_CHECKING:
 
 __all__ = ["MISHAP", "AspectSeen"]
 
-MISHAP: Final = 0.05
-"""Chance that a described behaviour is misjudged altogether (common practice, no source)."""
+MISHAP: Final = botched(2)
+"""Chance that a described behaviour is done or judged wrongly altogether."""
 
 
 @dataclass(frozen=True, slots=True)

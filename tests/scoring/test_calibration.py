@@ -43,7 +43,7 @@ def bench(rng: np.random.Generator, variant: Variant) -> list[Observation]:
     made: list[Observation] = []
     kinds = rng.permutation(["density", "water", "brine", "hot"])[: rng.integers(1, 5)]
     for kind in kinds:
-        botched = rng.random() < (0.03 if kind == "density" else 0.04)
+        botched = rng.random() < 1 - 0.97 ** (3 if kind in {"density", "hot"} else 2)
         if kind == "density":
             read = math.exp(rng.uniform(-0.7, 0.7)) if botched else density + 0.006 * rng.standard_normal()
             made.append(observe("density", density=written(max(read, 0.006), 0.006, "g/cm3")))

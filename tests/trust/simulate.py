@@ -240,9 +240,7 @@ def _shares(slot: str) -> str:
 
 def _mishap(slot: str) -> float:
     kind = slot.partition(" ")[0]
-    if kind in {"density", "weighing"}:
-        return 0.03
-    return 0.05 if kind in ASPECTS else 0.04
+    return 1 - 0.97 ** (2 if kind in {"float", "feel", *ASPECTS} else 3)
 
 
 def _observed(  # noqa: PLR0911 - because each kind of test returns its own

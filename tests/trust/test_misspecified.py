@@ -54,11 +54,11 @@ PIGMENTS: Final = (4.2, 1.86, 5.2)
 REPORTED: Final = 0.8
 """Share of pieces of an unlisted plastic that should not be given a listed resin's name above 50 %."""
 
-FLOOR: Final = 0.58
+FLOOR: Final = 0.64
 """What is held of that for plastics not in the table: the bar above is missed, as the test says."""
 
-REACHED: Final = {"filled": 0.15, "foamed": 0.185, "one test botched": 0.10}
-"""Where every piece is so, the target is missed; these are held (found 0.134, 0.171 and 0.092, noise 0.01)."""
+REACHED: Final = {"filled": 0.13, "foamed": 0.165}
+"""Where every piece is so, the target is missed; these are held (found 0.113 and 0.147, noise 0.01)."""
 
 MEASURED: Final = ("density", "softening", "modulus")
 
@@ -116,16 +116,11 @@ def mixed(world: World) -> tuple[World, ...]:
 
 @pytest.mark.slow
 def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[str]) -> None:
-    """Expected calibration error under 0.08 with one piece in four changed, and for any thermometer or pigment.
+    """Expected calibration error under 0.08 with one piece in four changed, and for any thermometer, pigment or mishap.
 
-    With every piece filled, foamed or with a test botched for certain it is above that:
-    at such shares the prior over grades is wrong, not only the piece. What is reached is
-    held. test_bounds.py says what knowing all about fillers and foam would help: it
-    meets the target only if it is expected of one piece in four, which costs more on
-    published pieces than all that straying gains there. Twice our chances of a mishap would
-    meet it for botched tests (0.067 in a trial), but ours are at the upper end of the 1 to
-    5 % that studies of simple actions find (R. Panko, panko.com/HumanErr, table of simple
-    but nontrivial actions, excerpt read). Named wrongly above one half are
+    With every piece filled or foamed it is above that: at such shares the prior over grades
+    is wrong, not only the piece. What is reached is held. test_bounds.py says what knowing
+    all about fillers and foam would help, and what it costs. Named wrongly above one half are
     foamed pieces of anything as PP, foamed PVC and polyethylene, whose densities they
     now have, and filled ones as PE-HD, PVC-U, PET and PA12.
     """
@@ -158,7 +153,7 @@ def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[s
         print("\n".join(lines))
     for name in worlds:
         assert errors[name, "one in four"] < TARGET, name
-    for name in ("pigmented", "thermometer 10 K high", "thermometer 10 K low"):
+    for name in ("pigmented", "one test botched", "thermometer 10 K high", "thermometer 10 K low"):
         assert errors[name, "every piece"] < TARGET, name
     for name, reached in REACHED.items():
         assert TARGET < errors[name, "every piece"] < reached, f"{name}: if the target is met, say so"
@@ -227,18 +222,17 @@ def by_name(shares: dict[str, Shares]) -> str:
 def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> None:
     """Of plastics not in the table, with three or more tests, some get no resin's name above 50 %.
 
-    The bar of 80 % is missed: 63 % with three to six tests of any kind, 40 % where
+    The bar of 80 % is missed: 69 % with three to six tests of any kind, 47 % where
     density, softening and modulus are all measured. The misses lie within the printed
     scatter of a listed resin in everything measured (PFA on PTFE, PES on PET, PCL on
     plasticised PVC, PA11 on PA12, polybutene on PE-LLD), so only a larger prior of
     "none of these" would withhold the name. One who knew all 18 plastics would withhold
-    77 % with our prior (test_bounds.py). "None of these" as a sum over all variants, each
-    widened in density, softening and modulus together, withheld no more than the product
-    of the three broad ranges does (60 and 73 % against 61 and 73 % of resins left out).
-    Nor does its width matter: with a fifth to all of ``Rule.unlisted``, and 5 or 20 % of it
-    broad, 63 % of these and 77 % of resins left out are withheld in every case (tried once,
-    by changing the constants). What larger priors would withhold is printed here and below,
-    what they lose on published pieces by test_bounds.py.
+    fewer than 80 % as well with our prior (test_bounds.py). "None of these" as a sum over all
+    variants, each widened in density, softening and modulus together, withheld no more than
+    the product of the three broad ranges does; nor does its width matter, from a fifth to all
+    of ``Rule.unlisted`` and with 5 or 20 % of it broad (each tried once, by changing the
+    constants, the share withheld the same within 1 %). What larger priors would withhold is
+    printed here and below, what they lose on published pieces by test_bounds.py.
 
     Sources: absent_plastics.csv, a row each.
     """
@@ -255,7 +249,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
             print(f"  by the prior of 'none of these'   {by_prior(shares.values())}")
         if kinds == SCALAR_SLOTS:
             assert mean > FLOOR
-        assert shares["PMP"][0] > REPORTED, "lighter than any listed resin that softens so high"
+    assert shares["PMP"][0] > REPORTED, "measured, it is lighter than any listed resin that softens so high"
 
 
 def without(table: Table, symbol: str) -> Table:
@@ -277,12 +271,11 @@ def without(table: Table, symbol: str) -> Table:
 
 @pytest.mark.slow
 def test_each_resin_left_out_in_turn(capsys: pytest.CaptureFixture[str]) -> None:
-    """Prints how often a resin left out of the table is named as another; asserts the mean over those without a twin.
+    """A resin left out of the table is not named as another above one half, in four cases of five.
 
     A twin is a resin that the published properties hardly tell apart from another of
     its kind (the polyethylenes, the styrenics, the two PVCs, the two rubbers): without
-    it the other is a fair answer. The bar is 0.8; found are 0.77 for all and 0.80 without
-    the twins (noise 0.01). Held is a margin below that.
+    it the other is a fair answer. Found are 0.81 for all and 0.85 without the twins (noise 0.01).
     """
     table = default_table()
     world, rng = World(), np.random.default_rng(61)
@@ -301,4 +294,4 @@ def test_each_resin_left_out_in_turn(capsys: pytest.CaptureFixture[str]) -> None
         print(f"\nresins left out in turn: share not named above 50 %: all {every:.2f}, without twins {alone:.2f}")
         print("  " + by_name(shares))
         print(f"  all, by the prior of 'none of these'   {by_prior(shares.values())}")
-    assert alone > REPORTED - 0.04
+    assert alone > every > REPORTED

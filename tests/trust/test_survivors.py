@@ -104,7 +104,7 @@ def test_mishaps_of_tests_that_share_a_jug() -> None:
     terms = [each.term() for each in seen]
     model = model_of(default_table())
     latent = model.latent("density")
-    common = COMMON * 0.04
+    common = COMMON * (1 - 0.97**2)
     own = [(term.mishap - common) / (1 - common) for term in terms]
     total, botched = np.zeros(latent.values.size), np.zeros((2, latent.values.size))
     step = 0.02

@@ -11,6 +11,7 @@ from resinid.door.liquid import liquid_field
 from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
 from resinid.methods.likelihoods import normal_density
+from resinid.methods.mishap import botched
 from resinid.methods.planned import planned_densities
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
@@ -40,9 +41,9 @@ DRIP: Final = 0.1
 """[cm3] Standard deviation of what a spout holds back or lets go too much: about two
 drops (common practice, no source)."""
 
-MISHAP: Final = 0.03
-"""Chance that a density measurement is botched: a hollow, a label, trapped air, a
-misread scale (common practice, no source)."""
+MISHAP: Final = botched(3)
+"""Chance that a density measurement is botched: a hollow or a label, trapped air, a
+misread scale."""
 
 BOTCHED_RANGE: Final = 1.4
 """A botched density lies anywhere within this range of its natural logarithm, about 0.5 to 2 g/cm3."""

@@ -21,6 +21,7 @@ from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT, HEAT_OF_FUSION, MELTING_PEAK, HeatOfFusion
 from resinid.methods.likelihoods import normal_about, normal_density
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 from resinid.table.rules import BENCH_SHIFT
@@ -52,9 +53,8 @@ TOOL: Final = "DSC"
 MINUTES: Final = 15.0
 """[min] Bench effort: weigh, seal, start, evaluate (common practice, no source)."""
 
-MISHAP: Final = 0.03
-"""Chance that it was botched: wrong sample, a label or a second layer in the pan, pan moved
-(common practice, no source)."""
+MISHAP: Final = botched(3)
+"""Chance that it was botched: wrong sample, a label or a second layer in the pan; pan moved; misread."""
 
 INSTRUMENT: Final = 1.0
 """[K] Standard deviation of a peak from calibration, sample mass and rate, at 10 K/min (common practice, no source)."""

@@ -12,6 +12,7 @@ from resinid.door.fields import measured, number
 from resinid.door.reading import Reading
 from resinid.errors import Fault
 from resinid.methods.likelihoods import normal_about
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Term
 from resinid.vocabulary import QUANTITIES
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["EYES", "MISHAP", "CantileverBend", "MeasuredModulus", "ThreePointBend"]
+__all__ = ["EYES", "CantileverBend", "MeasuredModulus", "ThreePointBend"]
 
 EYES: Final = "Wear eye protection: brittle strips fly when they snap."
 
@@ -44,8 +45,8 @@ MACHINE: Final = 0.08
 """The same for a modulus from a testing machine: moisture, moulding and thickness of
 the specimen (common practice, no source)."""
 
-MISHAP: Final = 0.04
-"""Chance that a bend test is botched: hollow, ribbed or curved strip, misread gauge (common practice, no source)."""
+MISHAP: Final = botched(3)
+"""Chance that a bend test is botched: a hollow, ribbed or curved strip; slip; a misread gauge."""
 
 BOTCHED_RANGE: Final = 7.0
 """A botched modulus lies anywhere within this range of its natural logarithm."""

@@ -12,8 +12,9 @@ import numpy as np
 from resinid.door.fields import choice, number, text
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
-from resinid.methods.flexibility.bending import EYES, MISHAP, CantileverBend, MeasuredModulus, ThreePointBend
+from resinid.methods.flexibility.bending import EYES, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.likelihoods import between
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
 from resinid.vocabulary import ASPECTS
@@ -50,6 +51,9 @@ FEELS: Final = MappingProxyType(
     }
 )
 """Described feel of a strip 2 to 3 mm thick and the modulus [MPa] it stands for."""
+
+MISHAP: Final = botched(2)
+"""Chance that the feel of a strip is that of another, of a rib or a film, or is judged wrongly altogether."""
 
 HAND: Final = 0.5
 """Standard deviation of the natural log of a person's judgement of stiffness, the same

@@ -11,6 +11,7 @@ from resinid.door.fields import choice, number
 from resinid.door.liquid import liquid_field
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
 
@@ -34,8 +35,8 @@ within some seconds (common practice, no source)."""
 JUDGEMENT: Final = 0.001
 """[g/cm3] Standard deviation of that limit between people and chips (common practice, no source)."""
 
-MISHAP: Final = 0.04
-"""Chance that a float test shows something else than the density (common practice, no source)."""
+MISHAP: Final = botched(2)
+"""Chance that a float test shows something else than the density, or was noted wrongly."""
 
 IF_MISHAP: Final = MappingProxyType({"floats": 0.75, "hovers": 0.15, "sinks": 0.10})
 """What a botched test shows: clinging bubbles, trapped air and surface tension lift a

@@ -22,6 +22,7 @@ from resinid.methods.contract import Method
 from resinid.methods.hardness.pencil import CAUTION, PENCIL_SET, PencilHardness
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, Scale
 from resinid.methods.likelihoods import below, normal_about
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.observed import Aspect, Dependence
 from resinid.scoring.term import Shared, Term
@@ -44,9 +45,8 @@ SHORE_MINUTES: Final = 2.0
 SCRATCH_MINUTES: Final = 0.5
 """[min] Bench effort (common practice, no source)."""
 
-MISHAP: Final = 0.05
-"""Chance that a Shore reading is botched: too thin, ribbed or curved, near an edge, foot not flat
-(common practice, no source)."""
+MISHAP: Final = botched(3)
+"""Chance that a Shore reading is botched: too thin, ribbed or curved; near an edge, foot not flat; misread."""
 
 BOTCHED_RANGE: Final = 7.0
 """A botched reading stands for a modulus anywhere within this range of its natural logarithm."""

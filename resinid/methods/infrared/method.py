@@ -21,6 +21,7 @@ from resinid.errors import Fault, InputError
 from resinid.methods.contract import Method
 from resinid.methods.infrared.bands import HOW, RANGE
 from resinid.methods.infrared.spectra import NOT_SAID, SPECTRUM, Spectrum, chances, names
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Term
 
@@ -35,9 +36,9 @@ if TYPE_CHECKING:
 
 __all__ = ["METHOD", "Infrared", "SpectrumLike"]
 
-MISHAP: Final = 0.03
+MISHAP: Final = botched(3)
 """Chance that the spectrum is of something else: a coating, the other layer of a laminate, dirt on
-the crystal, another piece (common practice, no source)."""
+the crystal, another piece; or that it was misread."""
 
 SURE: Final = 0.85
 """Chance that the most alike of the published spectra is the right one (common practice, no source)."""

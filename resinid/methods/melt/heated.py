@@ -13,6 +13,7 @@ from resinid.door.fields import choice, measured, number, text
 from resinid.door.reading import Reading
 from resinid.errors import Fault
 from resinid.methods.likelihoods import below, normal_about
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 
@@ -51,8 +52,8 @@ JUDGEMENT: Final = 4.0
 THERMOMETER: Final = Reading(3.0, 0.0)
 """[K] Standard uncertainty of a shop thermometer, common to all its readings (common practice, no source)."""
 
-MISHAP: Final = 0.04
-"""Chance that a hot-plate test is botched: wrong chip, label or glue, draught (common practice, no source)."""
+MISHAP: Final = botched(3)
+"""Chance that a hot-plate test is botched: wrong chip, label or glue; draught; misread."""
 
 BOTCHED_RANGE: Final = 300.0
 """[K] Range over which a botched softening temperature lies anywhere."""

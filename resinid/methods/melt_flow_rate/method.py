@@ -16,6 +16,7 @@ from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_density
 from resinid.methods.melt_flow_rate.conditions import conversion
 from resinid.methods.melt_flow_rate.known import ANY, MELT_FLOW_RATE, PROCESSES, MeltFlowRate, nodes
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Term
 
@@ -49,9 +50,8 @@ BENCH: Final = 0.15
 """Standard deviation of the natural log of a rate from one laboratory to another, cut-up articles included
 (common practice, no source)."""
 
-MISHAP: Final = 0.05
-"""Chance that it was botched: wrong condition, moist or degraded sample, dirty die, bubbles
-(common practice, no source)."""
+MISHAP: Final = botched(3)
+"""Chance that it was botched: moist or degraded sample; wrong condition, dirty die or bubbles; misread."""
 
 BOTCHED_RANGE: Final = 9.0
 """A botched rate lies anywhere within this range of its natural logarithm."""

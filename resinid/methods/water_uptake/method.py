@@ -14,6 +14,7 @@ from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_about
+from resinid.methods.mishap import botched
 from resinid.planning.plan import Plan
 from resinid.scoring.grid import Axis
 from resinid.scoring.observed import Measure
@@ -51,8 +52,8 @@ WIPING: Final = 0.02
 """[percent] Standard deviation from water left on the surface or wiped off (common practice, no source):
 a film of 0.3 um on a plate 3 mm thick."""
 
-MISHAP: Final = 0.05
-"""Chance that it was botched: hollow piece, water in a crack, glued label, scale moved (common practice, no source)."""
+MISHAP: Final = botched(4)
+"""Chance that it was botched: a hollow piece or glued label, water in a crack, a moved scale, twice weighed."""
 
 MINUTES: Final = 10.0
 """[min] Bench effort; the wait of a day is not counted (common practice, no source)."""
