@@ -38,7 +38,7 @@ HOW: Final = ("reflected", "through")
 """How a spectrum was taken: on a crystal, or with light passed through a film or a pressed salt disc."""
 
 RECALLED: Final = 4.0
-"""[1/cm] Further standard deviation of a position that was recalled, so that it tells less. Of 185
+"""[1/cm] Further standard deviation of a position that was recalled, so that it tells less. Of 186
 recalled positions that were later read the root mean square difference was 3.1, at most 12, but for
 the broad O-H band of phenol-formaldehyde, 86 off; those that nobody was found to print may be worse."""
 
