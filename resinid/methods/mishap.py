@@ -17,7 +17,7 @@ def botched(actions: int) -> float:
     Parameters
     ----------
     actions : int
-        How many actions can each spoil it unnoticed: choose and prepare the piece (a hollow, a
+        How many actions, one or more, can each spoil it unnoticed: choose and prepare the piece (a hollow, a
         label, a second layer, a rib), do the test (trapped air, the wrong jug, a moved scale), read
         and note it. How many a test has is common practice, no source.
 
