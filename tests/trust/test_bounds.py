@@ -193,8 +193,10 @@ def unlisted(found: list[tuple[Latent, Array]]) -> float:
 def test_knowing_the_absent_plastics(capsys: pytest.CaptureFixture[str]) -> None:
     """Were "none of these" just the absent plastics, each with its properties, their names would be withheld so often.
 
-    With the prior of 0.03 even that rival withholds fewer than four names in five: the other
-    pieces are like a listed resin in all that was measured, and that resin is commoner.
+    With the prior of 0.03 that rival withholds four names in five after three to six tests of
+    any kind (0.78 to 0.80), so only who knows all of them meets the bar, and fewer where
+    density, softening and modulus are all measured: the other pieces are like a listed
+    resin in all that was measured, and that resin is commoner.
     """
     model = model_of(default_table())
     before = prior_for(model.table, "default")
@@ -219,4 +221,6 @@ def test_knowing_the_absent_plastics(capsys: pytest.CaptureFixture[str]) -> None
                 listed = "   ".join(f"{p:.2f}: {s:.2f}" for p, s in zip(UNLISTED, shares, strict=True))
                 print(f"  {name:20}{listed}")
         assert (held[1] >= held[0]).all()
-        assert held[1, 0] < REPORTED < held[1, -1], "for the rival, the bar is a matter of the prior"
+        assert held[0, 0] < REPORTED < held[1, -1], "for the rival, the bar is a matter of the prior"
+        if kinds == MEASURED:
+            assert held[1, 0] < REPORTED

@@ -227,7 +227,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
     scatter of a listed resin in everything measured (PFA on PTFE, PES on PET, PCL on
     plasticised PVC, PA11 on PA12, polybutene on PE-LLD), so only a larger prior of
     "none of these" would withhold the name. One who knew all 18 plastics would withhold
-    fewer than 80 % as well with our prior (test_bounds.py). "None of these" as a sum over all
+    80 % with our prior, and fewer where all three are measured (test_bounds.py). "None of these" as a sum over all
     variants, each widened in density, softening and modulus together, withheld no more than
     the product of the three broad ranges does; nor does its width matter, from a fifth to all
     of ``Rule.unlisted`` and with 5 or 20 % of it broad (each tried once, by changing the
