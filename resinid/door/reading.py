@@ -250,7 +250,8 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
         try:
             one, zero = registry.Quantity(1.0, written), registry.Quantity(0.0, written)
         except ValueError:  # a unit with a number in it, such as g/(10*min)
-            one = 1.0 * registry.parse_expression(written)
+            # Older pints read a number alone, such as "..0", as a plain number.
+            one = registry.Quantity(1.0) * registry.parse_expression(written)
             zero = 0.0 * one
     except Exception as error:
         raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
