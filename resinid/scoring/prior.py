@@ -36,10 +36,11 @@ NONE_OF_THESE: Final = "none of these"
 UNLISTED: Final = 0.03
 """Prior probability of "none of these" (common practice, no source): other resins are 5 to 26 % of
 published splits, and all but the rarest of those are in the table. Of 828 pieces of plastic that
-sea turtles had swallowed 96 % were identified as common resins, so at most 4 % were others (Jung and
-others 2018, Mar. Pollut. Bull. 127:704-716, abstract read). A larger prior would withhold more names of
-plastics that are not listed and put "none of these" first before any test
-(tests/trust/test_misspecified.py prints what larger ones would do)."""
+sea turtles had swallowed 96 % were identified as common resins or mixed polyethylene and
+polypropylene, so at most 4 % were of anything else (Jung and others 2018, Mar. Pollut. Bull.
+127:704-716, abstract read). A larger prior would withhold more names of plastics that are not
+listed and put "none of these" first before any test (tests/trust/test_misspecified.py prints what
+larger ones would do)."""
 
 FLOOR: Final = 1e-4
 """Least share of a resin in a published split before tempering, so that nothing is ruled out."""

@@ -127,6 +127,8 @@ def test_mapping_round_trip() -> None:
         ({"value": 5, "u": 1, "unit": 3}, "mass", "short text"),
         ({"value": 10**400, "unit": "g"}, "mass", "not a finite"),
         ({"value": math.nan, "unit": "g"}, "mass", "not a finite"),
+        ("0..0", "force", "unit '.0' is not one of force"),
+        ("0..0", "mass", "unit '.0' is not one of mass"),
     ],
 )
 def test_refusals_say_how_to_mend(value: object, name: str, says: str) -> None:
