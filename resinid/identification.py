@@ -14,7 +14,7 @@ from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError
 from resinid.methods.guard import term_of
 from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, HeatRule, clearing
+from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
@@ -108,7 +108,7 @@ def identify(
         Dangers allowed, as for :func:`observe`; observations made already need none.
     danger_limit : float, optional
         Probability of a resin that must not be heated above which the advice is
-        "do not heat"; 0.01 where not given, a cautious choice of this project.
+        "do not heat", at most 0.05; 0.01 where not given, a cautious choice of this project.
 
     Returns
     -------
@@ -118,6 +118,8 @@ def identify(
     ------
     InputError
         Every fault of every observation, each with its place.
+    RangeError
+        A danger limit that is no number from 0 to 0.05.
 
     Warns
     -----
@@ -135,6 +137,9 @@ def identify(
     >>> answer.leader
     'PE-HD'
     """
+    limit = danger_limit_of(danger_limit)
+    if not isinstance(piece, str):
+        raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
     made = _observations(observations, tuple(methods), tuple(allow))
     chosen = default_table() if table is None else table
     model = model_of(chosen)
@@ -157,7 +162,7 @@ def identify(
         variants=model.variants_of(leader, evidence),
         unstated=tuple((name_of(what), model.unstated(what)) for what in dict.fromkeys(o.observes for o in made)),
         heat=_heat_rule(chosen).judge(
-            after, danger_limit, tested=_tested(model, made, before, after), measured=any(map(clearing, made))
+            after, limit, tested=_tested(model, made, before, after), measured=any(map(clearing, made))
         ),
         sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
         version=_version(),

@@ -7,10 +7,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from resinid.door.fields import build, unbuild
-from resinid.errors import Fault, Faults, InputError
+from resinid.door.fields import build, close_to, unbuild
+from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.methods.registry import find_test
-from resinid.safety import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat
+from resinid.safety import DO_NOT_HEAT, IDENTIFIED, MOST_BORNE, NO_BAR, PRECAUTIONS, UNLISTED_LIMIT, Heat, HeatRule
+from resinid.scoring.prior import NONE_OF_THESE
+from resinid.table.table import default_table
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -88,8 +90,21 @@ class Result:
         return self.resins[0]
 
     def __getitem__(self, resin: str) -> float:
-        """Return the probability of a resin by its symbol."""
+        """Return the probability of a resin by its symbol.
+
+        Raises
+        ------
+        UnknownNameError
+            There is no candidate of that symbol.
+        """
+        if resin not in self.resins:
+            known = ", ".join(sorted(self.resins))
+            raise UnknownNameError(f"{resin!r:.50} is no candidate; known: {known}{close_to(resin, self.resins)}")
         return self.probability[self.resins.index(resin)]
+
+    def __contains__(self, resin: object) -> bool:
+        """Return whether there is a candidate of that symbol."""
+        return resin in self.resins
 
     @property
     def disagreeing(self) -> tuple[int, ...]:
@@ -168,8 +183,8 @@ class Result:
         Raises
         ------
         InputError
-            Not JSON, or not the JSON of a result: shares that are none, an unknown verdict,
-            a resin twice.
+            Not JSON, or not the JSON of a result: shares that are none, a verdict that is unknown
+            or that these shares forbid, a resin twice.
         """
         try:
             data = json.loads(text)
@@ -184,9 +199,9 @@ class Result:
                 factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
                 mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
                 variants=tuple(data["variants"].items()),
-                unstated=tuple((name, tuple(resins)) for name, resins in data["unstated"].items()),
-                heat=Heat(data["heat"]["verdict"], tuple(data["heat"]["reasons"]), tuple(data["heat"]["cautions"])),
-                sources=tuple(data["sources"]),
+                unstated=tuple((name, _list(data["unstated"], name)) for name in data["unstated"]),
+                heat=Heat(data["heat"]["verdict"], _list(data["heat"], "reasons"), _list(data["heat"], "cautions")),
+                sources=_list(data, "sources"),
                 version=data["version"],
                 table=data["table"],
                 left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
@@ -213,6 +228,12 @@ def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observatio
     return build(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
 
 
+def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:
+    if not isinstance(data[key], list):
+        raise InputError([Fault(key, f"{data[key]!r:.100} is not a list")])
+    return tuple(data[key])
+
+
 def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple[float, ...]:
     return tuple(factors[row["resin"]] for row in ranking)
 
@@ -233,14 +254,31 @@ def _check(result: Result) -> None:
             faults.add("", "a chance or a variant's share is not a number from 0 to 1")
         if result.heat.verdict not in {DO_NOT_HEAT, PRECAUTIONS, NO_BAR}:
             faults.add("heat.verdict", f"{result.heat.verdict!r:.100} is no verdict of this package")
+        elif not len(faults) and result.heat.allowed and _forbidden(result):
+            faults.add("heat.verdict", f"{result.heat.verdict!r} does not follow from these probabilities")
         words = (result.piece, *result.resins, *result.sources, result.version, result.table)
         words += (
             *result.heat.reasons,
             *result.heat.cautions,
             *(name for _, names in result.unstated for name in names),
+            *(word for pair in result.left_out for word in pair),
         )
         if not all(isinstance(word, str) for word in words):
             faults.add("", "holds something else where a text belongs")
+
+
+def _forbidden(result: Result) -> bool:
+    """Return whether heating cannot have been allowed, whatever the limit: what is read back never allows more."""
+    chances = dict(zip(result.resins, result.probability, strict=True))
+    if result.probability[0] < IDENTIFIED or chances.get(NONE_OF_THESE, 1.0) > UNLISTED_LIMIT:
+        return True
+    if bool(result.heat.reasons) != (result.heat.verdict == PRECAUTIONS):
+        return True
+    table = default_table()
+    if result.table != table.digest:
+        return False
+    barred = zip(table.symbols, HeatRule(table).barred, strict=False)
+    return sum(chances.get(symbol, 1.0) for symbol, bar in barred if bar) > MOST_BORNE
 
 
 def _finite(value: object) -> bool:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.errors import RangeError
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ __all__ = [
     "IDENTIFIED",
     "LOCAL",
     "MARKED",
+    "MOST_BORNE",
     "NOT_MEASURED",
     "NO_BAR",
     "PRECAUTIONS",
@@ -31,11 +33,15 @@ __all__ = [
     "Heat",
     "HeatRule",
     "clearing",
+    "danger_limit_of",
 ]
 
 DANGER_LIMIT: Final = 0.01
 """Probability of a resin that must not be heated above which nothing is heated (this
-project's cautious choice; adjustable)."""
+project's cautious choice; adjustable up to :data:`MOST_BORNE`)."""
+
+MOST_BORNE: Final = 0.05
+"""Largest limit that a caller may set instead: caution may not be set aside (cautious choice)."""
 
 IDENTIFIED: Final = 0.90
 """Probability the leading resin needs before its stock may be heated (cautious choice)."""
@@ -85,6 +91,26 @@ class Heat:
         from resinid.show.piece import heat_html
 
         return heat_html(self)
+
+
+def danger_limit_of(given: object) -> float:
+    """Return a limit of danger that a caller set.
+
+    Raises
+    ------
+    RangeError
+        It is no number from 0 to :data:`MOST_BORNE`.
+
+    Examples
+    --------
+    >>> danger_limit_of(0.02)
+    0.02
+    """
+    if not isinstance(given, (int, float)) or isinstance(given, bool) or not 0.0 <= given <= MOST_BORNE:
+        raise RangeError(
+            f"a danger limit of {given!r:.50} is not a number from 0 to {MOST_BORNE:g}; it may not be set aside"
+        )
+    return float(given)
 
 
 def clearing(test: Observation | type[Observation]) -> bool:
@@ -141,17 +167,18 @@ class HeatRule:
         danger = float(self._barred @ probability)
         leader = int(probability.argmax())
         name = self._symbols[leader] if leader < len(self._symbols) else NONE_OF_THESE
-        if danger > limit:
+        # Each asked so that what is not a number forbids, too.
+        if not danger <= limit:
             risky = probability * self._barred
             reasons += [
                 self._why(index, float(risky[index])) for index in np.argsort(-risky)[:3] if risky[index] > limit / 10
             ]
-        if danger <= limit < float(self._barred @ bare):
+        elif not float(self._barred @ bare) <= limit:
             index = int((bare * self._barred).argmax())
             reasons.append(f"{self._symbols[index]} {bare[index]:.1%} {MARKED}")
-        if probability[leader] < IDENTIFIED:
+        if not probability[leader] >= IDENTIFIED:
             reasons.append(f"not identified well enough: {name} has only {probability[leader]:.0%}")
-        if probability[-1] > UNLISTED_LIMIT:
+        if not probability[-1] <= UNLISTED_LIMIT:
             reasons.append(f"{probability[-1]:.0%} chance that it is none of the resins in the table")
         cautions = [
             f"{name}: {hazard.hazard}{f', from about {hazard.onset:g} °C' if hazard.onset else ''}: {hazard.caution}"

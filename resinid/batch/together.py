@@ -12,8 +12,8 @@ from resinid.batch.mix import Mix, mix_of, part_of
 from resinid.batch.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
 from resinid.batch.refusal import HazardNote, cautions, dangers, further_pieces, refusals, total_danger
 from resinid.batch.whatif import Change, Gain, changes, gains
-from resinid.errors import Fault, InputError, RangeError
-from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL
+from resinid.errors import Fault, InputError
+from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
 from resinid.table.table import Table, default_table
 
 if TYPE_CHECKING:
@@ -207,8 +207,7 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
     explain : bool, optional
         Whether to look for what would change the verdict as well.
     """
-    if not 0.0 <= danger_limit <= 0.05:
-        raise RangeError(f"a danger limit of {danger_limit!r} is not between 0 and 0.05; it may not be set aside")
+    danger_limit = danger_limit_of(danger_limit)
     shares = mix.shares()
     hazards = dangers(mix)
     danger = total_danger(mix)

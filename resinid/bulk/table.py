@@ -15,7 +15,7 @@ from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
 from resinid.errors import Fault, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
-from resinid.safety import DANGER_LIMIT, HeatRule, clearing
+from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
 from resinid.table.table import Table, default_table
 
 if TYPE_CHECKING:
@@ -81,6 +81,8 @@ def identify_table(
     InputError
         Headers that name no test, field or unit; with ``errors="raise"``, rows that
         cannot be used, with their index.
+    RangeError
+        A danger limit that is no number from 0 to 0.05.
 
     Warns
     -----
@@ -102,6 +104,7 @@ def identify_table(
     """
     if errors not in {"report", "raise"}:
         raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
+    limit = danger_limit_of(danger_limit)
     chosen = default_table() if table is None else table
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
@@ -122,7 +125,7 @@ def identify_table(
         if len(own_tests.tests) < len(plan.tests):
             tested = np.empty_like(probability[unit])
             score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
-        barred[unit] = ~(found.measured & heat.allows(probability[unit], danger_limit, tested))
+        barred[unit] = ~(found.measured & heat.allows(probability[unit], limit, tested))
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}
 

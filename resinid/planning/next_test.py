@@ -18,7 +18,7 @@ from resinid.planning.offers import Bench, Family, bench, neighbours
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
-from resinid.safety import DANGER_LIMIT
+from resinid.safety import DANGER_LIMIT, danger_limit_of
 from resinid.table.table import default_table
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def next_tests(
     prior, table, methods : optional
         As for :func:`resinid.identify`.
     danger_limit : float, optional
-        Probability of PVC, acetal and the like above which no hot plate is offered.
+        Probability of PVC, acetal and the like above which no hot plate is offered, at most 0.05.
 
     Returns
     -------
@@ -101,6 +101,8 @@ def next_tests(
     ------
     InputError
         Every fault of the observations, of what is at hand, or of the question.
+    RangeError
+        A danger limit that is no number from 0 to 0.05.
 
     Notes
     -----
@@ -117,6 +119,9 @@ def next_tests(
     >>> 0.93 < advice.best.plan.recipe.liquid.density < 0.96
     True
     """
+    borne = danger_limit_of(danger_limit)
+    if isinstance(without, str):
+        raise InputError([Fault("without", f"{without!r:.100} is a text; give a list of tests or keys of plans")])
     allowed, declined, extra = tuple(sorted(set(allow))), frozenset(without), tuple(methods)
     held = parse_have(have, extra) if isinstance(have, str) else have or Have()
     if by not in RANKINGS:
@@ -130,7 +135,7 @@ def next_tests(
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
-    guard = _Guard(known, chosen, allowed, danger_limit)
+    guard = _Guard(known, chosen, allowed, borne)
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
     suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered) for family in families]

@@ -8,11 +8,20 @@ from typing import TYPE_CHECKING, Any, Final
 import pytest
 
 from resinid import ResinidError, Result, identify
+from resinid.safety import NO_BAR, PRECAUTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 SEEN: Final = ({"test": "snap", "outcome": "snaps"}, {"test": "density", "density": "1.05 ± 0.01 g/cm3"})
+
+LEAVE: Final = {"allowed": True, "verdict": NO_BAR, "reasons": [], "cautions": []}
+PVC: Final = (
+    {"test": "density", "density": "1.39 ± 0.005 g/cm3"},
+    {"test": "copper_wire", "outcome": "green"},
+    {"test": "modulus", "modulus": "2900 ± 100 MPa"},
+    {"test": "softening", "temperature": "80 ± 2 degC"},
+)
 
 
 def put(*path: str | int, to: object) -> Callable[[dict[str, Any]], None]:
@@ -47,6 +56,8 @@ TAMPERED: Final = {
     "a caution that is none": (put("heat", "cautions", to=[None]), "where a text belongs"),
     "no ranking": (put("ranking", to=[]), "add up to 1"),
     "another version": (put("format", to=2), "this version reads"),
+    "a leave to heat that does not follow": (put("heat", to=dict(LEAVE)), "does not follow"),
+    "sources that are one text": (put("sources", to="abc"), "is not a list"),
     "an unknown test": (put("observations", 0, "test", to="x"), "not the JSON of a result|no method offers"),
 }
 
@@ -67,3 +78,26 @@ def test_untouched_answer_is_taken() -> None:
     factors = data["observations"][0]["log_factor"]
     data["observations"][0]["log_factor"] = dict(reversed(factors.items()))
     assert Result.from_json(json.dumps(data)) == answer
+
+
+def test_leave_to_heat_is_not_read_into_an_answer() -> None:
+    """However well identified: what must not be heated stays so, and a leave has the reasons that go with it."""
+    answer = identify(PVC, allow=["copper wire"], prior={"PVC-U": 1, "PE-HD": 1})
+    assert answer["PVC-U"] > 0.99
+    for verdict, reasons in ((NO_BAR, []), (PRECAUTIONS, ["take care"])):
+        data = json.loads(answer.to_json())
+        data["heat"] = {**LEAVE, "verdict": verdict, "reasons": reasons}
+        with pytest.raises(ResinidError, match="does not follow"):
+            Result.from_json(json.dumps(data))
+
+
+def test_leave_to_heat_that_was_given_is_read_back() -> None:
+    """A cautious limit of the caller's may forbid more than these probabilities do, never less."""
+    told = [{"test": "density", "density": "0.953 ± 0.001 g/cm3"}, {"test": "softening", "temperature": "131 ± 1 degC"}]
+    answer = identify(told, prior={"PE-HD": 50, "PP": 1})
+    assert answer.heat.allowed
+    assert Result.from_json(answer.to_json()) == answer
+    data = json.loads(answer.to_json())
+    data["heat"]["reasons"] = ["but"]
+    with pytest.raises(ResinidError, match="does not follow"):
+        Result.from_json(json.dumps(data))

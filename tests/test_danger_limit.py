@@ -1,0 +1,73 @@
+"""The limit of danger may be lowered, and raised a little; it may not be set aside, nor what is no number pass."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from resinid import (
+    Batch,
+    RangeError,
+    UnknownNameError,
+    default_table,
+    identify,
+    identify_table,
+    melt_plan,
+    melt_together,
+    next_tests,
+    stock_matrix,
+)
+from resinid.safety import DO_NOT_HEAT, MOST_BORNE, HeatRule
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Asked = Callable[[float], object]
+
+LIGHT = [{"test": "float", "liquid": "water", "outcome": "floats"}]
+CAPS = Batch.of("caps", marked={"PE-HD": 30})
+
+
+@pytest.mark.parametrize("limit", [1.0, 0.051, -0.01, math.nan, math.inf, True, None, "0.01"])
+@pytest.mark.parametrize(
+    "asked",
+    [
+        lambda limit: identify(LIGHT, danger_limit=limit),
+        lambda limit: identify_table(pd.DataFrame({"float.liquid": ["water"]}), danger_limit=limit),
+        lambda limit: next_tests(LIGHT, danger_limit=limit),
+        lambda limit: melt_together(CAPS, CAPS, danger_limit=limit),
+        lambda limit: melt_plan(CAPS, danger_limit=limit),
+        lambda limit: stock_matrix([CAPS], danger_limit=limit),
+    ],
+)
+def test_no_entry_lets_it_be_set_aside(asked: Asked, limit: float) -> None:
+    with pytest.raises(RangeError, match="may not be set aside"):
+        asked(limit)
+
+
+@pytest.mark.parametrize("part", [slice(None), slice(-1, None), slice(0, 1)])
+def test_what_is_not_a_number_forbids(part: slice) -> None:
+    """For one piece as for a table, wherever the NaN is; without it the same chances are fit to be heated."""
+    table = default_table()
+    rule, chances = HeatRule(table), np.zeros(len(table.symbols) + 1)
+    chances[table.symbols.index("PE-HD")] = 1.0
+    assert rule.judge(chances).allowed
+    chances[part] = math.nan
+    assert rule.judge(chances).verdict == DO_NOT_HEAT
+    assert not rule.allows(chances[None, :])[0]
+
+
+def test_most_that_may_be_borne_is_borne() -> None:
+    assert identify(LIGHT, danger_limit=MOST_BORNE).leader
+
+
+def test_a_candidate_is_asked_for_by_its_symbol() -> None:
+    answer = identify(LIGHT)
+    assert "PE-HD" in answer
+    assert "HDPE" not in answer
+    with pytest.raises(UnknownNameError, match="no candidate"):
+        answer["HDPE"]
