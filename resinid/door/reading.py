@@ -12,6 +12,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.door.units import COMMON, STANDARD_GRAVITY
@@ -21,7 +22,7 @@ from resinid.vocabulary import QUANTITIES, Quantity
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["DIGIT_TO_U", "Reading", "conversion", "read"]
+__all__ = ["DIGIT_TO_U", "Reading", "conversion", "is_real", "read"]
 
 DIGIT_TO_U: Final = 1.0 / math.sqrt(3.0)
 """Standard uncertainty per unit of the last printed digit when none is stated.
@@ -86,16 +87,17 @@ def read(value: object, name: str | Quantity) -> Reading:
     """
     quantity = QUANTITIES[name] if isinstance(name, str) else name
     if isinstance(value, Reading):
-        return _checked(value, quantity)
+        return _checked(_of_floats(value, quantity), quantity)
     if isinstance(value, str):
         return _checked(_from_text(value, quantity), quantity)
     if isinstance(value, Mapping):
         return _checked(_from_mapping(value, quantity), quantity)
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         return _checked(_from_pint(value, quantity), quantity)
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
+    if is_real(value):
         if not quantity.unit:
-            return _checked(_from_text(repr(value), quantity), quantity)
+            # As it is printed: a numpy number's repr names its type.
+            return _checked(_from_text(str(value), quantity), quantity)
         raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
     raise _refuse(f"{_short(value)} is not a reading; write a number with its unit, for example '{quantity.example}'")
 
@@ -107,6 +109,24 @@ def _refuse(message: str) -> InputError:
 def _short(value: object) -> str:
     text = repr(value)
     return text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."
+
+
+def is_real(part: object) -> bool:
+    """Return whether something is one real number, numpy's included.
+
+    Examples
+    --------
+    >>> is_real(0.95), is_real(True), is_real("0.95")
+    (True, False, False)
+    """
+    return isinstance(part, Real) and not isinstance(part, bool)
+
+
+def _of_floats(reading: Reading, quantity: Quantity) -> Reading:
+    parts: tuple[object, ...] = (reading.value, reading.u)
+    if not all(is_real(part) or isinstance(part, Decimal) for part in parts):
+        raise _refuse(f"{_short(reading)} is not of numbers; give both as floats [{quantity.label}]")
+    return Reading(_as_float(reading.value), _as_float(reading.u))
 
 
 def _checked(reading: Reading, quantity: Quantity) -> Reading:
@@ -151,11 +171,11 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
         raise _refuse("a reading given as a table needs the keys value and unit, and may have u; nothing else")
     number, u, unit = entries["value"], entries.get("u"), entries["unit"]
     for part in (number, u):
-        if part is not None and (isinstance(part, bool) or not isinstance(part, (int, float))):
+        if part is not None and not is_real(part):
             raise _refuse(f"value and u must be numbers, not {_short(part)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise _refuse("unit must be a short text such as 'g'")
-    size = _digit(repr(number)) * DIGIT_TO_U if u is None else _as_float(u)
+    size = _digit(str(number)) * DIGIT_TO_U if u is None else _as_float(u)
     if size < 0:
         raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)
@@ -175,7 +195,8 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
         magnitude, u = magnitude.nominal_value, float(magnitude.std_dev)
     try:
         number = float(magnitude)
-        size = _digit(repr(number)) * DIGIT_TO_U if u is None else u
+        # The magnitude as it is printed: of 62 the last digit is the unit, of float(62) the tenth.
+        size = _digit(str(magnitude)) * DIGIT_TO_U if u is None else u
     except (TypeError, ValueError, InvalidOperation):
         raise _refuse(f"{_short(magnitude)} is not one number; give a scalar quantity") from None
     return _converted(number, size, f"{value.units}", quantity)

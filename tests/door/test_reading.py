@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import subprocess
 import sys
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pint
 import pytest
 from hypothesis import given
@@ -96,6 +98,29 @@ def test_pint_quantities_of_any_registry() -> None:
         read(one.Quantity([1.0, 2.0], "g"), "mass")
 
 
+@pytest.mark.parametrize(
+    ("value", "name", "text"),
+    [
+        (REGISTRY.Quantity(62, ""), "shore_d", "62"),
+        (REGISTRY.Quantity(62.0, ""), "shore_d", "62.0"),
+        (REGISTRY.Quantity(950, "kg/m**3"), "density", "950 kg/m3"),
+        (REGISTRY.Quantity(np.float32(950.5), "kg/m**3"), "density", "950.5 kg/m3"),
+        (REGISTRY.Quantity(np.array(950), "kg/m**3"), "density", "950 kg/m3"),
+        (np.float64(62.5), "shore_d", "62.5"),
+        (np.int64(62), "shore_d", "62"),
+        ({"value": np.int64(950), "unit": "kg/m3"}, "density", "950 kg/m3"),
+        (Reading(np.int64(1), np.float32(0.5)), "density", "1 ± 0.5 g/cm3"),  # type: ignore[arg-type]  # as from a pandas row
+        (Reading(Decimal("0.95"), Decimal("0.01")), "density", "0.95 ± 0.01 g/cm3"),  # type: ignore[arg-type]  # as above
+    ],
+    ids=repr,
+)
+def test_a_number_is_as_good_as_it_is_printed(value: object, name: str, text: str) -> None:
+    """The same value and uncertainty as of the text, in plain floats."""
+    found, written = read(value, name), read(text, name)
+    assert (found.value, found.u) == pytest.approx((written.value, written.u), rel=1e-6)  # single precision
+    assert type(found.value) is type(found.u) is float
+
+
 def test_mapping_round_trip() -> None:
     assert read({"value": 5.02, "u": 0.01, "unit": "g"}, "mass") == Reading(5.02, 0.01)
 
@@ -127,6 +152,10 @@ def test_mapping_round_trip() -> None:
         ({"value": 5, "u": 1, "unit": 3}, "mass", "short text"),
         ({"value": 10**400, "unit": "g"}, "mass", "not a finite"),
         ({"value": math.nan, "unit": "g"}, "mass", "not a finite"),
+        (Reading("a", 1), "density", "not of numbers"),  # type: ignore[arg-type]  # because it is wrong on purpose
+        (Reading(0.95, None), "density", "not of numbers"),  # type: ignore[arg-type]  # as above
+        (Reading(0.95, 1j), "density", "not of numbers"),  # type: ignore[arg-type]  # as above
+        (Reading(10**400, 1), "density", "not a finite"),
         ("0..0", "force", "unit '.0' is not one of force"),
         ("0..0", "mass", "unit '.0' is not one of mass"),
     ],
