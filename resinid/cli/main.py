@@ -7,6 +7,7 @@ fault, or no room for the answer; 130, interrupted.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import sys
@@ -55,11 +56,14 @@ def main(arguments: Sequence[str]) -> int:
     """
     chosen = _parser().parse_args(arguments)
     try:
-        text, data = chosen.command(chosen)
         if chosen.json:
-            print(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+            # What a plug-in prints must not come into the JSON.
+            out = sys.stdout
+            with contextlib.redirect_stdout(sys.stderr):
+                _, data = chosen.command(chosen)
+                print(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False), file=out)
         else:
-            put(text)
+            put(chosen.command(chosen)[0])
         sys.stdout.flush()
     except ResinidError as error:
         print(f"resinid: {_indented(str(error))}", file=sys.stderr)
