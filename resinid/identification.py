@@ -5,13 +5,15 @@ from __future__ import annotations
 import functools
 import warnings
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
-from resinid.door.fields import build
+from resinid.door.fields import faults_of_readings
 from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError
-from resinid.methods.guard import term_of
+from resinid.methods.guard import made_of, term_of
+from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
@@ -28,6 +30,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method, Observation
     from resinid.scoring.engine import Evidence
+    from resinid.scoring.observed import Observable
 
     Array = NDArray[np.float64]
 
@@ -74,7 +77,7 @@ def observe(
     >>> observe("float", liquid="water", outcome="sinks").describe()
     'sinks in water (0.9982 g/cm3)'
     """
-    return build(allowed(find_test(test, methods), allow), fields)
+    return made_of(allowed(find_test(test, methods), allow), fields)
 
 
 def identify(
@@ -140,11 +143,12 @@ def identify(
     limit = danger_limit_of(danger_limit)
     if not isinstance(piece, str):
         raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
-    made = _observations(observations, tuple(methods), tuple(allow))
+    made, failed = _observations(observations, tuple(methods), tuple(allow))
     chosen = default_table() if table is None else table
     model = model_of(chosen)
     before = prior_for(chosen, prior)
-    made, evidence, left_out = _evidence(model, made)
+    scored, left_out = _scored(model, made, before)
+    made, evidence = scored.made, scored.evidence
     after = _posterior(before, evidence.log)
     without = _posterior(before, evidence.without)
     order = np.argsort(-after, kind="stable")
@@ -160,45 +164,59 @@ def identify(
         factors=tuple(map(tuple, factors[:, order].tolist())),
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
-        unstated=tuple((name_of(what), model.unstated(what)) for what in dict.fromkeys(o.observes for o in made)),
-        heat=_heat_rule(chosen).judge(
-            after, limit, tested=_tested(model, made, before, after), measured=any(map(clearing, made))
-        ),
-        sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
+        unstated=scored.unstated,
+        heat=_heat_rule(chosen).judge(after, limit, tested=scored.tested, measured=any(map(clearing, made))),
+        sources=_sources(model, scored, ranked[: int((after >= CITED).sum())]),
         version=_version(),
         table=chosen.digest,
-        left_out=left_out,
+        left_out=(*failed, *left_out),
     )
 
 
-def _tested(model: Model, made: Sequence[Observation], before: Array, after: Array) -> Array:
-    """Return the probabilities by those observations alone that may clear a piece for heating."""
-    own = [observation for observation in made if clearing(observation)]
-    if len(own) == len(made):
-        return after
-    return _posterior(before, model.evidence([term_of(observation) for observation in own]).log)
+@dataclass(frozen=True, slots=True)
+class _Scored:
+    """All that is asked of the observations' own methods: which are used, what they tell, of which resins nothing."""
+
+    made: tuple[Observation, ...]
+    observed: tuple[Observable, ...]
+    evidence: Evidence
+    tested: Array
+    unstated: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def _evidence(
-    model: Model, made: tuple[Observation, ...]
-) -> tuple[tuple[Observation, ...], Evidence, tuple[tuple[str, str], ...]]:
-    """Return the evidence, leaving out what a failing plug-in made: which are used, and which are not and why."""
+def _scored(model: Model, made: tuple[Observation, ...], before: Array) -> tuple[_Scored, tuple[tuple[str, str], ...]]:
+    """Return what the observations tell, leaving out what a failing plug-in made, and which those are and why."""
     left_out: list[tuple[str, str]] = []
     while True:
         try:
-            return made, model.evidence([term_of(observation) for observation in made]), tuple(left_out)
+            return _asked(model, made, before), tuple(left_out)
         except PlugInError as error:
             gone = [observation for observation in made if type(observation) is error.kind]
             made = tuple(observation for observation in made if type(observation) is not error.kind)
             if not gone:
                 raise
-            left_out += [(observation.test, str(error)) for observation in gone]
+            left_out += [(test_of(type(observation)), str(error)) for observation in gone]
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=3)
 
 
-def _observations(given: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> tuple[Observation, ...]:
+def _asked(model: Model, made: tuple[Observation, ...], before: Array) -> _Scored:
+    terms = [term_of(observation) for observation in made]
+    evidence = model.evidence(terms)
+    # By those alone that may clear a piece for heating.
+    own = [term for term, observation in zip(terms, made, strict=True) if clearing(observation)]
+    tested = evidence.log if len(own) == len(made) else model.evidence(own).log
+    observed = tuple(dict.fromkeys(term.observes for term in terms))
+    unstated = tuple((name_of(what), model.unstated(what)) for what in observed)
+    return _Scored(made, observed, evidence, _posterior(before, tested), unstated)
+
+
+def _observations(
+    given: object, methods: tuple[Method, ...], allow: tuple[str, ...]
+) -> tuple[tuple[Observation, ...], tuple[tuple[str, str], ...]]:
+    """Return the observations, and which tests a failing plug-in could not make, and why."""
     faults = Faults()
     made: list[Observation] = []
+    failed: list[tuple[str, str]] = []
     if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
         raise InputError([Fault("observations", f"{given!r:.100} is not a list of observations")])
     for index, entry in enumerate(given, start=1):
@@ -210,13 +228,19 @@ def _observations(given: object, methods: tuple[Method, ...], allow: tuple[str, 
         except InputError as error:
             faults.extend(error.faults, under=f"observation[{index}]")
         except ResinidError as error:
+            if isinstance(error, PlugInError) and error.kind is not None:
+                failed.append((test_of(error.kind), str(error)))
+                continue
             faults.add(f"observation[{index}]", str(error))
     faults.check()
-    return tuple(made)
+    for _, why in failed:
+        warnings.warn(f"left out: {why}", MethodWarning, stacklevel=3)
+    return tuple(made), tuple(failed)
 
 
 def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:
-    if hasattr(entry, "term"):
+    if hasattr(type(entry), "term"):
+        faults_of_readings(entry).check()
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
         raise InputError([Fault("", f"{entry!r:.100} is neither an observation nor a mapping with the key 'test'")])
@@ -224,7 +248,7 @@ def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, .
     test = fields.pop("test", None)
     if not isinstance(test, str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return build(allowed(find_test(test, methods), allow), fields)
+    return made_of(allowed(find_test(test, methods), allow), fields)
 
 
 def _posterior(prior: Array, log_evidence: Array) -> Array:
@@ -233,11 +257,11 @@ def _posterior(prior: Array, log_evidence: Array) -> Array:
     return out
 
 
-def _sources(model: Model, made: Sequence[Observation], leading: Sequence[int]) -> tuple[str, ...]:
+def _sources(model: Model, scored: _Scored, leading: Sequence[int]) -> tuple[str, ...]:
     found: set[str] = set()
-    for name in {observation.observes for observation in made}:
+    for name in scored.observed:
         found.update(*[model.sources(name, index) for index in leading])
-    for observation in made:
+    for observation in scored.made:
         found.update(getattr(getattr(observation, "liquid", None), "sources", ()))
     return tuple(sorted(found))
 

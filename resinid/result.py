@@ -7,8 +7,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from resinid.door.fields import build, close_to, unbuild
+from resinid.door.fields import close_to, unbuild
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.methods.guard import made_of
 from resinid.methods.registry import find_test
 from resinid.safety import DO_NOT_HEAT, IDENTIFIED, MOST_BORNE, NO_BAR, PRECAUTIONS, UNLISTED_LIMIT, Heat, HeatRule
 from resinid.scoring.prior import NONE_OF_THESE
@@ -225,7 +226,7 @@ _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_rig
 
 
 def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
-    return build(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+    return made_of(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
 
 
 def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:

@@ -13,10 +13,11 @@ from resinid.bulk.columns import Done, Source, readings
 from resinid.bulk.distinct import distinct
 from resinid.bulk.seen import ReadingColumn, WordColumn
 from resinid.bulk.unit import unit_probability
-from resinid.door.fields import build
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError
-from resinid.methods.guard import normals_of, term_of
+from resinid.methods.brought import observable_of
+from resinid.methods.guard import made_of, normals_of, term_of
+from resinid.methods.outside import test_of
 from resinid.safety import clearing
 
 if TYPE_CHECKING:
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
     from resinid.bulk.spare import Spare
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
-    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]
@@ -103,7 +103,7 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
             kept = [done for done in used if done.kind is not error.kind]
             if len(kept) == len(used):
                 raise
-            left_out |= {done.kind.test: str(error) for done in used if done.kind is error.kind}
+            left_out |= {test_of(done.kind): str(error) for done in used if done.kind is error.kind}
             used = kept
     out[list(errors)] = math.nan
     said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
@@ -150,7 +150,7 @@ def _term(test: _Test, row: int) -> Term | None:
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
         return None
-    return term_of(build(test.done.kind, cast("dict[Any, object]", values)))
+    return term_of(made_of(test.done.kind, cast("dict[Any, object]", values)))
 
 
 def _word_columns(test: _Test) -> list[WordColumn]:
@@ -178,7 +178,7 @@ def _test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Tes
             done,
             np.zeros(0, dtype=np.int64),
             (),
-            ReadingColumn(cast("Observable", done.kind.observes), normals),
+            ReadingColumn(observable_of(done.kind), normals),
             {field: (value, u)},
         )
     return _distinct(frame, done, errors)
@@ -238,16 +238,27 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
         if not entries or absent[row]:
             place[index] = MISSING
             continue
-        try:
-            made.append(build(done.kind, entries))
+        found = _made(done, entries)
+        if isinstance(found, str):
+            why[index] = found
+        else:
+            made.append(found)
             place[index] = len(made) - 1
-        except ResinidError as error:
-            why[index] = _reason(done, error)
     codes = place[key]
     for row in np.flatnonzero(codes == FAULTY):
         if int(row) not in errors:
             errors.setdefault(int(row), []).append(why[int(key[row])])
     return _Test(done, codes, tuple(made), None, {})
+
+
+def _made(done: Done, entries: dict[Any, object]) -> Observation | str:
+    """Return an observation, or why what was written is none; a plug-in that fails at it is left out."""
+    try:
+        return made_of(done.kind, entries)
+    except PlugInError:
+        raise
+    except ResinidError as error:
+        return _reason(done, error)
 
 
 def _reason(done: Done, error: ResinidError) -> str:

@@ -12,7 +12,7 @@ import difflib
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
-from resinid.door.reading import Reading, read
+from resinid.door.reading import Reading, is_real, read
 from resinid.errors import Fault, Faults, InputError
 from resinid.vocabulary import QUANTITIES, Quantity
 
@@ -24,6 +24,7 @@ __all__ = [
     "build",
     "choice",
     "close_to",
+    "faults_of_readings",
     "flag",
     "limits_of",
     "measured",
@@ -276,6 +277,32 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
     faults.extend(found)
     faults.check()
     return made
+
+
+def faults_of_readings(made: object) -> Faults:
+    """Return what is wrong with the readings of a test that was made without :func:`build`.
+
+    Examples
+    --------
+    >>> from resinid.methods.displacement.method import MeasuredDensity
+    >>> print(*faults_of_readings(MeasuredDensity(Reading(-5.0, 0.01))))
+    density: -5 g/cm3 is impossible for a density; expected 0.005 to 3 g/cm3
+    """
+    faults = Faults()
+    rules = rules_of(type(made)) if dataclasses.is_dataclass(made) else {}
+    for name, rule in rules.items():
+        value = getattr(made, name)
+        if not isinstance(rule, _Measured) or value is None:
+            continue
+        try:
+            if not isinstance(value, Reading):
+                raise _fault(f"{_short(value)} is no Reading; make the test with resinid.observe, which reads units")
+            if not is_real(value.value) or not is_real(value.u):
+                raise _fault(f"{_short(value)} is not of numbers; make both floats")
+            rule.parse(value)
+        except InputError as error:
+            faults.extend(error.faults, under=name)
+    return faults
 
 
 def unbuild(made: object) -> dict[str, object]:

@@ -7,14 +7,16 @@ what it returns is checked and copied. What fails is named in a :class:`PlugInEr
 
 from __future__ import annotations
 
-import threading
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 
 import numpy as np
 
-from resinid.errors import PlugInError
-from resinid.scoring.observed import CORE, name_of
+from resinid.door.fields import build
+from resinid.errors import Fault, InputError, PlugInError
+from resinid.methods.brought import observable_of
+from resinid.methods.outside import array_of, calling, is_finite, is_own, test_of
+from resinid.scoring.observed import axis_of
 from resinid.scoring.term import Normals, Shared, Term
 
 if TYPE_CHECKING:
@@ -23,16 +25,24 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
+    from resinid.scoring.grid import Axis
+    from resinid.scoring.observed import Observable
     from resinid.scoring.term import Likelihood
 
     Array = NDArray[np.float64]
 
 T = TypeVar("T")
 
-__all__ = ["LEAST_MISHAP", "LIMIT", "MOST_TELLING", "calling", "checked_term", "is_own", "normals_of", "term_of"]
-
-LIMIT: Final = 5.0
-"""[s] What a plug-in does not do in this time it does not do."""
+__all__ = [
+    "LEAST_MISHAP",
+    "MOST_TELLING",
+    "calling",
+    "checked_term",
+    "is_own",
+    "made_of",
+    "normals_of",
+    "term_of",
+]
 
 LEAST_MISHAP: Final = 1e-4
 """Smallest chance of a botched test that is believed; every bench test can go wrong."""
@@ -44,10 +54,38 @@ MOST_TELLING: Final = 1e6
 """Largest ratio of a likelihood to that of a botched test which is believed. A density to
 1e-6 of its value has about that much against any plastic; nothing at a bench has more."""
 
+SMALLEST: Final = 1e-12
+LARGEST: Final = 1e12
+"""Limits of the likelihood of what is read if a test was botched, in any unit."""
 
-def is_own(kind: type) -> bool:
-    """Return whether a test's class belongs to this package."""
-    return kind.__module__.partition(".")[0] == "resinid"
+
+def made_of(kind: type[T], entries: Mapping[Any, object]) -> T:
+    """Make a test from what was written, as :func:`resinid.door.fields.build` does.
+
+    Raises
+    ------
+    InputError
+        Every fault of what was written, a plug-in's own rules included.
+    PlugInError
+        The plug-in failed, took too long or returned what cannot be.
+    """
+    if is_own(kind):
+        return build(kind, entries)
+    who = f"test {test_of(kind)!r} ({kind.__module__})"
+    made: T | InputError = calling(_built, who, kind, entries, kind=kind)
+    # That an input is refused is no failure of the plug-in.
+    if isinstance(made, InputError):
+        raise made
+    return made
+
+
+def _built(kind: type[T], entries: Mapping[Any, object]) -> T | InputError:
+    try:
+        return build(kind, entries)
+    except InputError as error:
+        if not all(isinstance(fault, Fault) for fault in error.faults):
+            raise
+        return InputError(error.faults)
 
 
 def term_of(observation: Observation) -> Term:
@@ -70,11 +108,13 @@ def checked_term(observation: Observation) -> Term:
         It failed, took too long or returned what cannot be.
     """
     kind = type(observation)
-    who = f"test {getattr(kind, 'test', kind.__name__)!r} ({kind.__module__})"
-    term = calling(observation.term, who, kind=kind)
-    for problem in _problems(term, observation):
-        raise PlugInError(f"{who}: {problem}", kind)
-    return replace(term, likelihood=_Checked(term.likelihood, who, kind, term.if_mishap * MOST_TELLING))
+    who = f"test {test_of(kind)!r} ({kind.__module__})"
+    what = observable_of(observation)
+    found = calling(_asked, who, observation, what, kind=kind)
+    if isinstance(found, list):
+        raise PlugInError(f"{who}: {'; '.join(found)}", kind)
+    checked = _Checked(found.likelihood, who, kind, found.if_mishap * MOST_TELLING)
+    return Term(what, checked, found.mishap, found.if_mishap, found.feature, found.shared)
 
 
 def normals_of(kind: type[Observation], readings: Mapping[str, tuple[Array, Array]]) -> Normals:
@@ -88,48 +128,13 @@ def normals_of(kind: type[Observation], readings: Mapping[str, tuple[Array, Arra
     many = cast("Callable[..., Normals]", getattr(kind, "many"))  # noqa: B009 - because it is optional
     if is_own(kind):
         return many(readings)
-    who = f"many() of test {kind.test!r} ({kind.__module__})"
+    who = f"many() of test {test_of(kind)!r} ({kind.__module__})"
     shown = {name: (_read_only(values), _read_only(u)) for name, (values, u) in readings.items()}
-    found: object = calling(many, who, shown, kind=kind)
-    if not isinstance(found, Normals):
-        raise PlugInError(f"{who}: returned a {type(found).__name__}, not Normals", kind)
-    shape = next(iter(readings.values()))[0].shape
-    centre, sd, if_mishap = (np.array(part) for part in (found.centre, found.sd, found.if_mishap))
-    if any(part.shape != shape or part.dtype != np.float64 for part in (centre, sd, if_mishap)):
-        raise PlugInError(f"{who}: expected arrays of floats with an entry a piece", kind)
-    there = ~np.isnan(centre)
-    if not all(((part > 0) & np.isfinite(part))[there].all() for part in (sd, if_mishap)):
-        raise PlugInError(f"{who}: sd and if_mishap must be above zero and finite", kind)
-    if not LEAST_MISHAP <= found.mishap <= MOST_MISHAP:
-        raise PlugInError(f"{who}: mishap is {found.mishap!r:.50}; expected {LEAST_MISHAP:g} to {MOST_MISHAP}", kind)
-    return replace(found, centre=centre, sd=sd, if_mishap=if_mishap)
-
-
-def calling(function: Callable[..., T], who: str, *arguments: object, kind: type | None = None) -> T:
-    """Call what a plug-in offers, in a thread of its own and no longer than :data:`LIMIT`.
-
-    Raises
-    ------
-    PlugInError
-        It raised an error or did not return in time; ``who`` is named.
-    """
-    done: list[T] = []
-    failed: list[BaseException] = []
-
-    def run() -> None:
-        try:
-            done.append(function(*arguments))
-        except BaseException as error:  # noqa: BLE001 - because a plug-in may fail in any way and must not take us along
-            failed.append(error)
-
-    thread = threading.Thread(target=run, daemon=True, name=f"resinid plug-in: {who}")
-    thread.start()
-    thread.join(LIMIT)
-    if failed:
-        raise PlugInError(f"{who}: {type(failed[0]).__name__}: {failed[0]}", kind) from failed[0]
-    if not done:
-        raise PlugInError(f"{who}: did not return within {LIMIT:g} s", kind)
-    return done[0]
+    given = ~np.isnan(np.array([values for values, _ in shown.values()])).any(axis=0)
+    found = calling(lambda: _normals(many(shown), given), who, kind=kind)
+    if isinstance(found, list):
+        raise PlugInError(f"{who}: {'; '.join(found)}", kind)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +149,10 @@ class _Checked:
     def __call__(self, values: Array, error: Array | None) -> Array:
         shown = _read_only(values)
         given = None if error is None else _read_only(error)
-        found = calling(self.of, self.who, shown, given, kind=self.kind)
         shape = values.shape if error is None else np.broadcast_shapes(values.shape, error.shape)
-        try:
-            out = np.array(np.broadcast_to(np.asarray(found, dtype=np.float64), shape))
-        except (TypeError, ValueError):
-            what = f"returned {np.shape(cast('Any', found))} where {shape} was asked for"
-            raise PlugInError(f"{self.who}: its likelihood {what}", self.kind) from None
+        out = calling(lambda: _spread(self.of(shown, given), shape), self.who, kind=self.kind)
+        if isinstance(out, str):
+            raise PlugInError(f"{self.who}: its likelihood {out}", self.kind)
         if not (np.isfinite(out).all() and (out >= 0).all()):
             raise PlugInError(f"{self.who}: its likelihood is negative or not finite somewhere", self.kind)
         if out.max(initial=0.0) > self.most:
@@ -165,47 +167,111 @@ def _read_only(array: Array) -> Array:
     return out
 
 
-def _problems(term: object, observation: Observation) -> list[str]:
-    """Return what is wrong with a plug-in's term, the likelihood aside."""
+def _spread(found: object, shape: tuple[int, ...]) -> Array | str:
+    """Return a likelihood as an array of a shape, or what is wrong with it."""
+    try:
+        plain = array_of(found)
+    except (TypeError, ValueError) as error:
+        return str(error)
+    try:
+        return np.array(np.broadcast_to(plain, shape))
+    except ValueError:
+        return f"returned {plain.shape} where {shape} was asked for"
+
+
+def _asked(observation: Observation, what: Observable) -> Term | list[str]:
+    """Return a plug-in's term, made of plain values, or what is wrong with it; runs code of the plug-in's."""
+    term: object = observation.term()
     if not isinstance(term, Term):
         return [f"term() returned a {type(term).__name__}, not a resinid.Term"]
+    faults = [*_problems(term, what), *_sayings(observation)]
+    if faults:
+        return faults
+    feature = None if term.feature is None else (float(term.feature[0]), float(term.feature[1]))
+    shared = None if term.shared is None else Shared(term.shared.key, float(term.shared.sharpness))
+    return Term(what, term.likelihood, float(term.mishap), float(term.if_mishap), feature, shared)
+
+
+def _problems(term: Term, what: Observable) -> list[str]:
+    """Return what is wrong with a plug-in's term, the likelihood aside."""
     found: list[str] = []
-    what = observation.observes
-    if term.observes is not what and term.observes != what:
+    if what != term.observes:
         found.append("its term observes something else than the test states")
-    if not isinstance(what, str) and name_of(what) in CORE:
-        found.append(f"it brings along its own {name_of(what)!r}, which is a core property; observe that by its name")
     if not callable(term.likelihood):
         found.append("its likelihood cannot be called")
-    for name, low, high in (("mishap", LEAST_MISHAP, MOST_MISHAP), ("if_mishap", 1e-12, 1e12)):
+    for name, low, high in (("mishap", LEAST_MISHAP, MOST_MISHAP), ("if_mishap", SMALLEST, LARGEST)):
         value = getattr(term, name)
-        if not (_is_number(value) and low <= value <= high):
+        if not (is_finite(value) and low <= value <= high):
             found.append(f"its {name} is {value!r:.50}; expected a number from {low:g} to {high:g}")
-    shared: object = term.shared
-    if shared is not None and not _is_shared(shared):
+    if term.shared is not None and not _is_shared(term.shared):
         found.append("its shared error is no resinid.Shared with a hashable key and a sharpness above zero")
-    if term.feature is not None and not _is_feature(term.feature):
-        found.append(f"its feature is {term.feature!r:.50}; expected a value and a width above zero")
+    if term.feature is not None and not _is_feature(term.feature, axis_of(what)):
+        found.append(f"its feature is {term.feature!r:.50}; expected a value that can be and a width above zero")
     return found
 
 
-def _is_shared(given: object) -> bool:
-    if not isinstance(given, Shared) or not _is_number(given.sharpness) or not given.sharpness > 0:
-        return False
+def _sayings(observation: Observation) -> list[str]:
+    """Return what is wrong with what a plug-in's test says of itself beside its likelihood."""
+    said: object = observation.describe()
+    found: list[str] = []
+    if not isinstance(said, str):
+        found.append(f"describe() returned a {type(said).__name__}, not a text")
+    elif not _is_writable(said):
+        found.append("describe() returned a text that cannot be written, for it holds half a character")
+    clears: object = getattr(observation, "clears_heating", True)
+    if not isinstance(clears, bool):
+        found.append(f"its clears_heating is {clears!r:.50}; expected True or False")
+    return found
+
+
+def _is_writable(text: str) -> bool:
     try:
-        hash(given.key)
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
+def _is_shared(given: object) -> bool:
+    return isinstance(given, Shared) and is_finite(given.sharpness) and given.sharpness > 0 and _is_hashable(given.key)
+
+
+def _is_hashable(key: object) -> bool:
+    try:
+        hash(key)
     except Exception:  # noqa: BLE001 - because a plug-in's key may fail in any way
         return False
     return True
 
 
-def _is_number(given: object) -> bool:
-    return isinstance(given, (int, float)) and not isinstance(given, bool)
-
-
-def _is_feature(given: object) -> bool:
+def _is_feature(given: object, axis: Axis | None) -> bool:
     try:
         value, width = cast("tuple[float, float]", given)
-        return bool(np.isfinite(value) and np.isfinite(width) and width > 0)
     except (TypeError, ValueError):
         return False
+    possible = axis is None or not axis.logarithmic or value > 0
+    return is_finite(value) and is_finite(width) and width > 0 and possible
+
+
+def _normals(found: object, given: NDArray[np.bool_]) -> Normals | list[str]:
+    """Return many readings, made of plain values, or what is wrong with them; runs code of the plug-in's."""
+    if not isinstance(found, Normals):
+        return [f"returned a {type(found).__name__}, not Normals"]
+    parts = {name: array_of(getattr(found, name)) for name in ("centre", "sd", "if_mishap")}
+    if any(part.shape != given.shape for part in parts.values()):
+        return ["expected arrays of floats with an entry a piece"]
+    faults: list[str] = []
+    centre, sd, if_mishap = parts.values()
+    if not (np.isfinite(centre) == given).all() or not np.isnan(centre[~given]).all():
+        faults.append("its centre must be a finite number where there is a reading, and NaN where there is none")
+    if not ((sd > 0) & np.isfinite(sd))[given].all():
+        faults.append("its sd must be above zero and finite")
+    if not ((if_mishap >= SMALLEST) & (if_mishap <= LARGEST))[given].all():
+        faults.append(f"its if_mishap must be from {SMALLEST:g} to {LARGEST:g}")
+    if not (is_finite(found.mishap) and LEAST_MISHAP <= found.mishap <= MOST_MISHAP):
+        faults.append(f"mishap is {found.mishap!r:.50}; expected {LEAST_MISHAP:g} to {MOST_MISHAP}")
+    if not isinstance(found.logarithmic, bool):
+        faults.append(f"logarithmic is {found.logarithmic!r:.50}; expected True or False")
+    if not _is_hashable(found.shared):
+        faults.append("the key of its shared error cannot be hashed")
+    return faults or Normals(centre, sd, if_mishap, float(found.mishap), found.logarithmic, found.shared)

@@ -17,30 +17,43 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.fields import close_to
-from resinid.errors import MethodError, MethodWarning, NotAllowedError, UnknownNameError
-from resinid.methods.guard import calling
+from resinid.errors import MethodError, MethodWarning, NotAllowedError, TableError, UnknownNameError
+from resinid.methods.outside import calling
+from resinid.methods.vetting import faults_of
 from resinid.scoring.observed import CORE, name_of
 from resinid.table.brought import sources_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
     from importlib.metadata import EntryPoint
 
     from resinid.methods.contract import Method, Observation
     from resinid.scoring.observed import Observable
     from resinid.table.entries import Source
 
-__all__ = ["GROUP", "Listed", "allowed", "built_in", "clear", "find_test", "folders_of", "listed", "sources_brought"]
+__all__ = [
+    "BUILT_IN",
+    "GROUP",
+    "Listed",
+    "allowed",
+    "built_in",
+    "clear",
+    "find_test",
+    "folders_of",
+    "listed",
+    "sources_brought",
+]
 
 GROUP: Final = "resinid.methods"
 """Entry-point group in which plug-ins name their method object."""
 
 OWN: Final = "resinid.methods."
 
+BUILT_IN: Final = "built-in"
+PASSED: Final = "a method passed directly"
+
 FIRST: Final = ("displacement", "float_test", "melt", "flexibility")
 """Folders of the methods that are looked into first, as most readings are theirs."""
-
-ATTRIBUTES: Final = ("name", "version", "summary", "caution", "sources", "tests")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,37 +88,37 @@ def without_duplicates(found: Iterable[EntryPoint]) -> list[EntryPoint]:
     return list(kept.values())
 
 
-def load(entry: EntryPoint) -> Listed | None:
+def load(entry: EntryPoint, others: Sequence[Listed] = ()) -> Listed | None:
     """Load one plug-in; on any failure warn, naming it and the cause, and return None."""
+    who = f"loading {entry.value}"
     try:
-        method = calling(entry.load, f"loading {entry.value}")
-        check(method)
-    except Exception as error:  # noqa: BLE001 - because a plug-in may fail in any way and must not take us along
+        method = calling(entry.load, who)
+        check(method, who)
+        wrong = calling(clash, who, method, others)
+    except MethodError as error:
         _warn(entry, f"was left out: {type(error).__name__}: {error}")
+        return None
+    if wrong:
+        _warn(entry, f"was left out: {wrong}")
         return None
     version = f" {entry.dist.version}" if entry.dist else ""
     return Listed(method, f"{entry.dist.name if entry.dist else 'unknown'}{version} ({entry.value})")
 
 
-def check(method: Any) -> None:  # noqa: ANN401 - because anything may come from a plug-in
-    """Raise MethodError where an object does not keep the contract."""
-    missing = [name for name in ATTRIBUTES if not hasattr(method, name)]
-    if missing:
-        raise MethodError(f"{method!r:.200} is not a method: it lacks {', '.join(missing)}; make a resinid.Method")
-    if not method.tests:
-        raise MethodError(f"method {method.name!r} offers no test")
-    words = [getattr(method, name) for name in ("name", "version", "summary", "caution")]
-    if not all(isinstance(word, str) for word in words) or not all(words[:3]):
-        raise MethodError(f"method {method.name!r:.80} needs a name, a version and a summary, all texts")
-    for test in method.tests:
-        lacks = [name for name in ("test", "observes", "term", "describe") if not hasattr(test, name)]
-        if lacks:
-            raise MethodError(f"test {test!r:.200} of method {method.name!r} lacks {', '.join(lacks)}")
+def check(method: Any, who: str = "a method") -> None:  # noqa: ANN401 - because anything may come from a plug-in
+    """Raise MethodError with every fault where an object does not keep the contract."""
+    faults = calling(faults_of, who, method)
+    if faults:
+        raise MethodError("; ".join(faults))
 
 
 def clash(method: Method, others: Iterable[Listed]) -> str:
     """Return what of a method is another's already: a test of that name, or a property known otherwise."""
     for entry in others:
+        if entry.method is method:
+            continue
+        if entry.method.name == method.name:
+            return f"its name {method.name!r} is that of another method ({entry.origin})"
         for theirs in entry.method.tests:
             for ours in method.tests:
                 if ours.test == theirs.test and ours is not theirs:
@@ -146,15 +159,10 @@ def built_in() -> tuple[Method, ...]:
 def _all() -> tuple[Listed, ...]:
     # Our own entry points are what an installer shows; the built-in methods are in use without them.
     others = [entry for entry in discover() if not entry.value.startswith(OWN)]
-    found = [Listed(method, "built-in") for method in built_in()]
+    found = [Listed(method, BUILT_IN) for method in built_in()]
     for entry in without_duplicates(others):
-        plug_in = load(entry)
-        if plug_in is None:
-            continue
-        wrong = clash(plug_in.method, found)
-        if wrong:
-            _warn(entry, f"was left out: {wrong}")
-        else:
+        plug_in = load(entry, found)
+        if plug_in is not None:
             found.append(plug_in)
     return tuple(found)
 
@@ -179,10 +187,10 @@ def listed(extra: Iterable[Method] = ()) -> tuple[Listed, ...]:
     """
     found = list(_all())
     for method in extra:
-        check(method)
         if any(entry.method is method for entry in found):
             continue
-        wrong = clash(method, found)
+        check(method, PASSED)
+        wrong = calling(clash, PASSED, method, found)
         if wrong:
             raise MethodError(f"method {method.name!r} cannot be used beside the others: {wrong}")
         found.append(Listed(method, "passed directly"))
@@ -216,9 +224,18 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
 
 
 def sources_brought(extra: Iterable[Method] = ()) -> tuple[Source, ...]:
-    """Return the sources in the tables that methods bring along, each key once."""
-    folders = dict.fromkeys(folder for entry in listed(extra) for folder in folders_of(entry.method))
-    return tuple({source.key: source for folder in folders for source in sources_of(folder)}.values())
+    """Return the sources in the tables that methods bring along, each key once; a plug-in's faulty file is left out."""
+    found: dict[str, Source] = {}
+    for entry in listed(extra):
+        for folder in folders_of(entry.method):
+            try:
+                found |= {source.key: source for source in sources_of(folder)}
+            except TableError as error:
+                if entry.origin == BUILT_IN:
+                    raise
+                what = f"sources of method {entry.method.name!r} ({entry.origin}) were left out: {error}"
+                warnings.warn(what, MethodWarning, stacklevel=2)
+    return tuple(found.values())
 
 
 def folders_of(method: Method) -> tuple[Path, ...]:

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import csv
+import warnings
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from resinid.methods.registry import folders_of, listed, sources_brought
+from resinid.errors import MethodWarning
+from resinid.methods.registry import BUILT_IN, folders_of, listed, sources_brought
 from resinid.table.coverage import Share, how_seen
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from pathlib import Path
 
     from resinid.methods.contract import Method
+    from resinid.table.entries import Source
     from resinid.table.table import Table
 
 __all__ = ["shares_brought"]
@@ -43,13 +47,25 @@ def shares_brought(table: Table, extra: Iterable[Method] = ()) -> Mapping[str, S
     known = {source.key: source for source in (*table.sources, *sources_brought(extra))}
     out: dict[str, Share] = {}
     for entry in listed(extra):
-        counts: Counter[str] = Counter()
-        for folder in folders_of(entry.method):
-            for path in sorted(folder.glob("*.csv")):
-                with path.open(encoding="utf-8-sig", newline="") as file:
-                    for row in csv.DictReader(file):
-                        if "source" in row and "obtained" in row:
-                            counts[how_seen(row["source"].split(), row["obtained"], known)] += 1
+        try:
+            counts = _counts(folders_of(entry.method), known)
+        except (ValueError, LookupError, AttributeError, csv.Error, OSError) as error:
+            if entry.origin == BUILT_IN:
+                raise
+            what = f"tables of method {entry.method.name!r} ({entry.origin}) were left out: {error}"
+            warnings.warn(what, MethodWarning, stacklevel=2)
+            continue
         if counts:
             out[entry.method.name] = Share(counts["read"], counts["excerpt"], counts["memory"])
     return out
+
+
+def _counts(folders: Iterable[Path], known: dict[str, Source]) -> Counter[str]:
+    counts: Counter[str] = Counter()
+    for folder in folders:
+        for path in sorted(folder.glob("*.csv")):
+            with path.open(encoding="utf-8-sig", newline="") as file:
+                for row in csv.DictReader(file):
+                    if "source" in row and "obtained" in row:
+                        counts[how_seen(row["source"].split(), row["obtained"], known)] += 1
+    return counts

@@ -84,7 +84,8 @@ class Knowledge:
         self.model = model
         self._terms: dict[Observable, list[Term]] = {}
         for observation in observations:
-            self._terms.setdefault(observation.observes, []).append(term_of(observation))
+            term = term_of(observation)
+            self._terms.setdefault(term.observes, []).append(term)
         self._weights: dict[Observable, Array] = {}
         self._latents: dict[Observable, Latent] = {}
         self._owner = (model.gathering > 0).astype(np.float64)

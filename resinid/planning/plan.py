@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from resinid.errors import MethodError
+from resinid.methods.brought import observable_of
 
 if TYPE_CHECKING:
     from resinid.liquids.mixing import Recipe
@@ -50,6 +51,11 @@ class Plan:
     recipe : Recipe, optional
         Bath to mix first.
 
+    Attributes
+    ----------
+    observes : str or Observed
+        The latent property or aspect it observes.
+
     Raises
     ------
     MethodError
@@ -68,6 +74,7 @@ class Plan:
     asks: tuple[str, ...] = ()
     key: str = ""
     recipe: Recipe | None = None
+    observes: Observable = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Refuse what is no test, and fill in what was left out."""
@@ -81,8 +88,4 @@ class Plan:
             raise MethodError(f"plan {self.label!r} needs minutes above zero")
         if not self.key:
             object.__setattr__(self, "key", self.test)
-
-    @property
-    def observes(self) -> Observable:
-        """The latent property or aspect it observes."""
-        return self.outcomes[0].observes
+        object.__setattr__(self, "observes", observable_of(self.outcomes[0]))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from resinid.identification import model_of
+from resinid.methods.brought import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.result import Result
 from resinid.show.fit import fit
@@ -182,7 +183,7 @@ def _next(advice: Advice, heat: Heat) -> Element:
 def _sources(result: Result, table: Table, amount: _Amount) -> Element:
     model = model_of(table)
     place = model.candidates.index(result.leader)
-    behind = {key for name in {o.observes for o in result.observations} for key in model.sources(name, place)}
+    behind = {key for name in {observable_of(o) for o in result.observations} for key in model.sources(name, place)}
     first = [key for key in result.sources if key in behind][: amount.cited]
     cited = {source.key: source.citation for source in table.sources}
     listed = [

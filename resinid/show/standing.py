@@ -10,6 +10,8 @@ import numpy as np
 
 from resinid.errors import Fault, InputError
 from resinid.identification import model_of
+from resinid.methods.brought import observable_of
+from resinid.methods.guard import term_of
 from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES
 from resinid.table.table import default_table
@@ -116,7 +118,7 @@ def table_of(answer: Result, table: Table | None) -> Table:
 
 def measured(observations: Iterable[Observation]) -> tuple[str, ...]:
     """Return the measured properties that were observed, density first."""
-    seen = {observation.observes for observation in observations}
+    seen = {observable_of(observation) for observation in observations}
     return tuple(name for name in AXES if name in seen)
 
 
@@ -165,7 +167,7 @@ def reading_of(observations: Iterable[Observation], name: str, table: Table) -> 
     >>> [round(end, 3) for end in (found.low, found.high)]
     [0.946, 0.954]
     """
-    terms = [observation.term() for observation in observations if observation.observes == name]
+    terms = [term_of(observation) for observation in observations if observable_of(observation) == name]
     if not terms:
         return None
     values = model_of(table).resolving(name, terms).values

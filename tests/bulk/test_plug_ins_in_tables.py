@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from resinid import InputError, Method, MethodWarning, Term, identify, identify_table
-from resinid.door.fields import choice
+from resinid.door.fields import choice, measured
+from resinid.door.reading import Reading
 from resinid.methods.aspects import AspectSeen
 from resinid.safety import DO_NOT_HEAT, MARKED, NOT_MEASURED
+from resinid.scoring.term import Normals
 
 if TYPE_CHECKING:
-    import numpy as np
+    from collections.abc import Callable, Mapping
+
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
@@ -90,3 +94,71 @@ def test_a_mark_alone_clears_no_row() -> None:
     assert alone["PP"] > 0.99
     assert not alone.heat.allowed
     assert NOT_MEASURED in alone.heat.reasons
+
+
+@dataclass(frozen=True, slots=True)
+class Dipped:
+    """A density by some other way, a whole column at once."""
+
+    test: ClassVar[str] = "dipped"
+    observes: ClassVar[str] = "density"
+    density: Reading = measured("density")
+
+    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
+        z = (values - self.density.value) / self.density.u
+        likely: Array = np.exp(-0.5 * z * z) / (self.density.u * np.sqrt(2.0 * np.pi))
+        return likely
+
+    def term(self) -> Term:
+        return Term("density", self.likelihood, 0.1, 0.5, feature=(self.density.value, self.density.u))
+
+    def describe(self) -> str:
+        return f"density {self.density.value:g}"
+
+    @classmethod
+    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+        values, u = readings["density"]
+        return Normals(values, u, np.full(values.shape, 0.5), 0.1, logarithmic=False, shared=None)
+
+
+COLUMNS: Final[dict[str, list[object]]] = {
+    "dipped.density [g/cm3]": [0.955, 1.2, None],
+    "dipped.density_u [g/cm3]": [0.01, 0.01, None],
+}
+LIES: Final[dict[str, tuple[str, Callable[[Normals], object], str]]] = {
+    "readings dropped": ("centre", lambda n: n.centre * np.nan, "its centre must be"),
+    "readings made up": ("centre", lambda n: np.ones(n.centre.shape), "its centre must be"),
+    "one too few": ("centre", lambda n: n.centre[1:], "an entry a piece"),
+    "no spread": ("sd", lambda n: n.sd * 0.0, "its sd must be"),
+    "complex": ("sd", lambda n: n.sd + 1j, "real numbers"),
+    "masked": ("sd", lambda n: np.ma.masked_less(n.sd, 1.0), "masked"),
+    "mishap too unlikely to be read": ("if_mishap", lambda n: n.if_mishap * 1e-30, "its if_mishap must be"),
+    "mishap a text": ("mishap", lambda _: "a", "mishap is 'a'"),
+    "mishap None": ("mishap", lambda _: None, "mishap is None"),
+    "axis unsaid": ("logarithmic", lambda _: None, "logarithmic is None"),
+    "key unhashable": ("shared", lambda _: [], "cannot be hashed"),
+}
+
+
+@pytest.mark.parametrize(("part", "lie", "what"), LIES.values(), ids=LIES)
+def test_a_column_that_lies_is_left_out(part: str, lie: Callable[[Normals], object], what: str) -> None:
+    def many(_: type[Dipped], readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+        honest = Dipped.many(readings)
+        changed: Any = {part: lie(honest)}
+        return replace(honest, **changed)
+
+    kind = type("Dropped", (Dipped,), {"many": classmethod(many)})
+    method = Method("dipped", "1", "Dip it.", "", ("invented for this test",), (kind,))
+    with pytest.warns(MethodWarning, match=f"dipped.*{what}"):
+        answer = identify_table(frame(**COLUMNS), methods=[method])
+    pd.testing.assert_frame_equal(answer, identify_table(frame()), check_flags=False)
+
+
+def test_an_honest_column_is_used() -> None:
+    """Row by row it says what the single readings do, and an empty cell says nothing."""
+    method = Method("dipped", "1", "Dip it.", "", ("invented for this test",), (Dipped,))
+    answer = identify_table(frame(**COLUMNS), methods=[method])
+    float_test = {"test": "float", "liquid": "water", "outcome": "floats"}
+    one = identify([float_test, Dipped(Reading(0.955, 0.01))])
+    assert answer.iloc[0][one.leader] == pytest.approx(one[one.leader], abs=1e-9)
+    assert "left_out" not in answer.attrs

@@ -13,7 +13,7 @@ from test_conformance import Crashing, Elsewhere, Knock, Meddling, Misshapen, Ne
 
 from resinid import Method, MethodError, MethodWarning, NotAllowedError, Result, identify, next_tests, observe
 from resinid.door.fields import choice
-from resinid.methods import guard, registry
+from resinid.methods import outside, registry
 from resinid.methods.aspects import AspectSeen
 from resinid.scoring.observed import Aspect
 
@@ -61,7 +61,7 @@ class Unlike(Knock):
 )
 def test_it_is_left_out_and_named(kind: type[Knock], monkeypatch: pytest.MonkeyPatch) -> None:
     """The answer is the one without it, to the last digit, and says what was left out and why."""
-    monkeypatch.setattr(guard, "LIMIT", 0.2)
+    monkeypatch.setattr(outside, "LIMIT", 0.2)
     honest = identify(SEEN)
     with pytest.warns(MethodWarning, match="'knock'"):
         answer = identify([SEEN[0], kind("high"), SEEN[1]])
