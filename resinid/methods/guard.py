@@ -37,6 +37,7 @@ __all__ = [
     "LEAST_MISHAP",
     "MOST_TELLING",
     "calling",
+    "checked_normals",
     "checked_term",
     "is_own",
     "made_of",
@@ -125,9 +126,18 @@ def normals_of(kind: type[Observation], readings: Mapping[str, tuple[Array, Arra
     PlugInError
         The plug-in failed, took too long or returned what cannot be.
     """
-    many = cast("Callable[..., Normals]", getattr(kind, "many"))  # noqa: B009 - because it is optional
-    if is_own(kind):
-        return many(readings)
+    return _many(kind)(readings) if is_own(kind) else checked_normals(kind, readings)
+
+
+def checked_normals(kind: type[Observation], readings: Mapping[str, tuple[Array, Array]]) -> Normals:
+    """Return many readings of a test after checking them, wherever it comes from.
+
+    Raises
+    ------
+    PlugInError
+        It failed, took too long or returned what cannot be.
+    """
+    many = _many(kind)
     who = f"many() of test {test_of(kind)!r} ({kind.__module__})"
     shown = {name: (_read_only(values), _read_only(u)) for name, (values, u) in readings.items()}
     given = ~np.isnan(np.array([values for values, _ in shown.values()])).any(axis=0)
@@ -135,6 +145,10 @@ def normals_of(kind: type[Observation], readings: Mapping[str, tuple[Array, Arra
     if isinstance(found, list):
         raise PlugInError(f"{who}: {'; '.join(found)}", kind)
     return found
+
+
+def _many(kind: type[Observation]) -> Callable[..., Normals]:
+    return cast("Callable[..., Normals]", getattr(kind, "many"))  # noqa: B009 - because it is optional
 
 
 @dataclass(frozen=True, slots=True)

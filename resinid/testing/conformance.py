@@ -4,30 +4,37 @@ from __future__ import annotations
 
 import dataclasses
 import pickle
-from typing import TYPE_CHECKING, Final
+import warnings
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
 
 from resinid.door.fields import build, unbuild
 from resinid.door.reading import Reading
-from resinid.errors import Faults, MethodError, ResinidError
-from resinid.methods.guard import checked_term
-from resinid.methods.registry import check
-from resinid.scoring.observed import CORE, name_of, observed
+from resinid.errors import Faults, MethodError, MethodWarning, ResinidError
+from resinid.methods.brought import latent_faults, observable_of
+from resinid.methods.guard import checked_normals, checked_term
+from resinid.methods.outside import calling
+from resinid.methods.registry import clash, listed
+from resinid.methods.vetting import faults_of, strange_signs
+from resinid.planning.plan import Plan
+from resinid.scoring.observed import name_of, observed
 from resinid.table.table import default_table
 from resinid.testing.samples import everything, plans_of, samples
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
-    from resinid.planning.plan import Plan
+    from resinid.methods.registry import Listed
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]
+
+T = TypeVar("T")
 
 __all__ = ["check_method"]
 
@@ -77,80 +84,140 @@ def check_method(
     >>> len(check_method(built_in()[1])) > 3
     True
     """
-    check(method)
+    wrong = calling(faults_of, "the method", method)
+    if wrong:
+        raise ConformanceError("\n".join(wrong))
     faults = Faults()
+    taken = _Asked(faults, method.name)(clash, method, _others())
+    if taken:
+        faults.add(method.name, taken)
     if not method.sources:
         faults.add(method.name, "names no source; write 'common practice, no source' where there is none")
     tried: list[Observation] = []
     for test in method.tests:
         place = f"{method.name}.{test.test}"
-        try:
-            tried += _check_test(method, test, tuple((readings or {}).get(test.test, ())), faults, place)
-        except ResinidError as error:
-            faults.add(place, str(error))
+        asked = _Asked(faults, place)
+        tried += asked(_check_test, method, test, tuple((readings or {}).get(test.test, ())), asked) or []
     if len(faults):
-        raise ConformanceError("\n".join(str(fault) for fault in faults))
+        # What is wrong with every reading is said once.
+        raise ConformanceError("\n".join(dict.fromkeys(str(fault) for fault in faults)))
     return tuple(tried)
 
 
+def _others() -> tuple[Listed, ...]:
+    with warnings.catch_warnings():
+        # What else is installed and broken is no fault of this method.
+        warnings.simplefilter("ignore", MethodWarning)
+        return listed()
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Asked:
+    """Calls what may run a plug-in's code; whatever it raises is a fault at a place."""
+
+    faults: Faults
+    place: str
+
+    def __call__(self, function: Callable[..., T], *arguments: object, under: str = "") -> T | None:
+        try:
+            return function(*arguments)
+        except ResinidError as error:
+            self.add(str(error), under)
+        except BaseException as error:  # noqa: BLE001 - because a plug-in may fail in any way, and all of them are faults
+            self.add(f"{type(error).__name__}: {error}", under)
+        return None
+
+    def add(self, message: str, under: str = "") -> None:
+        self.faults.add(f"{self.place}: {under}" if under else self.place, message)
+
+    def all_of(self, find: Callable[..., Iterable[str]], *arguments: object, under: str = "") -> None:
+        """Note every message that is yielded, and what is raised meanwhile."""
+
+        def noted() -> None:
+            for message in find(*arguments):
+                self.add(message, under)
+
+        self(noted, under=under)
+
+
 def _check_test(
-    method: Method, test: type[Observation], given: tuple[Mapping[str, object], ...], faults: Faults, place: str
+    method: Method, test: type[Observation], given: tuple[Mapping[str, object], ...], asked: _Asked
 ) -> list[Observation]:
-    if not dataclasses.is_dataclass(test) or not getattr(test, "__dataclass_params__").frozen:  # noqa: B009 - because type checkers do not know it
-        faults.add(place, "is not a frozen dataclass")
-        return []
-    if not (test.__doc__ or "").strip():
-        faults.add(place, "has no docstring")
-    latent = _check_observed(test, faults, place)
-    plans = plans_of(test, everything(method))
+    # A dataclass without a docstring is given its own signature as one.
+    doc = (test.__doc__ or "").strip()
+    if not doc or doc.startswith(f"{test.__name__}("):
+        asked.add("has no docstring")
+    latent = asked(_latent, test, asked)
+    plans = asked(_plans, method, test, asked) or ()
     danger = getattr(test, "only_if_allowed", "") or any(plan.hazard for plan in plans)
     if danger and not method.caution:
-        faults.add(place, "is dangerous, but its method shows no caution")
-    tried = [*samples(test, given), *(outcome for plan in plans for outcome in plan.outcomes)]
-    if not tried:
-        faults.add(place, "could not be made from examples; hand over readings to try it with")
+        asked.add("is dangerous, but its method shows no caution")
+    made = asked(samples, test, given)
+    tried = [*(made or ()), *(outcome for plan in plans for outcome in plan.outcomes)]
+    if made is not None and not tried:
+        asked.add("could not be made from examples; hand over readings to try it with")
+    if latent is None:
+        return tried
     for observation in tried:
-        for message in _problems(observation, latent):
-            faults.add(place, message)
+        for find in (_wording, _pickling, _writing, _scoring):
+            asked.all_of(find, observation, latent)
     for plan in plans:
-        for message in _plan_problems(plan, latent):
-            faults.add(f"{place}: {plan.label}", message)
-    for message in _many_problems(test, latent):
-        faults.add(place, message)
+        asked.all_of(_plan_problems, plan, latent, under=plan.label)
+    asked.all_of(_many_problems, test, latent)
     return tried
 
 
-def _check_observed(test: type[Observation], faults: Faults, place: str) -> Latent:
-    what = observed(test.observes)  # type: ignore[arg-type]  # because mypy sees a property where the class has a value
+def _plans(method: Method, test: type[Observation], asked: _Asked) -> tuple[Plan, ...]:
+    sound: list[Plan] = []
+    for plan in plans_of(test, everything(method)):
+        if not isinstance(plan, Plan):
+            asked.add(f"plans() gave a {type(plan).__name__}, not a resinid.Plan")
+        elif plan.test != test.test or any(type(outcome) is not test for outcome in plan.outcomes):
+            asked.add("is no plan of this test, by its name or its outcomes", plan.label)
+        else:
+            sound.append(plan)
+    return tuple(sound)
+
+
+def _latent(test: type[Observation], asked: _Asked) -> Latent | None:
+    what = observed(observable_of(test))
     latent = what.latent(default_table())
-    rows = len(default_table().variants) + 1
-    if latent.mass.shape != (rows, latent.values.size):
-        faults.add(place, f"its latent has masses of shape {latent.mass.shape}; expected {(rows, latent.values.size)}")
-    elif not np.allclose(latent.mass.sum(axis=1), 1.0, atol=1e-6) or latent.mass.min() < 0:
-        faults.add(place, "the masses of its latent are negative or do not add up to one")
+    faults = latent_faults(latent, len(default_table().variants))
+    for fault in faults:
+        asked.add(f"its latent {fault}")
     if not any(latent.stated):
-        faults.add(place, f"nothing is stated of {name_of(what)!r} for any resin, so it can tell nothing")
-    if name_of(what) not in CORE or what is not CORE[what.name]:
-        for link in what.depends:
-            if not 0 <= link.share <= 1 or not link.why:
-                faults.add(place, f"its dependence on {link.on!r} needs a share from 0 to 1 and a reason")
-    return latent
+        asked.add(f"nothing is stated of {name_of(what)!r} for any resin, so it can tell nothing")
+    for link in what.depends:
+        if not link.why:
+            asked.add(f"its dependence on {link.on!r} needs a reason")
+    return None if faults else latent
 
 
-def _problems(observation: Observation, latent: Latent) -> Iterable[str]:
-    said = observation.describe()
-    if not said or "\n" in said or len(said) > LONGEST_LINE:
+def _wording(observation: Observation, _latent: Latent) -> Iterable[str]:
+    said: object = observation.describe()
+    if not isinstance(said, str) or not said or "\n" in said or strange_signs(said) or len(said) > LONGEST_LINE:
         yield f"describe() gave {said!r:.80}; expected one short line"
+
+
+def _pickling(observation: Observation, _latent: Latent) -> Iterable[str]:
     if pickle.loads(pickle.dumps(observation)) != observation:  # noqa: S301 - because it was pickled in this line
         yield "does not survive pickling"
+
+
+def _writing(observation: Observation, _latent: Latent) -> Iterable[str]:
     if build(type(observation), unbuild(observation)) != observation:
         yield "is not the same after it was written down and read back"
+
+
+def _scoring(observation: Observation, latent: Latent) -> Iterable[str]:
     term = checked_term(observation)
     first = term.likelihood(latent.values, None)
     if not np.array_equal(first, term.likelihood(latent.values, None)):
         yield "its likelihood differs from one call to the next"
+    elif not np.allclose(first[::2], term.likelihood(latent.values[::2], None), rtol=1e-9, atol=0.0):
+        yield "its likelihood at a value depends on which other values are asked for; it is not to be normalised"
     if not np.any(first > 0):
-        yield f"{said}: no value of the property can show this"
+        yield f"{observation.describe()}: no value of the property can show this"
     if term.shared is not None:
         yield from _shared_problems(term, latent, first)
 
@@ -192,7 +259,7 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
     finite = latent.values[np.isfinite(latent.values)]
     value = float(finite[finite.size // 2])
     u = 0.01 * max(abs(value), 1.0)
-    column = many({name: (np.array([value]), np.array([u]))})
+    column = checked_normals(test, {name: (np.array([value, np.nan]), np.array([u, np.nan]))})
     single = checked_term(build(test, {name: Reading(value, u)}))
     place = np.log(finite) if column.logarithmic else finite
     z = (place - column.centre[0]) / column.sd[0]

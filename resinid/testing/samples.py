@@ -5,10 +5,11 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING, Final
 
-from resinid.door.fields import build, options_of, quantity_of, rules_of
+from resinid.door.fields import options_of, quantity_of, rules_of
 from resinid.door.liquid import parse_liquid
-from resinid.errors import InputError, PlugInError
-from resinid.methods.guard import calling
+from resinid.errors import InputError
+from resinid.methods.guard import made_of
+from resinid.methods.outside import calling
 from resinid.planning.have import Have
 
 if TYPE_CHECKING:
@@ -57,12 +58,10 @@ def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = (
     out: list[Observation] = []
     for entry in entries:
         try:
-            out.append(build(test, entry))
+            out.append(made_of(test, entry))
         except InputError:
             if given:
                 raise
-        except Exception as error:
-            raise PlugInError(f"{test.test!r} cannot be made: {type(error).__name__}: {error}", test) from error
     return out
 
 

@@ -96,7 +96,7 @@ class Tick(Knock):
     shared: ClassVar[Any] = None
 
     def likelihood(self, values: Array, error: Array | None) -> Any:  # noqa: ANN401, ARG002 - wrong on purpose
-        return np.linspace(0.1, 0.2, values.size) if self.value is None else self.value(values)
+        return 0.1 + 0.1 / (1.0 + values) if self.value is None else self.value(values)
 
     def term(self) -> Term:
         return Term(self.observes, self.likelihood, 0.1, 0.5, feature=self.feature, shared=self.shared)
