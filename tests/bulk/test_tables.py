@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import pandas as pd
@@ -279,3 +279,37 @@ def test_any_cells_give_probabilities_or_reasons(rows: list[tuple[object, object
     usable = answer["error"].isna()
     assert np.allclose(sums[usable], 1.0)
     assert sums[~usable].isna().all()
+
+
+NO_NUMBERS: Final[dict[str, Any]] = {
+    "dates": pd.to_datetime(["1970-01-01 00:00:00.000000001"] * 2),
+    "spans of time": pd.to_timedelta([1, 1], unit="ns"),
+    "truth values": [True, True],
+    "truth values, some missing": pd.Series([True, None], dtype="boolean"),
+    "complex": [0.95 + 0.1j, 0.95],
+    "a truth value among numbers": pd.Series([True, 0.95], dtype=object),
+    "a complex number among numbers": pd.Series([0.95 + 0.1j, 0.95], dtype=object),
+    "a list among numbers": pd.Series([[0.95], 0.95], dtype=object),
+}
+
+
+@pytest.mark.parametrize("unit", ["density.density [g/cm3]", "density.density_u [g/cm3]"])
+@pytest.mark.parametrize("column", NO_NUMBERS.values(), ids=NO_NUMBERS)
+def test_what_is_no_number_is_not_read_as_one(column: Any, unit: str) -> None:  # noqa: ANN401 - a column of any kind
+    """Neither as a density nor as its uncertainty; a row beside it that is one is answered."""
+    both = {"density.density [g/cm3]": [0.95, 0.95], "density.density_u [g/cm3]": [0.01, 0.01]}
+    found = identify_table(pd.DataFrame(both | {unit: column}))
+    assert "is not a number" in found["error"][0] or "is no uncertainty" in found["error"][0]
+    assert np.isnan(found["PE-HD"][0])
+    assert found["do_not_heat"][0]
+
+
+@pytest.mark.parametrize("cell", [["sinks"], {"sinks": 1}, {"sinks"}, np.array(["sinks"])], ids=repr)
+def test_a_list_in_a_cell_is_that_rows_fault(cell: object) -> None:
+    words = pd.Series(["floats", None, "sinks"], dtype=object)
+    words[1] = cell
+    found = identify_table(pd.DataFrame({"float.liquid": ["water"] * 3, "float.outcome": words}))
+    assert [message is None for message in found["error"]] == [True, False, True]
+    assert "float.outcome" in found["error"][1]
+    alone = identify_table(pd.DataFrame({"float.liquid": ["water"] * 2, "float.outcome": ["floats", "sinks"]}))
+    assert np.array_equal(found["PE-HD"][[0, 2]], alone["PE-HD"])
