@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
+from resinid.door.arguments import check_prior, chosen_of, named_of, refuse
 from resinid.door.fields import faults_of_readings
 from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError
 from resinid.methods.guard import made_of, term_of
@@ -77,7 +78,10 @@ def observe(
     >>> observe("float", liquid="water", outcome="sinks").describe()
     'sinks in water (0.9982 g/cm3)'
     """
-    return made_of(allowed(find_test(test, methods), allow), fields)
+    if not isinstance(test, str):
+        raise refuse("test", f"{test!r:.100} is not the name of a test; write for example 'float'")
+    known = find_test(test, chosen_of("methods", methods, "METHOD"))
+    return made_of(allowed(known, named_of("allow", allow, "burn")), fields)
 
 
 def identify(
@@ -143,7 +147,9 @@ def identify(
     limit = danger_limit_of(danger_limit)
     if not isinstance(piece, str):
         raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
-    made, failed = _observations(observations, tuple(methods), tuple(allow))
+    check_prior(prior)
+    methods, allow = chosen_of("methods", methods, "METHOD"), named_of("allow", allow, "burn")
+    made, failed = _observations(observations, methods, allow)
     chosen = default_table() if table is None else table
     model = model_of(chosen)
     before = prior_for(chosen, prior)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from resinid.door.arguments import named_of
 from resinid.door.liquid import ROOM
 from resinid.door.reading import Reading, read
 from resinid.errors import Faults, InputError
 from resinid.liquids.correcting import Correction, correct
-from resinid.liquids.mixing import Reagent, Recipe, mix
+from resinid.liquids.mixing import FLASH, Reagent, Recipe, mix
 from resinid.planning.have import parse_reagent
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def recipe(
         source,
         temperature=at.value,
         u_temperature=at.u,
-        allow=tuple(allow),
+        allow=named_of("allow", allow, FLASH),
     )
 
 
@@ -139,5 +140,7 @@ def _read(solute: str | Reagent, **given: tuple[object, str]) -> tuple[dict[str,
         source = parse_reagent(solute) if isinstance(solute, str) else solute
     except InputError as error:
         faults.extend(error.faults)
+    if not isinstance(source, Reagent):
+        faults.add("solute", f"{solute!r:.100} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")
     faults.check()
     return found, source

@@ -21,7 +21,8 @@ from typing import TYPE_CHECKING, Any, Final, Protocol
 import pandas as pd
 
 from resinid.bulk.table import UNIT, identify_table
-from resinid.errors import Fault, InputError
+from resinid.door.arguments import check_counts, named_of
+from resinid.errors import Fault, InputError, ResinidError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -156,7 +157,7 @@ def identify_file(
     progress: Callable[[int, float], None] | None = None,
     **options: Any,  # noqa: ANN401 - passed on as they are
 ) -> Streamed:
-    """Rank the resins of every row of a file.
+    r"""Rank the resins of every row of a file.
 
     Parameters
     ----------
@@ -185,16 +186,35 @@ def identify_file(
     InputError
         A file that cannot be read or written, an ending that is not known, a source
         that has changed since the run that is to be resumed.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     source, target = Path(folder) / "pieces.csv", Path(folder) / "answers.csv"
+    ...     _ = source.write_text("float.liquid,float.outcome\nwater,floats\n", encoding="utf-8")
+    ...     done = identify_file(source, target, top=1)
+    ...     target.read_text(encoding="utf-8").splitlines()[0]
+    'resin_1,probability_1,do_not_heat,error'
+    >>> done.rows
+    1
     """
+    check_counts(chunk=chunk, workers=workers)
     source, target = Path(source), Path(target)
     reader, writer = _format(source), _format(target)
     if source.resolve() == target.resolve():
         raise InputError([Fault(str(target), "is the source itself; write to another file")])
     parts = target.with_name(target.name + ".parts")
-    job = _Job(reader, writer, source, target, parts, tuple(keep), max(chunk, 1), max(workers, 1), options)
+    job = _Job(reader, writer, source, target, parts, named_of("keep", keep, "id"), chunk, workers, options)
     try:
         done = _prepare(parts, _signature(job), resume=resume)
-        return _run(job, done, progress)
+        try:
+            return _run(job, done, progress)
+        except ResinidError:
+            # Refused before anything was finished: nothing is left behind.
+            if not _part(parts, 0).exists():
+                shutil.rmtree(parts)
+            raise
     except OSError as error:
         where = error.filename or target
         raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error

@@ -13,6 +13,7 @@ import pandas as pd
 from resinid.bulk.columns import Plan, plan_columns
 from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
+from resinid.door.arguments import check_counts, check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
@@ -104,6 +105,9 @@ def identify_table(
     """
     if errors not in {"report", "raise"}:
         raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
+    check_counts(top=top, workers=workers)
+    check_prior(prior)
+    methods, allow = chosen_of("methods", methods, "METHOD"), named_of("allow", allow, "burn")
     limit = danger_limit_of(danger_limit)
     chosen = default_table() if table is None else table
     plan = plan_columns(frame.columns, methods, allow)
@@ -142,7 +146,7 @@ def identify_table(
     if top is None:
         out = pd.DataFrame(probability, index=frame.index, columns=list(model.candidates), copy=False)
     else:
-        out = _top(probability, frame.index, model.candidates, max(1, min(top, len(model.candidates))))
+        out = _top(probability, frame.index, model.candidates, min(top, len(model.candidates)))
     out["do_not_heat"] = barred
     messages = np.full(len(frame), None, dtype=object)
     messages[list(faulty)] = list(faulty.values())

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method
 
-__all__ = ["Have", "parse_have", "parse_reagent"]
+__all__ = ["Have", "have_of", "parse_have", "parse_reagent"]
 
 _REAGENT: Final = re.compile(r"\s*(?P<name>\S.*?)(?:\s+(?P<strength>\d+\.?\d*)\s*%\s*(?:v/v)?)?\s*")
 
@@ -169,6 +169,27 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
     faults.check()
     make: Callable[..., Have] = Have
     return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), **made)
+
+
+def have_of(given: object, methods: Iterable[Method] = ()) -> Have:
+    """Return what is at hand: as it is, read from a text, or the usual bench where None.
+
+    Raises
+    ------
+    InputError
+        It is something else, or an item of the text is not understood.
+
+    Examples
+    --------
+    >>> have_of("strip").strip, have_of(None).strip
+    (True, True)
+    """
+    if given is None or isinstance(given, Have):
+        return given or Have()
+    if not isinstance(given, str):
+        what = "is neither a resinid.Have nor a text; write for example have = 'table salt, scale 0.1 g, strip'"
+        raise InputError([Fault("have", f"{given!r:.100} {what}")])
+    return parse_have(given, methods)
 
 
 def _jug(text: str) -> Liquid:

@@ -16,11 +16,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
+from resinid.door.arguments import chosen_of, named_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.identification import model_of
 from resinid.liquids.mixing import FLASH
 from resinid.methods.float_test.method import FloatTest
-from resinid.planning.have import Have, parse_have
+from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge
 from resinid.planning.offers import bench
@@ -165,10 +166,11 @@ def ladder(
     [0.9, 1.0, 1.2]
     """
     chosen = default_table() if table is None else table
+    allow = named_of("allow", allow, FLASH)
     symbols = _symbols(resins, chosen)
     if not 1 <= steps <= 20:
         raise InputError([Fault("steps", f"is {steps}; give 1 to 20")])
-    held = parse_have(have) if isinstance(have, str) else have or Have()
+    held = have_of(have)
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = Knowledge(model, even, ())
@@ -192,7 +194,8 @@ def ladder(
 def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
     faults = Faults()
     found: list[str] = []
-    for index, name in enumerate([resins] if isinstance(resins, str) else resins, start=1):
+    names = [resins] if isinstance(resins, str) else chosen_of("resins", resins, "'PP', 'PE-HD'")
+    for index, name in enumerate(names, start=1):
         try:
             found.append(table.resin(name).symbol)
         except UnknownNameError as error:

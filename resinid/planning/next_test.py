@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError
 from resinid.identification import identify, model_of, prior_for
 from resinid.liquids.mixing import FLASH
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.have import Have, parse_have
+from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge, kernel
 from resinid.planning.offers import Bench, Family, bench, neighbours
@@ -122,8 +123,10 @@ def next_tests(
     borne = danger_limit_of(danger_limit)
     if isinstance(without, str):
         raise InputError([Fault("without", f"{without!r:.100} is a text; give a list of tests or keys of plans")])
-    allowed, declined, extra = tuple(sorted(set(allow))), frozenset(without), tuple(methods)
-    held = parse_have(have, extra) if isinstance(have, str) else have or Have()
+    declined, extra = frozenset(named_of("without", without, "softening")), chosen_of("methods", methods, "METHOD")
+    allowed = tuple(sorted(set(named_of("allow", allow, BURN))))
+    check_prior(prior)
+    held = have_of(have, extra)
     if by not in RANKINGS:
         raise InputError([Fault("by", f"{by!r} is not one of {', '.join(RANKINGS)}")])
     chosen = default_table() if table is None else table

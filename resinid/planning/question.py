@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -9,11 +10,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.door.fields import close_to
+from resinid.door.reading import is_real
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from numpy.typing import NDArray
 
@@ -116,9 +118,12 @@ def question_of(
     >>> question_of(default_table(), "pvc").answers
     ('PVC', 'not PVC')
     """
-    if enough is not None and not 0.5 < enough < 1.0:
-        raise InputError([Fault("enough", f"is {enough}; give a probability between 0.5 and 1")])
+    if enough is not None and not (is_real(enough) and 0.5 < enough < 1.0):
+        raise InputError([Fault("enough", f"is {enough!r:.50}; give a probability between 0.5 and 1")])
     if not isinstance(question, str):
+        if not isinstance(question, Mapping):
+            what = "is neither the name of a question nor answers with their resins"
+            raise InputError([Fault("question", f"{question!r:.100} {what}; write for example {{'PVC': ['PVC-U']}}")])
         return _made("your question", _own(question, table), table, enough, rest="other")
     if question == "resin":
         return _made(question, {symbol: (symbol,) for symbol in table.symbols}, table, enough)

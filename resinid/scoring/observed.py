@@ -2,8 +2,8 @@
 
 The core properties and aspects are known by name. A method may bring along further ones:
 an :class:`Aspect` (a closed list of words), a :class:`Measure` (a number), or anything
-else with a ``name`` and a method ``latent(table)`` that returns a
-:class:`resinid.scoring.latents.Latent`.
+else that can be hashed and has a ``name``, what it ``depends`` on, and a method
+``latent(table)`` that returns a :class:`resinid.scoring.latents.Latent`.
 """
 
 from __future__ import annotations

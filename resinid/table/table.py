@@ -86,6 +86,8 @@ class Table:
         >>> default_table().resin("HDPE").symbol
         'PE-HD'
         """
+        if not isinstance(name, str):
+            raise UnknownNameError(f"{name!r:.100} is not the name of a resin; known: {', '.join(self.symbols)}")
         wanted = name.strip().casefold()
         for resin in self.resins:
             if wanted in {word.casefold() for word in (resin.symbol, *resin.aliases)}:
@@ -134,13 +136,24 @@ def load_table(folder: str | Path) -> Table:
     ------
     TableError
         Every fault found, each with file, line and column.
+
+    Examples
+    --------
+    >>> load_table(own_folder()).symbols == default_table().symbols
+    True
     """
     return _assembled(*_read(Path(folder), required=_REQUIRED), None)
 
 
 @functools.cache
 def default_table() -> Table:
-    """Return the table that comes with the package (read once, then shared)."""
+    """Return the table that comes with the package (read once, then shared).
+
+    Examples
+    --------
+    >>> "PE-HD" in default_table().symbols
+    True
+    """
     return load_table(own_folder())
 
 

@@ -1,0 +1,89 @@
+"""Arguments that are lists, counts and chances: what is none is refused here, before anything is done with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from numbers import Integral
+from typing import TypeVar, cast
+
+from resinid.errors import Fault, Faults, InputError
+
+T = TypeVar("T")
+
+__all__ = ["check_counts", "check_prior", "chosen_of", "named_of", "refuse"]
+
+
+def refuse(place: str, message: str) -> InputError:
+    """Return the error of one fault.
+
+    Examples
+    --------
+    >>> print(refuse("top", "is 0; give a whole number from 1"))
+    top: is 0; give a whole number from 1
+    """
+    return InputError([Fault(place, message)])
+
+
+def named_of(place: str, given: object, example: str) -> tuple[str, ...]:
+    """Return a list of texts, such as the dangers that are allowed.
+
+    Raises
+    ------
+    InputError
+        It is a single text, no list, or holds something else.
+
+    Examples
+    --------
+    >>> named_of("allow", ["burn"], "burn")
+    ('burn',)
+    """
+    names = tuple(given) if isinstance(given, Iterable) and not isinstance(given, (str, bytes, Mapping)) else None
+    if names is None or not all(isinstance(name, str) for name in names):
+        raise refuse(place, f"{given!r:.100} is not a list of texts; write for example {place} = [{example!r}]")
+    return cast("tuple[str, ...]", names)
+
+
+def chosen_of(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
+    """Return a list of objects, such as methods.
+
+    Raises
+    ------
+    InputError
+        It is no list.
+
+    Examples
+    --------
+    >>> chosen_of("methods", [], "METHOD")
+    ()
+    """
+    listed: object = given
+    if not isinstance(listed, Iterable) or isinstance(listed, (str, bytes, Mapping)):
+        raise refuse(place, f"{listed!r:.100} is not a list; write for example {place} = [{example}]")
+    return tuple(given)
+
+
+def check_prior(prior: object) -> None:
+    """Refuse what is neither the name of a prior nor weights by resin.
+
+    Examples
+    --------
+    >>> check_prior({"PP": 2.0, "PS": 1.0})
+    """
+    if not isinstance(prior, (str, Mapping)):
+        what = "is neither the name of a prior nor weights by resin; write for example prior = {'PP': 2, 'PS': 1}"
+        raise refuse("prior", f"{prior!r:.100} {what}")
+
+
+def check_counts(**given: object) -> None:
+    """Refuse what is no whole number from 1, all together; None stands for what was not given.
+
+    Examples
+    --------
+    >>> check_counts(top=3, workers=1)
+    """
+    faults = Faults()
+    for place, count in given.items():
+        whole = isinstance(count, Integral) and not isinstance(count, bool)
+        if count is not None and not (whole and cast("int", count) >= 1):
+            faults.add(place, f"is {count!r:.50}; give a whole number from 1")
+    faults.check()
