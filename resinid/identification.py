@@ -14,7 +14,7 @@ from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError
 from resinid.methods.guard import term_of
 from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
+from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of, forbidding
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
@@ -162,7 +162,11 @@ def identify(
         variants=model.variants_of(leader, evidence),
         unstated=tuple((name_of(what), model.unstated(what)) for what in dict.fromkeys(o.observes for o in made)),
         heat=_heat_rule(chosen).judge(
-            after, limit, tested=_tested(model, made, before, after), measured=any(map(clearing, made))
+            after,
+            limit,
+            tested=_tested(model, made, before, after),
+            measured=any(map(clearing, made)),
+            forbidden=forbidding(made),
         ),
         sources=_sources(model, made, ranked[: int((after >= CITED).sum())]),
         version=_version(),
