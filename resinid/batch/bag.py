@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.entries import (
@@ -158,6 +158,11 @@ class Batch:
         """A number that depends on name and content only, so that each batch has random draws of its own."""
         written = json.dumps(self.to_dict(), sort_keys=True, ensure_ascii=True)
         return int.from_bytes(hashlib.sha256(written.encode()).digest()[:8], "big")
+
+    @property
+    def content(self) -> int:
+        """The same, but of the content only: what is worked out of that must not depend on what a bag is called."""
+        return replace(self, name="").stream
 
     def _repr_html_(self) -> str:
         from resinid.show.bag import batch_html

@@ -182,7 +182,10 @@ def melt_together(
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     chosen = default_table() if table is None else table
     weights = weights_of(batches, shares)
-    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    # A batch given twice is one batch.
+    once = {batch.stream: batch for batch in batches}
+    made = {stream: part_of(batch, chosen, prior, concentration) for stream, batch in once.items()}
+    parts = [made[batch.stream] for batch in batches]
     return judge(mix_of(parts, weights, chosen), danger_limit)
 
 
