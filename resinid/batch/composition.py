@@ -214,6 +214,21 @@ def other_views(
     )
 
 
+def both_ways(made: Posterior, alike: tuple[Posterior, ...]) -> Posterior:
+    """Return a posterior in which it is even odds whether a bag's items are of many makes or of one."""
+    if not alike:
+        return made
+    first, second = made.counts, alike[0].counts
+    counts = Counts(
+        np.concatenate([first.counts, second.counts]),
+        np.concatenate([first.weights, second.weights]) / 2.0,
+        first.items,
+        first.log_evidence,
+        exact=first.exact and second.exact,
+    )
+    return Posterior(made.alpha, counts, made.groups)
+
+
 def _several(batch: Batch) -> bool:
     """Return whether several items were measured, so that they may be of one make."""
     flakes = sum(counted.floated + counted.sank for counted in batch.flakes)
@@ -259,8 +274,10 @@ def batch_composition(
     Notes
     -----
     Shares have a Dirichlet prior of weights ``concentration`` times the prior; the pieces
-    are latent-class data (:mod:`resinid.batch.counts`). Limits of strangers do not lean on
-    that prior: :mod:`resinid.batch.strangers`.
+    are latent-class data (:mod:`resinid.batch.counts`). Whether pieces and flakes that were
+    measured are of many makes or of one is taken as even odds (:mod:`resinid.batch.evidence`).
+    Limits of strangers do not lean on that prior, and are the higher of the two:
+    :mod:`resinid.batch.strangers`.
 
     Examples
     --------
@@ -272,15 +289,16 @@ def batch_composition(
     if not 0 < wanted < 1 or not 0.5 <= level < 1:
         raise RangeError("wanted must lie between 0 and 1, and level between 0.5 and 1")
     chosen = default_table() if table is None else table
-    found = posterior_of(batch, chosen, prior, concentration)
+    made = posterior_of(batch, chosen, prior, concentration)
+    alike, _ = other_views(batch, chosen, prior, concentration)
+    found = both_ways(made, alike)
     rules = rules_of(chosen)
     mean = found.mean()
     before = found.alpha / found.alpha.sum()
     order = np.argsort(-mean, kind="stable").tolist()
     names = rules.model.candidates
     barred = np.flatnonzero(rules.barred)
-    alike = groups_of(batch, rules.model, rules.barred, one_make=True) if _several(batch) else found.groups
-    views = (found.groups, alike)
+    views = tuple(view.groups for view in (made, *alike))
     strangers = [
         _stranger(names[k], found, views, np.arange(mean.size) == k, wanted=wanted, level=level)
         for k in barred.tolist()

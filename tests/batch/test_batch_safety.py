@@ -224,3 +224,12 @@ def test_items_that_tell_nothing_lower_no_limit() -> None:
     limits = [{s.resin: s.limit for s in found.strangers} for found in (alone, more)]
     # To a thousandth: what is expected of the rest of the bag comes in as well.
     assert limits[1]["PVC-U"] > 0.999 * limits[0]["PVC-U"] > 0.05
+
+
+def test_many_alike_items_do_not_rule_out_what_shows_the_same() -> None:
+    """A hundred flakes that float in water and in 40 % ethanol may be PP, PE-LD or foam, as one such flake may be."""
+    flakes = FLAKES["all float in water and in alcohol, as PE-LD, PP and foam do"]
+    found = batch_composition(Batch.of("lot 7", flakes=flakes))
+    for resin in ("PP", "PE-LD", "PE-LLD", "PS-E"):
+        assert found[resin].mean > 0.05, resin
+        assert found[resin].high > 0.9, resin
