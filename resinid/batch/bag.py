@@ -104,8 +104,9 @@ class Batch:
         for key in entries:
             if key not in allowed:
                 faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
-        if not str(name).strip():
-            faults.add("batch", "has no name; give the bag one")
+        given: object = name
+        if not isinstance(given, str) or not given.strip():
+            faults.add("batch", f"{name!r:.50} is no name; give the bag one")
         facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
         made = cls(
             name=str(name),

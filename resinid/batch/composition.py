@@ -185,7 +185,8 @@ def posterior_of(
     measured: bool = False,
 ) -> Posterior:
     """Return the posterior over the shares of a batch, as :func:`resinid.batch.evidence.groups_of` takes its items."""
-    if not 1e-3 <= concentration <= 1e3:
+    given: object = concentration
+    if not isinstance(given, (int, float)) or not 1e-3 <= given <= 1e3:
         raise RangeError(f"a concentration of {concentration!r} is not between 0.001 and 1000")
     rules = rules_of(table)
     alpha = concentration * np.maximum(prior_of(table, prior), 1e-9)

@@ -180,6 +180,8 @@ def melt_together(
     """
     if len(batches) < 2:
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
+    if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
+        raise InputError([Fault("batches", "two different batches have one name; names must differ")])
     chosen = default_table() if table is None else table
     weights = weights_of(batches, shares)
     # A batch given twice is one batch.

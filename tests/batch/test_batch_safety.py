@@ -6,6 +6,7 @@ and PP both float in 40 % ethanol, is in every handbook table (tests/published h
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -24,6 +25,7 @@ from resinid import (
     melt_together,
     next_tests,
 )
+from resinid.batch.bag import read_batch
 from resinid.batch.evidence import groups_of
 from resinid.batch.hot import LONGEST_HOT
 from resinid.batch.lesser import between, expected, just
@@ -233,3 +235,24 @@ def test_many_alike_items_do_not_rule_out_what_shows_the_same() -> None:
     for resin in ("PP", "PE-LD", "PE-LLD", "PS-E"):
         assert found[resin].mean > 0.05, resin
         assert found[resin].high > 0.9, resin
+
+
+def test_two_bags_of_one_name_are_told_apart() -> None:
+    """A bag given twice is one bag; another one of its name is refused, for answers are by name."""
+    bag = Batch.of("lot 7", marked={"PP": 30})
+    assert melt_together(bag, bag).verdict == melt_together(bag, Batch.of("lot 7", marked={"PP": 30})).verdict
+    with pytest.raises(InputError, match="names must differ"):
+        melt_together(bag, Batch.of("lot 7", marked={"PP": 31}))
+
+
+@pytest.mark.parametrize("name", [None, 7, "", "  "])
+def test_a_bag_has_a_name(name: Any) -> None:  # noqa: ANN401 - because what is no text is the point
+    with pytest.raises(InputError, match="is no name"):
+        Batch.of(name)
+
+
+def test_counts_of_one_resin_add_up() -> None:
+    """As they come, from a list of pairs or a table's row, and through a document and back."""
+    bag = Batch.of("lot 7", marked=[("PE-HD", np.int64(1)), ("PE-HD", 2), ("PP", 4)])
+    assert bag.marked == (("PE-HD", 3), ("PP", 4))
+    assert read_batch(json.dumps(bag.to_dict())) == bag
