@@ -17,7 +17,7 @@ from resinid.methods.guard import made_of, term_of
 from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
+from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of, forbidding
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
@@ -149,11 +149,11 @@ def identify(
         raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
     check_prior(prior)
     methods, allow = chosen_of("methods", methods, "METHOD"), named_of("allow", allow, "burn")
-    made, failed = _observations(observations, methods, allow)
+    given, failed = _observations(observations, methods, allow)
     chosen = default_table() if table is None else table
     model = model_of(chosen)
     before = prior_for(chosen, prior)
-    scored, left_out = _scored(model, made, before)
+    scored, left_out = _scored(model, given, before)
     made, evidence = scored.made, scored.evidence
     after = _posterior(before, evidence.log)
     without = _posterior(before, evidence.without)
@@ -171,7 +171,14 @@ def identify(
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
         unstated=scored.unstated,
-        heat=_heat_rule(chosen).judge(after, limit, tested=scored.tested, measured=any(map(clearing, made))),
+        heat=_heat_rule(chosen).judge(
+            after,
+            limit,
+            tested=scored.tested,
+            measured=any(map(clearing, made)),
+            # Whatever fails of a plug-in, what it found that forbids heating stands.
+            forbidden=forbidding(given),
+        ),
         sources=_sources(model, scored, ranked[: int((after >= CITED).sum())]),
         version=_version(),
         table=chosen.digest,

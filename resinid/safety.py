@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import RangeError
+from resinid.errors import PlugInError, RangeError
+from resinid.methods.guard import calling, is_own
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
@@ -34,6 +37,7 @@ __all__ = [
     "HeatRule",
     "clearing",
     "danger_limit_of",
+    "forbidding",
 ]
 
 DANGER_LIMIT: Final = 0.01
@@ -122,6 +126,35 @@ def clearing(test: Observation | type[Observation]) -> bool:
     return bool(getattr(test, "clears_heating", True))
 
 
+def forbidding(observations: Iterable[Observation]) -> tuple[str, ...]:
+    """Return what was observed that forbids heating, whatever the piece is: why, each reason once.
+
+    A test with such an outcome has a method ``forbids_heating()``, which returns the reason or an
+    empty text. A plug-in's that cannot say forbids it: in doubt, do not heat.
+
+    Examples
+    --------
+    >>> from resinid import observe
+    >>> forbidding([observe("mark", reads=">ABS-FR(17)<")])
+    ('marked >ABS-FR(17)<: flame retarded, which may give off hydrogen bromide and worse',)
+    """
+    return tuple(dict.fromkeys(reason for each in observations if (reason := _forbids(each))))
+
+
+def _forbids(observation: Observation) -> str:
+    ask = getattr(observation, "forbids_heating", None)
+    if ask is None:
+        return ""
+    if is_own(type(observation)):
+        return str(ask())
+    unknown = f"{observation.test} cannot say whether it forbids heating"
+    try:
+        said: object = calling(ask, f"forbids_heating() of {observation.test!r}", kind=type(observation))
+    except PlugInError:
+        return unknown
+    return said if isinstance(said, str) else unknown
+
+
 class HeatRule:
     """The table's hazards made ready to judge a ranking.
 
@@ -145,7 +178,13 @@ class HeatRule:
         return self._barred
 
     def judge(
-        self, probability: Array, limit: float = DANGER_LIMIT, *, tested: Array | None = None, measured: bool = True
+        self,
+        probability: Array,
+        limit: float = DANGER_LIMIT,
+        *,
+        tested: Array | None = None,
+        measured: bool = True,
+        forbidden: tuple[str, ...] = (),
     ) -> Heat:
         """Return the advice for probabilities in table order, "none of these" last.
 
@@ -161,8 +200,10 @@ class HeatRule:
             unlikely by these as well.
         measured : bool, optional
             Whether there is any such observation.
+        forbidden : tuple of str, optional
+            What else forbids heating, see :func:`forbidding`.
         """
-        reasons = [] if measured else [NOT_MEASURED]
+        reasons = [*forbidden] if measured else [*forbidden, NOT_MEASURED]
         bare = probability if tested is None else tested
         danger = float(self._barred @ probability)
         leader = int(probability.argmax())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.entries import (
@@ -104,8 +104,9 @@ class Batch:
         for key in entries:
             if key not in allowed:
                 faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
-        if not str(name).strip():
-            faults.add("batch", "has no name; give the bag one")
+        given: object = name
+        if not isinstance(given, str) or not given.strip():
+            faults.add("batch", f"{name!r:.50} is no name; give the bag one")
         facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
         made = cls(
             name=str(name),
@@ -158,6 +159,11 @@ class Batch:
         """A number that depends on name and content only, so that each batch has random draws of its own."""
         written = json.dumps(self.to_dict(), sort_keys=True, ensure_ascii=True)
         return int.from_bytes(hashlib.sha256(written.encode()).digest()[:8], "big")
+
+    @property
+    def content(self) -> int:
+        """The same, but of the content only: what is worked out of that must not depend on what a bag is called."""
+        return replace(self, name="").stream
 
     def _repr_html_(self) -> str:
         from resinid.show.bag import batch_html

@@ -12,8 +12,9 @@ from scipy.special import betainc
 from resinid.batch.counts import Counts, counts_of
 from resinid.batch.evidence import Group, groups_of
 from resinid.batch.rules import rules_of
-from resinid.batch.strangers import LEVEL, further_clean, number_of_strangers, upper_limit
+from resinid.batch.strangers import LEVEL, further_clean, number_of_strangers, telling, upper_limit
 from resinid.errors import RangeError
+from resinid.safety import clearing
 from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, default_table
 
@@ -179,14 +180,60 @@ def posterior_of(
     table: Table,
     prior: str | Mapping[str, float] = "default",
     concentration: float = CONCENTRATION,
+    *,
+    one_make: bool = False,
+    measured: bool = False,
 ) -> Posterior:
-    """Return the posterior over the shares of a batch."""
-    if not 1e-3 <= concentration <= 1e3:
+    """Return the posterior over the shares of a batch, as :func:`resinid.batch.evidence.groups_of` takes its items."""
+    given: object = concentration
+    if not isinstance(given, (int, float)) or not 1e-3 <= given <= 1e3:
         raise RangeError(f"a concentration of {concentration!r} is not between 0.001 and 1000")
     rules = rules_of(table)
     alpha = concentration * np.maximum(prior_of(table, prior), 1e-9)
-    groups = groups_of(batch, rules.model, rules.barred)
-    return Posterior(alpha, counts_of(groups, alpha, batch.stream), groups)
+    groups = groups_of(batch, rules.model, rules.barred, one_make=one_make, measured=measured)
+    return Posterior(alpha, counts_of(groups, alpha, batch.content), groups)
+
+
+def other_views(
+    batch: Batch, table: Table, prior: str | Mapping[str, float], concentration: float
+) -> tuple[tuple[Posterior, ...], tuple[Posterior, ...]]:
+    """Return how else a batch may be seen: its items of one make; and by what was measured alone, either way.
+
+    Empty where there is nothing to see otherwise.
+    """
+    tested = [piece for piece in batch.pieces if piece]
+    several = _several(batch)
+    marks = not all(clearing(test) for piece in tested for test in piece)
+
+    def seen(*, one_make: bool, measured: bool) -> Posterior:
+        return posterior_of(batch, table, prior, concentration, one_make=one_make, measured=measured)
+
+    makes = (False, True) if several else (False,)
+    return (
+        (seen(one_make=True, measured=False),) if several else (),
+        tuple(seen(one_make=one, measured=True) for one in makes) if marks else (),
+    )
+
+
+def both_ways(made: Posterior, alike: tuple[Posterior, ...]) -> Posterior:
+    """Return a posterior in which it is even odds whether a bag's items are of many makes or of one."""
+    if not alike:
+        return made
+    first, second = made.counts, alike[0].counts
+    counts = Counts(
+        np.concatenate([first.counts, second.counts]),
+        np.concatenate([first.weights, second.weights]) / 2.0,
+        first.items,
+        first.log_evidence,
+        exact=first.exact and second.exact,
+    )
+    return Posterior(made.alpha, counts, made.groups)
+
+
+def _several(batch: Batch) -> bool:
+    """Return whether several items were measured, so that they may be of one make."""
+    flakes = sum(counted.floated + counted.sank for counted in batch.flakes)
+    return flakes + sum(1 for piece in batch.pieces if piece) > 1
 
 
 def batch_composition(
@@ -228,8 +275,10 @@ def batch_composition(
     Notes
     -----
     Shares have a Dirichlet prior of weights ``concentration`` times the prior; the pieces
-    are latent-class data (:mod:`resinid.batch.counts`). Limits of strangers do not lean on
-    that prior: :mod:`resinid.batch.strangers`.
+    are latent-class data (:mod:`resinid.batch.counts`). Whether pieces and flakes that were
+    measured are of many makes or of one is taken as even odds (:mod:`resinid.batch.evidence`).
+    Limits of strangers do not lean on that prior, and are the higher of the two:
+    :mod:`resinid.batch.strangers`.
 
     Examples
     --------
@@ -241,17 +290,21 @@ def batch_composition(
     if not 0 < wanted < 1 or not 0.5 <= level < 1:
         raise RangeError("wanted must lie between 0 and 1, and level between 0.5 and 1")
     chosen = default_table() if table is None else table
-    found = posterior_of(batch, chosen, prior, concentration)
+    made = posterior_of(batch, chosen, prior, concentration)
+    alike, _ = other_views(batch, chosen, prior, concentration)
+    found = both_ways(made, alike)
     rules = rules_of(chosen)
     mean = found.mean()
     before = found.alpha / found.alpha.sum()
     order = np.argsort(-mean, kind="stable").tolist()
     names = rules.model.candidates
     barred = np.flatnonzero(rules.barred)
+    views = tuple(view.groups for view in (made, *alike))
     strangers = [
-        _stranger(names[k], found, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
+        _stranger(names[k], found, views, np.arange(mean.size) == k, wanted=wanted, level=level)
+        for k in barred.tolist()
     ]
-    every = _stranger(ANY_DANGEROUS, found, rules.barred > 0, wanted=wanted, level=level)
+    every = _stranger(ANY_DANGEROUS, found, views, rules.barred > 0, wanted=wanted, level=level)
     observed = {o.observes for piece in batch.pieces for o in piece} | ({"density"} if batch.flakes else set())
     sources: set[str] = set()
     for name in observed:
@@ -272,10 +325,22 @@ def batch_composition(
     )
 
 
-def _stranger(name: str, found: Posterior, which: NDArray[np.bool_], *, wanted: float, level: float) -> Stranger:
+def _stranger(
+    name: str,
+    found: Posterior,
+    views: tuple[tuple[Group, ...], ...],
+    which: NDArray[np.bool_],
+    *,
+    wanted: float,
+    level: float,
+) -> Stranger:
     mean, before = found.mean(), found.alpha
     stranger, rest = np.where(which, before, 0.0), np.where(which, 0.0, mean)
-    number = number_of_strangers(found.groups, stranger / stranger.sum(), rest / rest.sum())
+    stranger, rest = stranger / stranger.sum(), rest / rest.sum()
+    # The highest limit of all ways to see the items counts: of many makes or of one, and without
+    # those that hardly tell the stranger from the rest, for these must not seem to be clean.
+    seen = [groups for view in views for groups in (view, telling(view, stranger, rest))]
+    number = max((number_of_strangers(each, stranger, rest) for each in seen), key=lambda n: upper_limit(n, level))
     return Stranger(
         resin=name,
         mean=float(mean[which].sum()),

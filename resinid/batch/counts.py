@@ -136,28 +136,45 @@ def sampled(groups: Sequence[Group], alpha: Array, stream: int, particles: int |
     items, scale = _items(groups)
     number = particles or max(FEWEST, min(PARTICLES, WORK // max(len(items), 1)))
     rng = np.random.default_rng(stream)
-    counts = np.zeros((number, alpha.size))
+    # The prior's weights and the counts so far, resins in columns that lie together in memory.
+    urn = np.asfortranarray(np.tile(alpha, (number, 1)))
     log_weights = np.zeros(number)
     total = float(alpha.sum())
     log_evidence = 0.0
     for index, likelihood in enumerate(items):
-        urn = likelihood * (alpha + counts)
-        sums = np.cumsum(urn, axis=1)
-        whole = sums[:, -1]
+        whole = urn @ likelihood
         log_weights += np.log(np.maximum(whole / (total + index), 1e-300))
-        chosen = (sums < rng.random(number)[:, None] * whole[:, None]).sum(axis=1)
-        counts[np.arange(number), np.minimum(chosen, alpha.size - 1)] += 1.0
+        chosen = _drawn(urn, likelihood, rng.random(number) * whole)
+        urn[np.arange(number), chosen] += 1.0
         peak = float(log_weights.max())
         weights = np.exp(log_weights - peak)
         if weights.sum() ** 2 < 0.5 * number * (weights @ weights):
             log_evidence += math.log(weights.sum() / number) + peak
             edges = np.cumsum(weights) / weights.sum()
             picked = np.searchsorted(edges, (rng.random() + np.arange(number)) / number)
-            counts = counts[np.minimum(picked, number - 1)]
+            urn = np.asfortranarray(urn[np.minimum(picked, number - 1)])
             log_weights = np.zeros(number)
     peak = float(log_weights.max())
     weights = np.exp(log_weights - peak)
     log_evidence += math.log(weights.sum() / number) + peak + scale
-    states, where = np.unique(counts, axis=0, return_inverse=True)
+    states, where = np.unique(np.rint(urn - alpha), axis=0, return_inverse=True)
     merged = np.bincount(where.ravel(), weights=weights)
     return Counts(states, merged / merged.sum(), len(items), log_evidence, exact=False)
+
+
+def _drawn(urn: Array, likelihood: Array, rest: Array) -> NDArray[np.intp]:
+    """Return for each draw the resin at which its cumulated weight passes ``rest``, which is used up.
+
+    The resins that are drawn most often are looked at first, so that few are looked at.
+    """
+    order = np.argsort(-likelihood * urn.sum(axis=0)).tolist()
+    chosen = np.full(rest.size, order[0])
+    left = np.arange(rest.size)
+    for resin in order:
+        rest[left] -= urn[left, resin] * likelihood[resin]
+        there = rest[left] < 0.0
+        chosen[left[there]] = resin
+        left = left[~there]
+        if not left.size:
+            break
+    return chosen

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from numbers import Integral
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from resinid.door.fields import build, choice, close_to, number, text, written_with
@@ -71,9 +72,10 @@ MOST_ITEMS: Final = 5000
 @dataclass(frozen=True, slots=True)
 class _Count:
     def parse(self, value: object) -> int:
-        if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MOST_ITEMS:
+        # A whole number of numpy's, as a table's row holds, counts as well.
+        if isinstance(value, bool) or not isinstance(value, Integral) or not 0 <= int(value) <= MOST_ITEMS:
             raise InputError([Fault("", f"{value!r:.50} is not a whole number from 0 to {MOST_ITEMS}")])
-        return value
+        return int(value)
 
     def dump(self, value: int) -> object:
         return value
@@ -172,17 +174,17 @@ def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:
 
 
 def marked_of(given: object, faults: Faults) -> tuple[tuple[str, int], ...]:
-    """Return counts of pieces by the resin they are marked with."""
+    """Return counts of pieces by the resin they are marked with, each resin once."""
     pairs = given.items() if isinstance(given, Mapping) else given
-    out: list[tuple[str, int]] = []
+    out: dict[str, int] = {}
     try:
         for resin, count in pairs:  # type: ignore[attr-defined]  # because what is no list of pairs is caught below
             made = gathered(faults, f"marked.{resin}", _Count().parse, count)
             if made:
-                out.append((str(resin), made))
+                out[str(resin)] = out.get(str(resin), 0) + made
     except (TypeError, ValueError):
         faults.add("marked", "is not a table of counts by resin")
-    return tuple(out)
+    return tuple(out.items())
 
 
 def remarks_of(given: object, faults: Faults) -> tuple[str, ...]:

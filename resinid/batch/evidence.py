@@ -1,13 +1,19 @@
 """What each sampled item of a batch says of every resin: one likelihood an item.
 
-Items are taken as independent given the resin they are made of. An error that items
-share, such as that of one jug in which all were floated, is integrated out for each
-item by itself; counts of flakes in a liquid whose density lies within a few thousandths
-of a resin's are therefore a little too sure of themselves.
+Whether a bag's items are of many makes or of one is not known, and it matters: where items
+are of many makes they are independent given their resin, and how wide a resin's properties
+are published counts once an item; where they are of one make it counts once. Both can be
+asked for. Of one make, items that agree are taken for one piece tested often, as the engine
+scores it, and each has an equal part (the geometric mean) of what that piece would say.
+
+An error that items share, such as that of one jug in which all were floated, is integrated
+out for each item by itself where they are of many makes; counts of flakes in a liquid whose
+density lies within a few thousandths of a resin's are then a little too sure of themselves.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -15,14 +21,19 @@ import numpy as np
 
 from resinid.errors import Faults, UnknownNameError
 from resinid.methods.guard import term_of
+from resinid.safety import clearing
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from numpy.typing import NDArray
 
     from resinid.batch.bag import Batch
+    from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
 
     Array = NDArray[np.float64]
+    Tests = tuple[Observation, ...]
 
 __all__ = ["MISMARKED", "Group", "groups_of"]
 
@@ -31,6 +42,9 @@ MISMARKED: Final = 0.02
 
 WARNING: Final = 1e-6
 """The same for a mark of a resin that must not be heated: a warning is believed."""
+
+ALIKE: Final = 6
+"""Items of one make beyond so many are taken to say what these say: no two pieces of one make are quite alike."""
 
 OTHER_CODES: Final = 6
 """A wrong code is equally likely one of the six other numbered codes."""
@@ -48,14 +62,19 @@ class Group:
         Natural log of what one item's likelihood was divided by.
     count : int
         How many items.
+    what : str, optional
+        What a person calls them, such as ``"piece 3"``.
     """
 
     likelihood: Array
     scale: float
     count: int
+    what: str = ""
 
 
-def groups_of(batch: Batch, model: Model, barred: Array) -> tuple[Group, ...]:
+def groups_of(
+    batch: Batch, model: Model, barred: Array, *, one_make: bool = False, measured: bool = False
+) -> tuple[Group, ...]:
     """Return the items of a batch as groups; a piece without observations is left out.
 
     Parameters
@@ -64,15 +83,23 @@ def groups_of(batch: Batch, model: Model, barred: Array) -> tuple[Group, ...]:
     model : Model
     barred : numpy.ndarray
         One for each resin that must not be heated, shape (resins + 1,).
+    one_make : bool, optional
+        Whether items that agree are taken to be of one make.
+    measured : bool, optional
+        Whether only those observations of pieces count that may clear a piece for heating.
 
     Raises
     ------
     InputError
         A piece is marked with a resin that the table does not have.
     """
-    out = [_group(model.evidence([term_of(test) for test in piece]).log, 1) for piece in batch.pieces if piece]
+    tested = [tuple(test for test in piece if clearing(test) or not measured) for piece in batch.pieces]
+    pieces = {f"piece {index}": piece for index, piece in enumerate(tested, start=1) if piece}
+    out = _of_one_make(pieces, model) if one_make else [_group(_log(model, [p]), 1, what) for what, p in pieces.items()]
     for counted in batch.flakes:
-        out += [_group(model.evidence([term_of(test)]).log, count) for test, count in counted.tests()]
+        for test, count in counted.tests():
+            log = _log(model, [(test,)] * min(count, ALIKE)) / count if one_make else _log(model, [(test,)])
+            out.append(_group(log, count, f"a flake that {test.outcome}"))
     faults = Faults()
     for name, count in batch.marked:
         try:
@@ -83,11 +110,41 @@ def groups_of(batch: Batch, model: Model, barred: Array) -> tuple[Group, ...]:
         wrong = WARNING if barred[index] else MISMARKED
         chance = np.full(len(model.candidates), wrong / OTHER_CODES)
         chance[index] = 1.0 - wrong
-        out.append(_group(np.log(chance), count))
+        out.append(_group(np.log(chance), count, f"a piece marked {name}"))
     faults.check()
     return tuple(out)
 
 
-def _group(log: Array, count: int) -> Group:
+def _of_one_make(pieces: Mapping[str, Tests], model: Model) -> list[Group]:
+    """Return pieces as groups, those together that agree."""
+    # Each with its pieces, and what the first of them says by itself.
+    kinds: list[tuple[list[Tests], Array]] = []
+    for piece in pieces.values():
+        alone = _log(model, [piece])
+        for members, first in kinds:
+            if members[0] == piece or _agree(first, alone, _log(model, [members[0], piece])):
+                members.append(piece)
+                break
+        else:
+            kinds.append(([piece], alone))
+    out = []
+    for members, first in kinds:
+        log = first if len(members) == 1 else _log(model, members[:ALIKE]) / len(members)
+        out.append(_group(log, len(members)))
+    return out
+
+
+def _agree(first: Array, second: Array, together: Array) -> bool:
+    """Return whether two pieces are as likely of one make, whichever resin it is, as of two (a Bayes factor)."""
+    one, other, both = (float(np.logaddexp.reduce(log)) for log in (first, second, together))
+    return both + math.log(first.size) >= one + other
+
+
+def _log(model: Model, pieces: Sequence[Tests]) -> Array:
+    """Return the log likelihood of some pieces, were they one piece."""
+    return model.evidence([term_of(test) for piece in pieces for test in piece]).log
+
+
+def _group(log: Array, count: int, what: str = "") -> Group:
     scale = float(log.max())
-    return Group(np.exp(log - scale), scale, count)
+    return Group(np.exp(log - scale), scale, count, what)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batch.composition import CONCENTRATION, Posterior, posterior_of
+from resinid.batch.composition import CONCENTRATION, Posterior, other_views, posterior_of
 from resinid.batch.flow import LARGEST_RATIO, RULE_ERROR, Flow, flow_of, same_condition
+from resinid.batch.lesser import Expected, expected
 from resinid.batch.mixing import tolerated
 from resinid.batch.rules import Rules, rules_of
 
@@ -51,10 +52,16 @@ class MeltFlow:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One batch of a mix: its posterior, and draws of its shares and of its melt flow rate."""
+    """One batch of a mix: its posterior, and draws of its shares and of its melt flow rate.
+
+    ``alike`` is the posterior with its items of one make, if that is another one; ``worst`` is what
+    is expected of it in the view in which most of it is dangerous.
+    """
 
     batch: Batch
     posterior: Posterior
+    alike: tuple[Posterior, ...]
+    worst: Expected
     shares: Array
     main: int
     flow: Flow | None
@@ -148,11 +155,17 @@ def part_of(
     """Return a batch with its draws, which depend on that batch only."""
     rules = rules_of(table)
     posterior = posterior_of(batch, table, prior, concentration)
+    alike, measured = other_views(batch, table, prior, concentration)
+    worst = max(
+        (expected(v.alpha, v.counts.counts, v.counts.weights, rules.clashing) for v in (posterior, *alike, *measured)),
+        key=lambda view: float(view.mean @ rules.barred + view.lesser.sum()),
+    )
     main = int(posterior.mean().argmax())
     flow = flow_of(batch, rules.model.candidates[main], table) if main < len(table.symbols) else None
     standard = np.random.default_rng((batch.stream, 1)).standard_normal(DRAWS)
     log_rate = flow.mean + flow.sd * standard if flow else standard
-    return Part(batch, posterior, posterior.draws(DRAWS, batch.stream), main, flow, log_rate)
+    draws = posterior.draws(DRAWS, batch.stream)
+    return Part(batch, posterior, alike, worst, draws, main, flow, log_rate)
 
 
 def mix_of(parts: Sequence[Part], weights: Sequence[float], table: Table) -> Mix:

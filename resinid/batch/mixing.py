@@ -15,17 +15,21 @@ all its pairs are, and holds together if all its pairs do; pairs count as indepe
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from scipy.special import ndtr
 
+from resinid.batch.lesser import between
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from resinid.batch.lesser import Expected
     from resinid.batch.rules import Rules
 
     Array = NDArray[np.float64]
@@ -117,7 +121,7 @@ def mixed(shares: Array, rules: Rules) -> Chances:
     return Chances(pairs, one, np.maximum(holds, one))
 
 
-def danger(stocks: Sequence[Array], rules: Rules) -> tuple[Array, Array]:
+def danger(stocks: Sequence[Expected], rules: Rules) -> tuple[Array, Array]:
     """Return how much of the worst batch is dangerous by itself, and of any two batches together.
 
     Shares of the mix do not come in: a bag that must not be heated does not become harmless by
@@ -125,8 +129,8 @@ def danger(stocks: Sequence[Array], rules: Rules) -> tuple[Array, Array]:
 
     Parameters
     ----------
-    stocks : sequence of numpy.ndarray
-        Draws of the shares of each batch, each of shape (draws, resins + 1).
+    stocks : sequence of Expected
+        What is expected of the shares of each batch, its pairs those of :attr:`Rules.clashing`.
     rules : Rules
 
     Returns
@@ -138,9 +142,9 @@ def danger(stocks: Sequence[Array], rules: Rules) -> tuple[Array, Array]:
         Shape (resins + 1, resins + 1), upper triangle: largest expected share of the lesser of
         two resins that are dangerous together, over all pairs of batches and within each.
     """
-    alone = np.max([stock.mean(axis=0) for stock in stocks], axis=0) * rules.barred
+    alone = np.max([stock.mean for stock in stocks], axis=0) * rules.barred
+    lesser = [stock.lesser for stock in stocks]
+    lesser += [between(one, other, rules.clashing) for one, other in itertools.combinations(stocks, 2)]
     clashing = np.zeros_like(rules.clashes)
-    i, j = np.nonzero(np.triu(rules.clashes))
-    lesser = [np.minimum(one[:, i], other[:, j]).mean(axis=0) for one in stocks for other in stocks]
-    clashing[i, j] = np.max(lesser, axis=0)
+    clashing[rules.clashing] = np.max(lesser, axis=0)
     return alone, clashing

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Final
 from resinid.batch.composition import CONCENTRATION
 from resinid.batch.conduction import middle_temperature, time_to_reach
 from resinid.batch.flow import stiffness
+from resinid.batch.hot import short_enough
 from resinid.batch.mix import Mix, mix_of, part_of
+from resinid.batch.refusal import found_resins
 from resinid.batch.steps import Heating, MeltPlan, Steps
 from resinid.batch.thermal import Layer, Range, layer_of, surface
 from resinid.batch.together import Verdict, judge, weights_of
@@ -145,7 +147,9 @@ def _reading(value: object, quantity: str, name: str, faults: Faults) -> float:
 def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan:
     table = mix.rules.model.table
     mean = mix.shares().mean(axis=0)
-    shares = {name: float(mean[k]) for k, name in enumerate(table.symbols) if mean[k] >= SIGNIFICANT}
+    # What one item was found to be stays in the bag however small its expected share.
+    found = found_resins(mix)
+    shares = {name: float(mean[k]) for k, name in enumerate(table.symbols) if mean[k] >= SIGNIFICANT or k in found}
     window = common_window(table, shares)
     if window is None:
         names = ", ".join(shares)
@@ -168,9 +172,12 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
         ("contact plate, one side", 1, contact),
         ("hot-air oven", 2, oven),
     )
-    heating = tuple(
-        _heating(way, sides, h, layer=layer, melted=melted, plate=plate, given=given) for way, sides, h in ways
+    heating, too_long = short_enough(
+        [_heating(way, sides, h, layer=layer, melted=melted, plate=plate, given=given) for way, sides, h in ways],
+        shares,
     )
+    if not heating:
+        return MeltPlan(verdict, None, "no way heats it through soon enough: " + "; ".join(too_long))
     known = [ends for ends in (window, mould, demould, shrinkage, *(drying or ())) if ends is not None]
     sources = {key for ends in known for key in ends.sources}
     sources.update(density.sources, layer.sources, oven.sources, contact.sources)
@@ -189,7 +196,7 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
         heating=heating,
         stiffness=stiffness(verdict.flow.median) if verdict.flow else "",
         flow=verdict.flow,
-        notes=_notes(layer, window, verdict),
+        notes=(*_notes(layer, window, verdict), *too_long),
         sources=tuple(sorted(sources)),
     )
     return MeltPlan(verdict, steps, "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -9,13 +10,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batch.mixing import danger
-from resinid.safety import IDENTIFIED, UNLISTED_LIMIT
+from resinid.safety import IDENTIFIED, UNLISTED_LIMIT, forbidding
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from resinid.batch.composition import Posterior
+    from resinid.batch.evidence import Group
+    from resinid.batch.lesser import Expected
     from resinid.batch.mix import Mix, Part
     from resinid.batch.rules import Rules
     from resinid.table.entries import Hazard
@@ -27,6 +31,7 @@ __all__ = [
     "HazardNote",
     "cautions",
     "dangers",
+    "found_resins",
     "further_pieces",
     "identified",
     "refusals",
@@ -38,6 +43,11 @@ CERTAIN: Final = frozenset({"flame retarded", "halogen found"})
 
 SUSPECT: Final = frozenset({"electrical housing", "building board"})
 """Remarks that forbid heating unless a copper-wire test found no halogen."""
+
+FOUND: Final = 0.5
+"""Chance from which an item counts as found to be a resin (cautious choice)."""
+
+TAKE_OUT: Final = "take it out and look at more of the bag"
 
 HOT_PLATE: Final = "hot plate"
 """Name in hazards.csv of what goes for any heating."""
@@ -74,7 +84,7 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
     """Return what is dangerous in a mix, most probable first; the probabilities' sum is the danger."""
     rules = mix.rules
     names = rules.model.candidates
-    alone, clashing = danger([part.shares for part in mix.parts], rules)
+    alone, clashing = danger(_stocks(mix), rules)
     notes = [_note(rules, (names[k],), float(alone[k])) for k in np.flatnonzero(alone).tolist()]
     for i, j in zip(*np.nonzero(clashing), strict=True):
         notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
@@ -84,18 +94,18 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
     return tuple(sorted((n for n in notes if n.probability > 0), key=lambda note: (-note.probability, note.resins)))
 
 
-def total_danger(mix: Mix, stocks: Sequence[Array] | None = None) -> float:
+def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
     """Return the danger of a mix as one number from 0 to 1.
 
     Parameters
     ----------
     mix : Mix
-    stocks : sequence of numpy.ndarray, optional
-        Draws of the shares of each batch, where others than the mix's own are thought of.
+    stocks : sequence of Expected, optional
+        What is expected of each batch, where other shares than the mix's own are thought of.
     """
     if any(_forbidding(part) for part in mix.parts):
         return 1.0
-    alone, clashing = danger([part.shares for part in mix.parts] if stocks is None else stocks, mix.rules)
+    alone, clashing = danger(_stocks(mix) if stocks is None else stocks, mix.rules)
     return min(1.0, float(alone.sum() + clashing.sum()))
 
 
@@ -104,7 +114,7 @@ def further_pieces(part: Part, rules: Rules, limit: float) -> int:
 
     Each clean piece adds one to the weights of the Dirichlet posterior, none of it to dangerous resins.
     """
-    expected = float(part.mean @ rules.barred)
+    expected = float(part.worst.mean @ rules.barred)
     if expected <= limit or limit <= 0:
         return 0
     weight = float(part.posterior.alpha.sum()) + part.posterior.counts.items
@@ -119,12 +129,14 @@ def refusals(mix: Mix) -> tuple[str, ...]:
         if part.batch.items == 0:
             out.append(f"{name}: nothing was looked at; unidentified stock may not be melted")
             continue
-        unlisted = float(part.mean[-1])
+        unlisted = max(float(view.mean()[-1]) for view in (part.posterior, *part.alike))
         if unlisted > UNLISTED_LIMIT:
             out.append(f"{name}: {unlisted:.0%} of it is expected to be none of the resins in the table")
         known = identified(part, mix.rules)
         if known < IDENTIFIED:
             out.append(f"{name}: its pieces are not identified well enough (on average {known:.0%} sure)")
+        out += [f"{name}: {why}" for why in found_by_themselves(part, mix.rules)]
+    out += clashing_items(mix)
     return tuple(dict.fromkeys(out))
 
 
@@ -133,16 +145,60 @@ def identified(part: Part, rules: Rules) -> float:
 
     A family is a resin with those that may be taken for it without harm, rated miscible or
     compatible with it: polyethylenes that differ in branching, or polystyrene and its impact grades.
+    Whether items are of many makes or of one is not known; the less sure of the two counts.
     """
-    mean = part.mean
+    families = np.array([rules.family(k) for k in range(part.mean.size - 1)], dtype=np.float64)
+    return min(_identified(view, families) for view in (part.posterior, *part.alike))
+
+
+def _identified(view: Posterior, families: Array) -> float:
+    mean = view.mean()
     certain = 0.0
     counted = 0
-    families = np.array([rules.family(k) for k in range(mean.size - 1)], dtype=np.float64)
-    for group in part.posterior.groups:
+    for group in view.groups:
         of_item = group.likelihood * mean
         certain += group.count * float((families @ (of_item / of_item.sum())).max())
         counted += group.count
     return certain / counted if counted else 0.0
+
+
+def _by_itself(part: Part, group: Group) -> Array:
+    """Return the chances of what an item is, whatever else is in the bag."""
+    of_item = group.likelihood * part.posterior.alpha
+    out: Array = of_item / of_item.sum()
+    return out
+
+
+def found_by_themselves(part: Part, rules: Rules) -> tuple[str, ...]:
+    """Return which items are dangerous by what they alone show: the rest of a bag does not explain them away."""
+    out: list[str] = []
+    for group in part.posterior.groups:
+        chances = _by_itself(part, group)
+        if float(chances @ rules.barred) > FOUND:
+            resin = rules.model.candidates[int((chances * rules.barred).argmax())]
+            out.append(f"{group.what} is by itself most likely {resin}, which must not be heated; {TAKE_OUT}")
+    return tuple(dict.fromkeys(out))
+
+
+def found_resins(mix: Mix) -> frozenset[int]:
+    """Return the resins that some item was found to be by what it alone shows, by their places."""
+    alone = [_by_itself(part, group) for part in mix.parts for group in part.posterior.groups]
+    return frozenset(int(chances.argmax()) for chances in alone if float(chances.max()) > FOUND)
+
+
+def clashing_items(mix: Mix) -> tuple[str, ...]:
+    """Return which two resins were each found in an item by itself and must not meet in one melt."""
+    names = mix.rules.model.candidates
+    return tuple(
+        f"{names[i]} and {names[j]} were both found and are dangerous together; {TAKE_OUT}"
+        for i, j in itertools.combinations(sorted(found_resins(mix)), 2)
+        if mix.rules.clashes[i, j]
+    )
+
+
+def _stocks(mix: Mix) -> list[Expected]:
+    # A batch given twice is one batch: its pieces do not meet those of another.
+    return list({part.batch.stream: part.worst for part in mix.parts}.values())
 
 
 def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
@@ -159,8 +215,10 @@ def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
 
 
 def _forbidding(part: Part) -> set[str]:
+    """Return what was remarked of a batch, or observed of its pieces, that forbids heating whatever they are."""
     remarked = set(part.batch.remarks)
-    return remarked & CERTAIN or (remarked & SUSPECT if "halogen-free" not in remarked else set())
+    suspected = set() if "halogen-free" in remarked else remarked & SUSPECT
+    return (remarked & CERTAIN or suspected) | set(forbidding(test for piece in part.batch.pieces for test in piece))
 
 
 def _hazards(rules: Rules, name: str) -> Sequence[Hazard]:

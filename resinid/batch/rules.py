@@ -80,6 +80,12 @@ class Rules:
     barred: Array
     clashes: Array
 
+    @property
+    def clashing(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """First and second resin of each pair that is dangerous together."""
+        first, second = np.nonzero(np.triu(self.clashes))
+        return first, second
+
     def index(self, resin: str) -> int:
         """Return the place of a resin by symbol or alias."""
         return self.model.candidates.index(self.model.table.resin(resin).symbol)

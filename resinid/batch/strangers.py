@@ -28,12 +28,18 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["LEVEL", "further_clean", "number_of_strangers", "upper_limit"]
+__all__ = ["LEVEL", "further_clean", "number_of_strangers", "telling", "upper_limit"]
 
 LEVEL: Final = 0.95
 """Level of an upper limit (common practice)."""
 
 MOST_SAMPLES: Final = 10_000_000
+
+
+def telling(groups: Sequence[Group], stranger: Array, rest: Array) -> tuple[Group, ...]:
+    """Return the groups whose items tell the stranger from the rest by a factor of two at least, either way."""
+    ratios = [float(stranger @ group.likelihood) / max(float(rest @ group.likelihood), 1e-300) for group in groups]
+    return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 0.5 < ratio < 2.0)
 
 
 def number_of_strangers(groups: Sequence[Group], stranger: Array, rest: Array) -> Array:

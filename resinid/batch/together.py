@@ -180,9 +180,14 @@ def melt_together(
     """
     if len(batches) < 2:
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
+    if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
+        raise InputError([Fault("batches", "two different batches have one name; names must differ")])
     chosen = default_table() if table is None else table
     weights = weights_of(batches, shares)
-    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    # A batch given twice is one batch.
+    once = {batch.stream: batch for batch in batches}
+    made = {stream: part_of(batch, chosen, prior, concentration) for stream, batch in once.items()}
+    parts = [made[batch.stream] for batch in batches]
     return judge(mix_of(parts, weights, chosen), danger_limit)
 
 

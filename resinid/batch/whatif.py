@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.batch.lesser import just
 from resinid.batch.outcome import chances_of, judged
 from resinid.batch.refusal import total_danger
 from resinid.door.fields import build
@@ -164,7 +165,7 @@ def _if_pure(mix: Mix, place: int, resin: int) -> Array:
     rest = [part.mean for part in mix.parts]
     rest[place] = np.eye(rest[place].size)[resin]
     shares = np.sum([w * mean for w, mean in zip(mix.weights, rest, strict=True)], axis=0)[None, :]
-    danger = total_danger(mix, [mean[None, :] for mean in rest])
+    danger = total_danger(mix, [just(mean, mix.rules.clashing) for mean in rest])
     return np.append(chances_of(mix, shares) * (1.0 - danger), danger)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -106,6 +107,10 @@ def drying_of(table: Table, shares: Mapping[str, float]) -> tuple[Ends, Ends] | 
     return coolest, longest
 
 
+SOLID: Final = MappingProxyType({"PS-E": "PS"})
+"""What a resin that is only sold as a foam is once it has collapsed (ISO 1043-1: E for expanded)."""
+
+
 def density_of(rules: Rules, shares: Mapping[str, float]) -> Range:
     """Return the density of a cold mix [kg/m3]: 5, 50 and 95 % of what its resins' pieces have.
 
@@ -113,9 +118,11 @@ def density_of(rules: Rules, shares: Mapping[str, float]) -> Range:
     since a bag's pieces are of one make more often than not.
     """
     total = math.fsum(shares.values())
-    ends = {resin: _quantiles(rules, resin, "density") for resin in shares}
+    solid = {resin: SOLID.get(resin, resin) for resin in shares}
+    solid = {resin: name if name in rules.model.candidates else resin for resin, name in solid.items()}
+    ends = {resin: _quantiles(rules, name, "density") for resin, name in solid.items()}
     values = [total / math.fsum(share / ends[resin][k] for resin, share in shares.items()) * 1000.0 for k in range(3)]
-    sources = {key for resin in shares for key in rules.model.sources("density", rules.index(resin))}
+    sources = {key for name in solid.values() for key in rules.model.sources("density", rules.index(name))}
     return Range(values[0], values[1], values[2], tuple(sorted(sources)))
 
 

@@ -18,7 +18,7 @@ from resinid.errors import InputError, PlugInError, ResinidError
 from resinid.methods.brought import observable_of
 from resinid.methods.guard import made_of, normals_of, term_of
 from resinid.methods.outside import test_of
-from resinid.safety import clearing
+from resinid.safety import clearing, forbidding
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,12 +62,15 @@ class Scored:
         Why a row could not be used, by row counted from 0.
     measured : numpy.ndarray of bool
         Which pieces have a test that may clear them for heating, shape (pieces,).
+    forbidden : numpy.ndarray of bool
+        Which pieces have an observation that forbids heating, shape (pieces,).
     left_out : dict of str to str
         Tests whose plug-in failed, and why; they are in no piece's probabilities.
     """
 
     errors: dict[int, str]
     measured: Mask
+    forbidden: Mask
     left_out: dict[str, str]
 
 
@@ -92,9 +95,11 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
     Scored
     """
     left_out: dict[str, str] = {}
+    forbidden = np.zeros(len(frame), dtype=bool)
     used = list(plan.tests)
     while True:
         errors: dict[int, list[str]] = {}
+        tests: list[_Test] = []
         try:
             tests = [_test(frame, done, errors) for done in used]
             _fill(model, prior, tests, errors, out, spare=spare)
@@ -104,10 +109,12 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
             if len(kept) == len(used):
                 raise
             left_out |= {test_of(done.kind): str(error) for done in used if done.kind is error.kind}
+            # Whatever fails of a plug-in, what it found that forbids heating stands.
+            forbidden |= _forbidden([test for test in tests if test.done.kind is error.kind], len(frame))
             used = kept
     out[list(errors)] = math.nan
     said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
-    return Scored(said, _measured(tests, len(frame)), left_out)
+    return Scored(said, _measured(tests, len(frame)), forbidden | _forbidden(tests, len(frame)), left_out)
 
 
 def _measured(tests: Sequence[_Test], count: int) -> Mask:
@@ -116,6 +123,17 @@ def _measured(tests: Sequence[_Test], count: int) -> Mask:
     for test in tests:
         if clearing(test.done.kind):
             out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+    return out
+
+
+def _forbidden(tests: Sequence[_Test], count: int) -> Mask:
+    """Return which pieces have an observation that forbids heating, whatever they are."""
+    out = np.zeros(count, dtype=bool)
+    for test in tests:
+        told = np.array([bool(forbidding([observation])) for observation in test.observations])
+        if told.any():
+            given = test.codes >= 0
+            out[given] |= told[test.codes[given]]
     return out
 
 

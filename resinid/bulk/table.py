@@ -129,7 +129,7 @@ def identify_table(
         if len(own_tests.tests) < len(plan.tests):
             tested = np.empty_like(probability[unit])
             score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
-        barred[unit] = ~(found.measured & heat.allows(probability[unit], limit, tested))
+        barred[unit] = found.forbidden | ~(found.measured & heat.allows(probability[unit], limit, tested))
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
+import functools
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
@@ -279,6 +280,12 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
     return made
 
 
+@functools.lru_cache(maxsize=256)
+def _measured_of(kind: type) -> tuple[tuple[str, _Measured], ...]:
+    rules = rules_of(kind) if dataclasses.is_dataclass(kind) else {}
+    return tuple((name, rule) for name, rule in rules.items() if isinstance(rule, _Measured))
+
+
 def faults_of_readings(made: object) -> Faults:
     """Return what is wrong with the readings of a test that was made without :func:`build`.
 
@@ -289,10 +296,9 @@ def faults_of_readings(made: object) -> Faults:
     density: -5 g/cm3 is impossible for a density; expected 0.005 to 3 g/cm3
     """
     faults = Faults()
-    rules = rules_of(type(made)) if dataclasses.is_dataclass(made) else {}
-    for name, rule in rules.items():
+    for name, rule in _measured_of(type(made)):  # type: ignore[arg-type]  # because mypy takes a class for unhashable
         value = getattr(made, name)
-        if not isinstance(rule, _Measured) or value is None:
+        if value is None:
             continue
         try:
             if not isinstance(value, Reading):

@@ -36,6 +36,8 @@ class Observation(Protocol):
 
     # A test that says nothing of the piece itself (a mark, the kind of article) has the class
     # attribute ``clears_heating = False``: alone it never clears a piece for heating.
+    # A test of which an outcome forbids heating whatever the piece is (chlorine or bromine was found)
+    # has a method ``forbids_heating()``, which returns why, or an empty text.
     # A test that is off until a person allows its danger also has the class attribute
     # ``only_if_allowed``, the name of that danger, such as "burn".
 

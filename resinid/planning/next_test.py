@@ -19,7 +19,7 @@ from resinid.planning.offers import Bench, Family, bench, neighbours
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
-from resinid.safety import DANGER_LIMIT, danger_limit_of
+from resinid.safety import DANGER_LIMIT, danger_limit_of, forbidding
 from resinid.table.table import default_table
 
 if TYPE_CHECKING:
@@ -138,7 +138,7 @@ def next_tests(
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
-    guard = _Guard(known, chosen, allowed, borne)
+    guard = _Guard(known, chosen, allowed, borne, forbidding(result.observations))
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
     suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
@@ -172,7 +172,9 @@ def _doing(observation: Observation) -> tuple[str, object]:
 class _Guard:
     """Decides which dangerous plans may be offered, given what is known."""
 
-    def __init__(self, known: Knowledge, table: Table, allowed: Sequence[str], limit: float) -> None:
+    def __init__(
+        self, known: Knowledge, table: Table, allowed: Sequence[str], limit: float, found: tuple[str, ...]
+    ) -> None:
         never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
         risks = [
             (symbol, float(chance))
@@ -180,7 +182,7 @@ class _Guard:
             if symbol in never
         ]
         self._risks = sorted(risks, key=lambda pair: -pair[1])
-        self._allowed, self._limit = allowed, limit
+        self._allowed, self._limit, self._found = allowed, limit, found
 
     def forbidden(self, plan: Plan) -> bool:
         """Return whether a plan stays forbidden whatever the cold tests say."""
@@ -192,6 +194,8 @@ class _Guard:
             return f"{plan.hazard} is dangerous and was not allowed"
         if plan.hazard not in {HOT_PLATE, BURN} or (plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed):
             return ""
+        if self._found:
+            return f"do not heat: {self._found[0]}"
         # A table that names no such resin says nothing of what must not be heated.
         if self._risks and sum(chance for _, chance in self._risks) < self._limit:
             return ""

@@ -205,6 +205,20 @@ def test_one_that_fails_now_and_then() -> None:
     assert not answer.left_out
 
 
+def test_what_forbids_heating_stands() -> None:
+    """Left out of the ranking, it is not left out of the safety: in doubt, do not heat."""
+    kind = kind_of({"describe": fails, "forbids_heating": lambda _: "chlorine was found"})
+    with pytest.warns(MethodWarning, match="left out"):
+        answer = identify([*SEEN, kind("high")])
+    assert not answer.heat.allowed
+    assert any("chlorine was found" in reason for reason in answer.heat.reasons)
+    rows = pd.DataFrame({"snap.outcome": ["creases"] * 2, "tick.note": ["high", None]})
+    prior = {"PP": 1.0, "PE-HD": 0.001}
+    with pytest.warns(MethodWarning, match="left out"):
+        found = identify_table(rows, prior=prior, methods=[method_of(kind)])
+    assert found["do_not_heat"].tolist() == [True, False]
+
+
 def refuse(_self: object) -> list[Fault]:
     return [Fault("note", "is too high for this room")]
 

@@ -55,6 +55,9 @@ COPPER_WIRE: Final = Aspect(
 """Depends only in part on how the piece burns: most that goes out by itself holds no halogen."""
 
 
+FOUND: Final = "the copper wire turned the flame green: chlorine or bromine, which heat drives out as acid fume"
+
+
 @dataclass(frozen=True, slots=True)
 class CopperWire(AspectSeen):
     """Whether plastic on a clean, red-hot copper wire turns the flame green or blue-green."""
@@ -63,6 +66,10 @@ class CopperWire(AspectSeen):
     observes: ClassVar[Aspect] = COPPER_WIRE
     only_if_allowed: ClassVar[str] = DANGER
     outcome: str = choice(COPPER_WIRE.outcomes)
+
+    def forbids_heating(self) -> str:
+        """Return why where the flame turned green: the element, not the resin, is what harms."""
+        return FOUND if self.outcome == "green" else ""
 
     @classmethod
     def plans(cls, have: Have) -> Iterator[Plan]:

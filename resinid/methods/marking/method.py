@@ -43,6 +43,9 @@ MINUTES: Final = 1.0
 """[min] To look for a mark (common practice, no source)."""
 
 
+RETARDED: Final = "flame retarded, which may give off hydrogen bromide and worse"
+
+
 @dataclass(frozen=True, slots=True)
 class MarkRead:
     """What is moulded or printed on the piece itself was read, or that there is no mark.
@@ -71,6 +74,11 @@ class MarkRead:
             return Term(self.observes, self.likelihood, mishap=MISREAD, if_mishap=UNMARKED_SHARE)
         share = len(self.reads.names) * len(self.reads.additions) / ((len(NAMES) - 1) * len(ADDITIONS))
         return Term(self.observes, self.likelihood, mishap=MISREAD, if_mishap=(1 - UNMARKED_SHARE) * share)
+
+    def forbids_heating(self) -> str:
+        """Return why where the mark names a flame retardant, which may hold bromine."""
+        retarded = self.reads.additions == ("flame retardant",)
+        return f"marked {self.reads.text}: {RETARDED}" if retarded else ""
 
     def describe(self) -> str:
         """Return the mark."""

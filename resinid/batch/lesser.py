@@ -1,0 +1,126 @@
+"""Expected share of the lesser of two resins: how much of two can meet that must not.
+
+Within one bag whose shares ``s`` follow a Dirichlet distribution, ``s_i + s_j`` is independent
+of ``b = s_i / (s_i + s_j)``, which follows Beta(a_i, a_j) (Johnson, Kotz, Balakrishnan 2000,
+Continuous Multivariate Distributions 1, chapter 49, from memory), so that with ``A`` the sum of
+all weights
+
+    E min(s_i, s_j) = (a_i + a_j)/A E min(b, 1 - b).
+
+Of two bags, whose shares are independent, ``E min(x, y)`` is the integral of
+``P(x > t) P(y > t)`` over ``t`` from 0 to 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from scipy.integrate import trapezoid
+from scipy.special import betainc, betaincc
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+__all__ = ["Expected", "between", "expected", "just"]
+
+AT: Final = np.concatenate([np.geomspace(1e-6, 0.05, 22), np.linspace(0.05, 1.0, 58)[1:]])
+"""Shares at which ``P(x > t)`` is known; between them it is taken as straight."""
+
+STATES: Final = 500
+"""More states than this are represented by so many, evenly picked by their weight."""
+
+NEGLIGIBLE: Final = 1e-4
+"""Weight of a count of one resin, or of two, that is left out; the others are made to add up to one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What is expected of a bag's shares.
+
+    Parameters
+    ----------
+    mean : numpy.ndarray
+        Expected share of each resin, shape (resins + 1,).
+    above : numpy.ndarray
+        Chance that a resin's share is above each of :data:`AT`, shape (resins + 1, shares).
+    lesser : numpy.ndarray
+        Expected share of the lesser of each two resins asked for, shape (pairs,).
+    """
+
+    mean: Array
+    above: Array
+    lesser: Array
+
+
+def expected(alpha: Array, counts: Array, weights: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expected:
+    """Return what is expected under a mixture of Dirichlet distributions.
+
+    Parameters
+    ----------
+    alpha : numpy.ndarray
+        Weights of the prior, shape (resins + 1,).
+    counts, weights : numpy.ndarray
+        States of the mixture, shape (states, resins + 1), and their weights, shape (states,).
+    pairs : tuple of numpy.ndarray
+        First and second resin of each pair asked for.
+
+    Examples
+    --------
+    >>> one = (np.array([0]), np.array([1]))
+    >>> found = expected(np.ones(2), np.zeros((1, 2)), np.ones(1), one)  # min(s, 1 - s), s uniform
+    >>> found.mean.tolist(), found.lesser.round(12).tolist()
+    ([0.5, 0.5], [0.25])
+    """
+    items = float(round(counts[0].sum()))
+    total = float(alpha.sum()) + items
+    mean = (alpha + weights @ counts) / total
+    if weights.size > STATES:
+        picked = np.searchsorted(np.cumsum(weights), (np.arange(STATES) + 0.5) / STATES * weights.sum())
+        counts, weights = counts[picked], np.full(STATES, 1.0 / STATES)
+    above = np.zeros((alpha.size, AT.size))
+    for resin in np.union1d(*pairs).tolist():
+        number, share = _distinct(counts[:, resin], weights)
+        first = (alpha[resin] + number)[:, None]
+        above[resin] = share @ betaincc(first, np.maximum(total - first, 1e-12), AT)
+    lesser = np.empty(pairs[0].size)
+    for place, (i, j) in enumerate(zip(*pairs, strict=True)):
+        # Counts are whole numbers, so one number tells both.
+        both, share = _distinct(counts[:, i] * (items + 1.0) + counts[:, j], weights)
+        a, b = alpha[i] + both // (items + 1.0), alpha[j] + both % (items + 1.0)
+        # E min(b, 1 - b) times a + b, by halves.
+        lesser[place] = share @ (a * betainc(a + 1.0, b, 0.5) + b * betainc(b + 1.0, a, 0.5)) / total
+    return Expected(mean, above, lesser)
+
+
+def _distinct(values: Array, weights: Array) -> tuple[Array, Array]:
+    """Return the distinct values and the weight of each, those next to nothing left out."""
+    found, where = np.unique(values, return_inverse=True)
+    share: Array = np.bincount(where.ravel(), weights=weights).astype(np.float64)
+    kept = share > NEGLIGIBLE
+    return found[kept], share[kept] / share[kept].sum()
+
+
+def just(mean: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expected:
+    """Return the same for shares that are known."""
+    return Expected(mean, (mean[:, None] > AT).astype(np.float64), np.minimum(mean[pairs[0]], mean[pairs[1]]))
+
+
+def between(one: Expected, other: Expected, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Array:
+    """Return the expected share of the lesser where a pair's resins come from two bags, the larger of both ways.
+
+    Examples
+    --------
+    >>> pair = (np.array([0]), np.array([1]))
+    >>> first, second = just(np.array([0.7, 0.3]), pair), just(np.array([0.8, 0.2]), pair)
+    >>> between(first, second, pair).round(1).tolist()  # 0.8 in the second, 0.3 in the first
+    [0.3]
+    """
+    i, j = pairs
+    ways = [x.above[i] * y.above[j] for x, y in ((one, other), (other, one))]
+    # Below the first of these shares next to nothing can be had.
+    out: Array = np.max([trapezoid(way, AT, axis=1) + AT[0] * way[:, 0] for way in ways], axis=0)
+    return out
