@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import PlugInError, RangeError
-from resinid.methods.guard import calling, is_own
+from resinid.methods.outside import calling, is_own, test_of
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from numpy.typing import NDArray
 
@@ -142,17 +142,19 @@ def forbidding(observations: Iterable[Observation]) -> tuple[str, ...]:
 
 
 def _forbids(observation: Observation) -> str:
-    ask = getattr(observation, "forbids_heating", None)
-    if ask is None:
-        return ""
-    if is_own(type(observation)):
-        return str(ask())
-    unknown = f"{observation.test} cannot say whether it forbids heating"
+    kind = type(observation)
+    if is_own(kind):
+        return _asked(observation)
     try:
-        said: object = calling(ask, f"forbids_heating() of {observation.test!r}", kind=type(observation))
+        said: object = calling(_asked, f"forbids_heating() of {test_of(kind)!r}", observation, kind=kind)
     except PlugInError:
-        return unknown
-    return said if isinstance(said, str) else unknown
+        said = None
+    return said if isinstance(said, str) else f"{test_of(kind)} cannot say whether it forbids heating"
+
+
+def _asked(observation: Observation) -> str:
+    ask: Callable[[], str] | None = getattr(observation, "forbids_heating", None)
+    return ask() if ask else ""
 
 
 class HeatRule:

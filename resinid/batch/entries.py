@@ -12,6 +12,7 @@ from resinid.door.liquid import liquid_field
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.methods.float_test.method import MISHAP, FloatTest
+from resinid.methods.guard import made_of
 from resinid.methods.registry import allowed, find_test
 
 if TYPE_CHECKING:
@@ -156,7 +157,7 @@ def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 
         return entry
     if not isinstance(entry, Mapping) or not isinstance(entry.get("test"), str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return build(allowed(find_test(entry["test"], ()), allow), {key: entry[key] for key in entry if key != "test"})
+    return made_of(allowed(find_test(entry["test"], ()), allow), {key: entry[key] for key in entry if key != "test"})
 
 
 def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:

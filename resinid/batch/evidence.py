@@ -14,12 +14,13 @@ density lies within a few thousandths of a resin's are then a little too sure of
 from __future__ import annotations
 
 import math
+import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Faults, UnknownNameError
+from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError
 from resinid.methods.guard import term_of
 from resinid.safety import clearing
 
@@ -92,6 +93,11 @@ def groups_of(
     ------
     InputError
         A piece is marked with a resin that the table does not have.
+
+    Warns
+    -----
+    MethodWarning
+        A plug-in failed; what its tests told of pieces was left out.
     """
     tested = [tuple(test for test in piece if clearing(test) or not measured) for piece in batch.pieces]
     pieces = {f"piece {index}": piece for index, piece in enumerate(tested, start=1) if piece}
@@ -141,8 +147,17 @@ def _agree(first: Array, second: Array, together: Array) -> bool:
 
 
 def _log(model: Model, pieces: Sequence[Tests]) -> Array:
-    """Return the log likelihood of some pieces, were they one piece."""
-    return model.evidence([term_of(test) for piece in pieces for test in piece]).log
+    """Return the log likelihood of some pieces, were they one piece; what a failing plug-in made is left out."""
+    tests = [test for piece in pieces for test in piece]
+    while True:
+        try:
+            return model.evidence([term_of(test) for test in tests]).log
+        except PlugInError as error:
+            left = [test for test in tests if type(test) is not error.kind]
+            if len(left) == len(tests):
+                raise
+            tests = left
+            warnings.warn(f"left out: {error}", MethodWarning, stacklevel=2)
 
 
 def _group(log: Array, count: int, what: str = "") -> Group:

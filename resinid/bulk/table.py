@@ -128,7 +128,8 @@ def identify_table(
         tested = None
         if len(own_tests.tests) < len(plan.tests):
             tested = np.empty_like(probability[unit])
-            score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
+            again = score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
+            left_out.update(again.left_out)
         barred[unit] = found.forbidden | ~(found.measured & heat.allows(probability[unit], limit, tested))
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}

@@ -159,7 +159,7 @@ def _check_test(
     if latent is None:
         return tried
     for observation in tried:
-        for find in (_wording, _pickling, _writing, _scoring):
+        for find in (_wording, _forbidding, _pickling, _writing, _scoring):
             asked.all_of(find, observation, latent)
     for plan in plans:
         asked.all_of(_plan_problems, plan, latent, under=plan.label)
@@ -197,6 +197,13 @@ def _wording(observation: Observation, _latent: Latent) -> Iterable[str]:
     said: object = observation.describe()
     if not isinstance(said, str) or not said or "\n" in said or strange_signs(said) or len(said) > LONGEST_LINE:
         yield f"describe() gave {said!r:.80}; expected one short line"
+
+
+def _forbidding(observation: Observation, _latent: Latent) -> Iterable[str]:
+    ask = getattr(observation, "forbids_heating", None)
+    said: object = ask() if ask else ""
+    if not isinstance(said, str):
+        yield f"forbids_heating() gave {said!r:.80}; expected why, or an empty text"
 
 
 def _pickling(observation: Observation, _latent: Latent) -> Iterable[str]:

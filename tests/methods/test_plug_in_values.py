@@ -15,13 +15,26 @@ import pytest
 from test_conformance import Knock, method_of
 from test_wrong_methods import BACKWARDS, Known, Unhashable, depending, leave
 
-from resinid import InputError, MethodWarning, Result, Shared, Term, identify, identify_table, observe
+from resinid import (
+    Batch,
+    InputError,
+    MethodError,
+    MethodWarning,
+    Result,
+    Shared,
+    Term,
+    batch_composition,
+    identify,
+    identify_table,
+    observe,
+)
 from resinid.door.reading import Reading
 from resinid.errors import Fault
 from resinid.methods import outside
 from resinid.methods.displacement.method import MeasuredDensity
 from resinid.methods.look_and_feel.method import DROP_SOUND
 from resinid.scoring.observed import CORE, Aspect
+from resinid.testing import check_method
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -217,6 +230,27 @@ def test_what_forbids_heating_stands() -> None:
     with pytest.warns(MethodWarning, match="left out"):
         found = identify_table(rows, prior=prior, methods=[method_of(kind)])
     assert found["do_not_heat"].tolist() == [True, False]
+
+
+@pytest.mark.parametrize("forbids", [fails, leave, lambda _: 7, property(fails)])
+def test_one_that_cannot_say_forbids_heating(forbids: object) -> None:
+    """In doubt, do not heat; and the conformance check names it."""
+    kind = kind_of({"forbids_heating": forbids})
+    answer = identify([*SEEN, kind("high")])
+    assert "tick cannot say whether it forbids heating" in answer.heat.reasons
+    with pytest.raises(MethodError, match=r"forbids_heating|ZeroDivisionError|SystemExit"):
+        check_method(method_of(kind))
+
+
+def test_a_bag_leaves_it_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As one piece does: the shares are those of the bag without it, to what two streams of draws differ by."""
+    monkeypatch.setattr(outside, "LIMIT", 0.2)
+    kind = kind_of({"value": fails})
+    bags = [Batch.of("lot 7", pieces=[[*SEEN, *more]] * 3) for more in ([], [kind("high")])]
+    with pytest.warns(MethodWarning, match="left out"):
+        found = [batch_composition(bag) for bag in bags]
+    for share in found[0].shares:
+        assert found[1][share.resin].mean == pytest.approx(share.mean, abs=0.01)
 
 
 def refuse(_self: object) -> list[Fault]:
