@@ -249,8 +249,12 @@ def _mixed(recipe: Recipe, screen: _Screen) -> Liquid:
                 measured.density, recipe.volume, bath.density, recipe.reagent, temperature=bath.temperature
             ).add
         except InputError as error:
-            screen.say(wrapped(f"It cannot be corrected: {error}", "   ", "   "))
-            return measured
+            # Most likely a slip of the finger, so it is not taken without a word.
+            why = "; ".join(fault.message for fault in error.faults)
+            screen.say(wrapped(f"No bath of {recipe.reagent} has that density: {why}.", "   ", "   "))
+            if screen.ask("   Enter to measure again, or type as (it is) >").lower().startswith("as"):
+                return measured
+            continue
         screen.say(wrapped(f"To correct {recipe.volume:.0f} mL add {add}, then measure again.", "   ", "   "))
         if screen.ask("   Enter when corrected, or type as (it is) >").lower().startswith("as"):
             return measured

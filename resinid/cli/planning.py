@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from resinid.cli.files import naming, read_text
@@ -117,11 +118,15 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
     solute = " ".join(chosen.solute)
     if chosen.measured:
         found = correction(chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature)
-        target = recipe(
-            chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow
-        ).liquid.density
+        wanted = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
         add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
-        return correction_text(found, target), {"add": add, "volume": found.volume, "density": target}
+        return correction_text(found, wanted), {
+            "add": add,
+            "volume": found.volume,
+            "density": wanted.liquid.density,
+            "flash_point": _finite(wanted.flash),
+            "caution": wanted.liquid.caution,
+        }
     made = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
     bath = made.liquid
     data = {
@@ -129,12 +134,16 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
         "temperature": {"value": bath.temperature, "unit": "degC"},
         "volume": {"value": made.volume, "unit": "mL"},
         "mass_fraction": made.share,
-        "flash_point": made.flash if made.flash < float("inf") else None,
+        "flash_point": _finite(made.flash),
         "mix": [{"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in made.parts],
         "caution": bath.caution,
         "sources": list(bath.sources),
     }
     return recipe_text(made), data
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
 
 
 def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:

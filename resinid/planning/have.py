@@ -31,7 +31,7 @@ class Have:
     Parameters
     ----------
     reagents : tuple of Reagent, optional
-        What baths can be mixed from. Not given: table salt and 70 %v/v rubbing alcohol.
+        What baths can be mixed from. Not given: table salt and isopropanol 70 %v/v.
     liquids : tuple of Liquid, optional
         Jugs that stand ready.
     temperature : float, optional
