@@ -13,7 +13,7 @@ import pandas as pd
 from resinid.bulk.columns import Plan, plan_columns
 from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
-from resinid.errors import Fault, InputError, MethodWarning
+from resinid.errors import Fault, Faults, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
 from resinid.table.table import Table, default_table
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["UNIT", "identify_table"]
+__all__ = ["UNIT", "at_least_one", "identify_table"]
 
 UNIT: Final = 125_000
 """Rows scored together, counted from the first row. Fixed, so that the answer is the
@@ -57,7 +57,8 @@ def identify_table(
         One row a piece. Columns are ``test.field``, for a reading
         ``test.field [unit]`` with its standard uncertainty in
         ``test.field_u [unit]``, and ``test#2.field`` for a test done again; empty
-        cells are tests not done. Columns without a dot are left alone.
+        cells are tests not done. Columns without a dot are left alone, but one that has a
+        unit in brackets or is called as a test is refused: it was meant as a reading.
     top : int, optional
         Return only that many resins a piece, as ``resin_1``, ``probability_1`` and
         so on. Where not given, one column a resin, and ``none of these``.
@@ -104,6 +105,7 @@ def identify_table(
     """
     if errors not in {"report", "raise"}:
         raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
+    at_least_one(workers=workers, top=top)
     limit = danger_limit_of(danger_limit)
     chosen = default_table() if table is None else table
     plan = plan_columns(frame.columns, methods, allow)
@@ -142,7 +144,7 @@ def identify_table(
     if top is None:
         out = pd.DataFrame(probability, index=frame.index, columns=list(model.candidates), copy=False)
     else:
-        out = _top(probability, frame.index, model.candidates, max(1, min(top, len(model.candidates))))
+        out = _top(probability, frame.index, model.candidates, min(top, len(model.candidates)))
     out["do_not_heat"] = barred
     messages = np.full(len(frame), None, dtype=object)
     messages[list(faulty)] = list(faulty.values())
@@ -150,6 +152,15 @@ def identify_table(
     if left_out:
         out.attrs["left_out"] = left_out
     return out
+
+
+def at_least_one(**counts: int | None) -> None:
+    """Refuse counts below one; None where there is no limit is fine."""
+    faults = Faults()
+    for name, count in counts.items():
+        if count is not None and count < 1:
+            faults.add(name, f"is {count}; give a whole number of at least 1")
+    faults.check()
 
 
 def _refuse(frame: pd.DataFrame, faulty: Mapping[int, str]) -> None:
