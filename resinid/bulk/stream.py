@@ -106,11 +106,7 @@ def identify_file(
     source, target = Path(source), Path(target)
     at_least_one(chunk=chunk, workers=workers, top=options.get("top"))
     reader, writer = format_of(source), format_of(target)
-    if source.resolve() == target.resolve():
-        raise InputError([Fault(str(target), "is the source itself; write to another file")])
-    target = target.resolve() if target.is_symlink() else target  # a link stays, and what it leads to is written
-    if target.exists() and not target.is_file():
-        raise InputError([Fault(str(target), "is no file but a folder, device or pipe; give another name")])
+    target = _itself(source, target)
     parts = target.with_name(target.name + ".parts")
     job = _Job(reader, writer, source, target, parts, tuple(keep), chunk, workers, options)
     try:
@@ -123,6 +119,24 @@ def identify_file(
     except OSError as error:
         where = error.filename or target
         raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error
+
+
+def _itself(source: Path, target: Path) -> Path:
+    """Return the file a link leads to; refuse the source, and what is there and would be destroyed."""
+    try:
+        same = source.resolve() == target.resolve()
+        target = target.resolve() if target.is_symlink() else target
+        in_the_way = target.exists() and not target.is_file()
+    except (OSError, RuntimeError) as error:  # RuntimeError: links in a ring
+        raise InputError(
+            [Fault(str(target), f"cannot be used: {getattr(error, 'strerror', None) or error}")]
+        ) from error
+    if same:
+        raise InputError([Fault(str(target), "is the source itself; write to another file")])
+    if in_the_way:
+        why = "cannot be written: it is no file but a folder, device or pipe; give another name"
+        raise InputError([Fault(str(target), why)])
+    return target
 
 
 @dataclass(frozen=True, slots=True)

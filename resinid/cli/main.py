@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.batch import add_batch_commands
 from resinid.cli.bulk import add_bulk_command
-from resinid.cli.files import naming, read_text
+from resinid.cli.files import naming, prior_of_document, read_text
 from resinid.cli.planning import add_commands
-from resinid.cli.screen import put
+from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet import add_sheet_command
 from resinid.errors import ResinidError
 
@@ -37,6 +37,7 @@ Printed = tuple[str, Any]
 
 def run() -> None:
     """Run the command line and leave with its exit code."""
+    steady()
     sys.exit(main(sys.argv[1:]))
 
 
@@ -53,11 +54,14 @@ def main(arguments: Sequence[str]) -> int:
     int
         Exit code.
     """
+    if sys.stdout is None:
+        print("resinid: the answer cannot be written: standard output is closed", file=sys.stderr)
+        return BAD_INPUT
     chosen = _parser().parse_args(arguments)
     try:
         text, data = chosen.command(chosen)
         if chosen.json:
-            print(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+            print(json.dumps(data, ensure_ascii=not takes_any_letter(), indent=2, allow_nan=False))
         else:
             put(text)
         sys.stdout.flush()
@@ -94,7 +98,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     def command(name: str, does: str, run_it: Callable[[argparse.Namespace], Printed]) -> argparse.ArgumentParser:
-        added = commands.add_parser(name, help=does, description=does)
+        added = commands.add_parser(name, help=does, description=does.replace("%%", "%"))
         added.add_argument("--json", action="store_true", help="print JSON for scripts")
         added.set_defaults(command=run_it)
         return added
@@ -152,18 +156,21 @@ def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import result_text
     from resinid.door.document import read_document
     from resinid.identification import identify
+    from resinid.planning.names import check_dangers
 
     text = read_text(chosen.file)
     with naming(chosen.file):
         document = read_document(text)
+        check_dangers((*document.allow, *chosen.allow))
         table = _table(chosen)
-        result = identify(
-            document.observations,
-            piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
-            prior=chosen.prior or document.prior,
-            table=table,
-            allow=(*document.allow, *chosen.allow),
-        )
+        with prior_of_document(chosen.prior, document.prior, table) as prior:
+            result = identify(
+                document.observations,
+                piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
+                prior=prior,
+                table=table,
+                allow=(*document.allow, *chosen.allow),
+            )
     return result_text(result, table, chosen.top), result.to_dict()
 
 
