@@ -55,7 +55,7 @@ def recipe(
 
     Examples
     --------
-    >>> bath = recipe("0.930 g/cm3", "500 mL", "ethanol 96 %v/v")
+    >>> bath = recipe("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"])
     >>> [str(part) for part in bath.parts]
     ['260.8 mL (210.6 g) of ethanol 96 %v/v', '254.9 mL (254.4 g) of water']
     >>> round(bath.liquid.u, 3)

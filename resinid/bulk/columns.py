@@ -2,8 +2,9 @@
 
 A header is ``test.field``, ``test.field [unit]`` for a reading, ``test.field_u [unit]``
 for its standard uncertainty, and ``test#2.field`` where a test was done a second time
-on the same piece. Columns whose header has no dot are left alone. A cell that is empty
-(None or NaN) is missing; a test of which every cell is missing was not done.
+on the same piece. Columns whose header has no dot are left alone, unless they look as if
+they were meant for a test. A cell that is empty (None or NaN) is missing; a test of which
+every cell is missing was not done.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ import numpy as np
 from resinid.door.fields import close_to, needed_of, quantity_of, rules_of
 from resinid.door.reading import conversion
 from resinid.errors import Fault, Faults, InputError, NotAllowedError, UnknownNameError
-from resinid.methods.registry import allowed, find_test
+from resinid.methods.registry import allowed, find_test, listed
 from resinid.vocabulary import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
@@ -32,10 +33,13 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Words = NDArray[np.object_]
 
-__all__ = ["Done", "Plan", "plan_columns"]
+__all__ = ["Done", "Plan", "plan_columns", "unused"]
 
 MOST_COLUMNS: Final = 1000
 """More columns of tests than this are taken for a slip."""
+
+UNDOTTED: Final = re.compile(r"(?:#\d+)?(?:_u)?$")
+"""What may stand behind the name of a test: that it was done again, or that this is its uncertainty."""
 
 HEADER: Final = re.compile(r"\s*(\w+)(?:#(\d+))?\.(\w+)\s*(?:\[([^\]]*)\])?\s*")
 
@@ -96,9 +100,11 @@ def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allo
     methods, allow = tuple(methods), tuple(allow)
     found: dict[str, dict[str, tuple[str, str | None]]] = defaultdict(dict)
     kinds: dict[str, type[Observation]] = {}
-    dotted = [header for header in headers if isinstance(header, str) and "." in header]
+    written = [header for header in headers if isinstance(header, str)]
+    dotted = [header for header in written if "." in header]
     if len(dotted) > MOST_COLUMNS:
         raise InputError([Fault("", f"{len(dotted)} columns have a dot in the name; at most {MOST_COLUMNS} are read")])
+    _refuse_undotted(written, methods, faults)
     for header in dotted:
         match = HEADER.fullmatch(header)
         if match is None:
@@ -119,6 +125,34 @@ def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allo
         faults.add("", "no column names a test; headers are test.field [unit], such as float.outcome")
     faults.check()
     return Plan(tuple(tests))
+
+
+def _refuse_undotted(headers: Iterable[str], methods: Iterable[Method], faults: Faults) -> None:
+    """Note headers that were meant for a test but name no field: their cells would be left out without a word."""
+    tests = {test.test: test for entry in listed(methods) for test in entry.method.tests}
+    for header in headers:
+        bare, bracket, unit = header.partition("[")
+        name = UNDOTTED.sub("", bare.strip().lower())
+        if "." in header or not (bracket or name in tests):
+            continue
+        field = next(iter(needed_of(tests[name])), "field") if name in tests else "field"
+        example = f"{name if name in tests else 'test'}.{field}{' [' + unit if unit else ''}"
+        faults.add(
+            header[:100],
+            f"names no field of a test; write test.field [unit], here {example!r}, or another name without a bracket",
+        )
+
+
+def unused(headers: Iterable[object], keep: Iterable[str]) -> tuple[str, ...]:
+    """Return the headers that name no test and are not kept.
+
+    Examples
+    --------
+    >>> unused(["id", "colour", "float.outcome"], ["id"])
+    ('colour',)
+    """
+    kept = set(keep)
+    return tuple(str(header) for header in headers if "." not in str(header) and header not in kept)
 
 
 def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, str | None]], faults: Faults) -> Done:

@@ -322,7 +322,9 @@ def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
         if source.quantity is None:
             words, code = values[field]
             if code[row] >= 0:
-                out[field] = words[code[row]]
+                word = words[code[row]]
+                # A column that is all numbers or all true and false holds numpy's, which no rule knows.
+                out[field] = word.item() if isinstance(word, np.generic) else word
             continue
         number, spread = values[field]
         if math.isnan(number[row]):

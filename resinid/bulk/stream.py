@@ -10,23 +10,26 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import shutil
 from collections import deque
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final
 
 import pandas as pd
 
+from resinid.bulk.columns import unused
+from resinid.bulk.formats import format_of, inferred
 from resinid.bulk.table import UNIT, identify_table
 from resinid.door.arguments import check_counts, named_of
-from resinid.errors import Fault, InputError, ResinidError
+from resinid.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from concurrent.futures import Future
+
+    from resinid.bulk.formats import Format
 
 __all__ = ["Streamed", "identify_file"]
 
@@ -45,105 +48,19 @@ class Streamed:
         Rows that could not be used; the target's column ``error`` says why.
     kept : int
         Rows that an earlier, interrupted run had finished already.
+    unused : tuple of str
+        Columns that name no test and were not kept.
     """
 
     rows: int
     faulty: int
     kept: int
+    unused: tuple[str, ...] = ()
 
     def _repr_html_(self) -> str:
         from resinid.show.reference import streamed_html
 
         return streamed_html(self)
-
-
-class _Format(Protocol):
-    """One kind of file."""
-
-    def read(self, path: Path, rows: int) -> Iterator[tuple[pd.DataFrame, float]]:
-        """Yield the file's rows in frames of about ``rows``, each with the share of the file read so far."""
-
-    def write(self, frame: pd.DataFrame, path: Path) -> None:
-        """Write one part."""
-
-    def join(self, parts: Sequence[Path], target: Path) -> None:
-        """Join parts into one file."""
-
-
-WIDEST: Final = 5000
-"""A CSV file with more columns is refused: pandas' time to tell them apart grows with their square."""
-
-
-def _check_width(path: Path) -> None:
-    with path.open("rb") as file:
-        if file.readline(100 * WIDEST).count(b",") >= WIDEST:
-            raise InputError([Fault(str(path), f"has more than {WIDEST} columns")])
-
-
-class _Csv:
-    def read(self, path: Path, rows: int) -> Iterator[tuple[pd.DataFrame, float]]:
-        size = max(path.stat().st_size, 1)
-        try:
-            _check_width(path)
-            with path.open("rb") as file, pd.read_csv(file, chunksize=rows, encoding="utf-8") as reader:
-                for frame in reader:
-                    yield frame, file.tell() / size
-        except (pd.errors.ParserError, pd.errors.EmptyDataError, UnicodeDecodeError) as error:
-            raise InputError([Fault(str(path), f"is not CSV in UTF-8: {error}")]) from error
-
-    def write(self, frame: pd.DataFrame, path: Path) -> None:
-        with path.open("w", encoding="utf-8", newline="") as file:
-            frame.to_csv(file, index=False, lineterminator="\n")
-            file.flush()
-            os.fsync(file.fileno())
-
-    def join(self, parts: Sequence[Path], target: Path) -> None:
-        with target.open("wb") as out:
-            for number, part in enumerate(parts):
-                with part.open("rb") as file:
-                    if number:
-                        file.readline()
-                    shutil.copyfileobj(file, out)
-            out.flush()
-            os.fsync(out.fileno())
-
-
-class _Parquet:
-    def read(self, path: Path, rows: int) -> Iterator[tuple[pd.DataFrame, float]]:
-        parquet = _pyarrow_parquet()
-        try:
-            file = parquet.ParquetFile(path)
-        except (OSError, ValueError) as error:
-            raise InputError([Fault(str(path), f"is not Parquet: {error}")]) from error
-        with file:
-            total, done = max(file.metadata.num_rows, 1), 0
-            for batch in file.iter_batches(batch_size=rows):
-                done += batch.num_rows
-                yield batch.to_pandas(), done / total
-
-    def write(self, frame: pd.DataFrame, path: Path) -> None:
-        frame.astype({"error": "string"}).to_parquet(path, engine="pyarrow", index=False)
-
-    def join(self, parts: Sequence[Path], target: Path) -> None:
-        parquet = _pyarrow_parquet()
-        writer: Any = None
-        for part in parts:
-            rows = parquet.read_table(part)
-            writer = writer or parquet.ParquetWriter(target, rows.schema)
-            writer.write_table(rows)
-        if writer is not None:
-            writer.close()
-
-
-def _pyarrow_parquet() -> Any:  # noqa: ANN401 - pyarrow has no types
-    try:
-        import pyarrow.parquet
-    except ImportError as error:
-        raise InputError([Fault("", "Parquet needs pyarrow; install resinid[scale], or use CSV")]) from error
-    return pyarrow.parquet
-
-
-_FORMATS: Final[dict[str, _Format]] = {".csv": _Csv(), ".parquet": _Parquet()}
 
 
 def identify_file(
@@ -164,7 +81,7 @@ def identify_file(
     source, target : path
         CSV or Parquet by their endings; columns as :func:`identify_table` takes them.
     keep : sequence of str, optional
-        Columns of the source to copy into the target, first.
+        Columns of the source to copy into the target, first; from CSV to the letter.
     chunk : int, optional
         Rows read at a time; the result does not depend on it.
     workers : int, optional
@@ -199,33 +116,48 @@ def identify_file(
     >>> done.rows
     1
     """
-    check_counts(chunk=chunk, workers=workers)
+    check_counts(chunk=chunk, workers=workers, top=options.get("top"))
     source, target = Path(source), Path(target)
-    reader, writer = _format(source), _format(target)
-    if source.resolve() == target.resolve():
-        raise InputError([Fault(str(target), "is the source itself; write to another file")])
+    reader, writer = format_of(source), format_of(target)
+    target = _itself(source, target)
     parts = target.with_name(target.name + ".parts")
     job = _Job(reader, writer, source, target, parts, named_of("keep", keep, "id"), chunk, workers, options)
     try:
         done = _prepare(parts, _signature(job), resume=resume)
         try:
             return _run(job, done, progress)
-        except ResinidError:
-            # Refused before anything was finished: nothing is left behind.
-            if not _part(parts, 0).exists():
-                shutil.rmtree(parts)
-            raise
+        finally:
+            if not _part(parts, 0).is_file():  # nothing was finished that a later run could go on from
+                shutil.rmtree(parts, ignore_errors=True)
     except OSError as error:
         where = error.filename or target
         raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error
+
+
+def _itself(source: Path, target: Path) -> Path:
+    """Return the file a link leads to; refuse the source, and what is there and would be destroyed."""
+    try:
+        same = source.resolve() == target.resolve()
+        target = target.resolve() if target.is_symlink() else target
+        in_the_way = target.exists() and not target.is_file()
+    except (OSError, RuntimeError) as error:  # RuntimeError: links in a ring
+        raise InputError(
+            [Fault(str(target), f"cannot be used: {getattr(error, 'strerror', None) or error}")]
+        ) from error
+    if same:
+        raise InputError([Fault(str(target), "is the source itself; write to another file")])
+    if in_the_way:
+        why = "cannot be written: it is no file but a folder, device or pipe; give another name"
+        raise InputError([Fault(str(target), why)])
+    return target
 
 
 @dataclass(frozen=True, slots=True)
 class _Job:
     """What to read, how, and where to put it."""
 
-    reader: _Format
-    writer: _Format
+    reader: Format
+    writer: Format
     source: Path
     target: Path
     parts: Path
@@ -239,15 +171,13 @@ class _Job:
         missing = [name for name in self.keep if name not in unit.columns]
         if missing:
             raise InputError([Fault(str(self.source), f"has no column {', '.join(missing)} to keep")])
-        answer = identify_table(unit, **self.options)
-        return pd.concat([unit[list(self.keep)], answer], axis=1) if self.keep else answer
-
-
-def _format(path: Path) -> _Format:
-    found = _FORMATS.get(path.suffix.lower())
-    if found is None:
-        raise InputError([Fault(str(path), f"ends in {path.suffix!r}; expected one of: {', '.join(_FORMATS)}")])
-    return found
+        if not self.keep:
+            return identify_table(unit, **self.options)
+        # What is only kept is no reading, whatever its header looks like.
+        tested = unit.drop(columns=[name for name in self.keep if "." not in name])
+        if self.source.suffix.lower() == ".csv":
+            tested = tested.assign(**{name: inferred(unit[name]) for name in self.keep if "." in name})
+        return pd.concat([unit[list(self.keep)], identify_table(tested, **self.options)], axis=1)
 
 
 def _signature(job: _Job) -> str:
@@ -301,6 +231,7 @@ def _replace(path: Path, write: Callable[[Path], object]) -> None:
 def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
     kept = rows = faulty = 0
     share = 0.0
+    spare: tuple[str, ...] = ()
     finished = list(done)
 
     def store(number: int, answer: pd.DataFrame) -> None:
@@ -315,7 +246,8 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
 
     waiting: deque[tuple[int, Future[pd.DataFrame]]] = deque()
     with ThreadPoolExecutor(job.workers) as pool:
-        for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk))):  # noqa: B007 - store tells it
+        for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, job.keep))):  # noqa: B007 - store tells it
+            spare = unused(unit.columns, job.keep)
             if number < len(done):
                 kept += len(unit)
                 rows += len(unit)
@@ -332,7 +264,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
         raise InputError([Fault(str(job.source), "holds no rows")])
     _replace(job.target, lambda half: job.writer.join(finished, half))
     shutil.rmtree(job.parts)
-    return Streamed(rows, faulty, kept)
+    return Streamed(rows, faulty, kept, spare)
 
 
 def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:

@@ -100,7 +100,8 @@ def in_order(centre: Array, sd: Array, fine: int, chunk: NDArray[np.uint16] | No
     chunk : numpy.ndarray, optional
         What to sort by before all else, shape (pieces,).
     """
-    part = (centre - centre.min()) * ((LEVELS - 1) / (float(np.ptp(centre)) or 1.0))
+    # Readings may be the same, or differ by less than a number can be divided by.
+    part = (centre - centre.min()) * ((LEVELS - 1) / max(float(np.ptp(centre)), 1e-300))
     order = np.argsort(_bands(sd, fine) * np.uint16(LEVELS) + part.astype(np.uint16), kind="stable")
     return order if chunk is None else order[np.argsort(chunk[order], kind="stable")]
 

@@ -58,7 +58,8 @@ def identify_table(
         One row a piece. Columns are ``test.field``, for a reading
         ``test.field [unit]`` with its standard uncertainty in
         ``test.field_u [unit]``, and ``test#2.field`` for a test done again; empty
-        cells are tests not done. Columns without a dot are left alone.
+        cells are tests not done. Columns without a dot are left alone, but one that has a
+        unit in brackets or is called as a test is refused: it was meant as a reading.
     top : int, optional
         Return only that many resins a piece, as ``resin_1``, ``probability_1`` and
         so on. Where not given, one column a resin, and ``none of these``.

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.files import naming, read_text
+from resinid.errors import Fault, Faults, InputError
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from resinid.batch.bag import Batch
     from resinid.table.table import Table
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
 
 __all__ = ["add_batch_commands"]
+
+MOST: Final = 1e9
+"""A larger share or mass, in whatever unit, is a slip."""
 
 
 def add_batch_commands(
@@ -59,8 +63,21 @@ def add_batch_commands(
 def _read(file: str) -> Batch:
     from resinid.batch.bag import read_batch
 
+    text = read_text(file)
     with naming(file):
-        return read_batch(read_text(file), "standard input" if file == "-" else Path(file).stem)
+        return read_batch(text, "standard input" if file == "-" else Path(file).stem)
+
+
+def _read_all(files: Sequence[str]) -> list[Batch]:
+    """Return every batch, or the faults of all files."""
+    faults, found = Faults(), []
+    for file in files:
+        try:
+            found.append(_read(file))
+        except InputError as error:
+            faults.extend(error.faults)
+    faults.check()
+    return found
 
 
 def _batch(chosen: argparse.Namespace, table: Table) -> Printed:
@@ -78,13 +95,21 @@ def _batch(chosen: argparse.Namespace, table: Table) -> Printed:
     return text, data
 
 
+def _shares(chosen: argparse.Namespace) -> list[float] | None:
+    """Return the shares given, none so large that their sum would be no number."""
+    for share in chosen.shares or ():
+        if share > MOST:
+            raise InputError([Fault("shares", f"{share:g} is no mass or share of anything; give at most {MOST:g}")])
+    return chosen.shares  # type: ignore[no-any-return]  # because argparse has no types
+
+
 def _together(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.batch.together import melt_together
     from resinid.cli.show_batch import verdict_text
 
     found = melt_together(
-        *map(_read, chosen.file),
-        shares=chosen.shares,
+        *_read_all(chosen.file),
+        shares=_shares(chosen),
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         table=table,
@@ -97,8 +122,8 @@ def _plan(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.cli.show_batch import plan_text
 
     found = melt_plan(
-        *map(_read, chosen.file),
-        shares=chosen.shares,
+        *_read_all(chosen.file),
+        shares=_shares(chosen),
         volume=chosen.volume,
         thickness=chosen.thickness,
         plate=chosen.plate,

@@ -8,21 +8,23 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
+from resinid.cli.files import file_to_write
 from resinid.cli.planning import question_of_text
 from resinid.cli.session import Session, load, save
 from resinid.cli.show_plan import standing_text, suggestion_text, withheld_text, wrapped
 from resinid.door.fields import build, quantity_of, rules_of, unbuild
 from resinid.door.liquid import parse_liquid
-from resinid.errors import InputError, ResinidError
+from resinid.errors import Fault, InputError, ResinidError
 from resinid.liquids.correcting import correct
 from resinid.planning.have import Have, parse_have
+from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 
 if TYPE_CHECKING:
     import argparse
+    from pathlib import Path
 
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
@@ -75,9 +77,13 @@ def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
     """Run a session to its end; return the result as text and as JSON types."""
     from resinid.cli.show import result_text
 
+    if sys.stdin is None:
+        raise InputError([Fault("standard input", "is closed; the answers are read from it")])
     screen = _Screen(sys.stdin, sys.stderr if chosen.json else sys.stdout)
-    path = Path(chosen.save) if chosen.save else None
-    guide = _Guide(screen, table, _opened(chosen, path), path)
+    path = None if chosen.save is None else file_to_write(chosen.save, "--save")
+    session = _opened(chosen, path)
+    check_tests(chosen.without, _have(session))
+    guide = _Guide(screen, table, session, path)
     result = guide.run()
     if path:
         screen.say(f"Saved in {path}.\n")
@@ -249,8 +255,12 @@ def _mixed(recipe: Recipe, screen: _Screen) -> Liquid:
                 measured.density, recipe.volume, bath.density, recipe.reagent, temperature=bath.temperature
             ).add
         except InputError as error:
-            screen.say(wrapped(f"It cannot be corrected: {error}", "   ", "   "))
-            return measured
+            # Most likely a slip of the finger, so it is not taken without a word.
+            why = "; ".join(fault.message for fault in error.faults)
+            screen.say(wrapped(f"No bath of {recipe.reagent} has that density: {why}.", "   ", "   "))
+            if screen.ask("   Enter to measure again, or type as (it is) >").lower().startswith("as"):
+                return measured
+            continue
         screen.say(wrapped(f"To correct {recipe.volume:.0f} mL add {add}, then measure again.", "   ", "   "))
         if screen.ask("   Enter when corrected, or type as (it is) >").lower().startswith("as"):
             return measured

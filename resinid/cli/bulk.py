@@ -43,6 +43,9 @@ def add_bulk_command(
 
 def _rows(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.bulk.stream import identify_file
+    from resinid.planning.names import check_dangers
+
+    check_dangers(chosen.allow)
 
     with _bar(Path(chosen.source)) as progress:
         done = identify_file(
@@ -62,13 +65,21 @@ def _rows(chosen: argparse.Namespace, table: Table) -> Printed:
     text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
     if done.kept:
         text += f"\n{done.kept} rows were finished by an earlier run"
-    return text, {"rows": done.rows, "faulty": done.faulty, "kept": done.kept, "target": chosen.target}
+    if done.unused:
+        text += f"\nColumns not used: {', '.join(done.unused)}"
+    return text, {
+        "rows": done.rows,
+        "faulty": done.faulty,
+        "kept": done.kept,
+        "unused": list(done.unused),
+        "target": chosen.target,
+    }
 
 
 @contextmanager
 def _bar(source: Path) -> Iterator[Callable[[int, float], None] | None]:
     """Show how far a file is read on standard error, where that is a terminal; leave no half line behind."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         yield None
         return
     size = max(source.stat().st_size, 1) if source.is_file() else 1

@@ -8,12 +8,14 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import Fault, Faults, InputError, TableError
+from resinid.errors import Fault, Faults, InputError, ResinidError, TableError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
-__all__ = ["naming", "read_text", "write_whole"]
+    from resinid.table.table import Table
+
+__all__ = ["file_to_write", "naming", "prior_of_document", "read_text", "write_whole"]
 
 _HALF: Final = ".tmp"
 
@@ -26,6 +28,8 @@ def read_text(file: str) -> str:
     InputError
         It cannot be read, or is not UTF-8.
     """
+    if file == "-" and sys.stdin is None:
+        raise InputError([Fault("standard input", "is closed; give a file, or pass one on")])
     try:
         if file == "-":
             return sys.stdin.buffer.read().decode("utf-8")
@@ -37,15 +41,38 @@ def read_text(file: str) -> str:
         raise InputError([Fault(file, f"cannot be read: {reason}")]) from error
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a file so that it is there whole, old or new, whenever the machine stops.
+def file_to_write(name: str, option: str, source: str | None = None) -> Path:
+    """Return the file that an option names for writing.
 
     Raises
     ------
     InputError
-        It cannot be written.
+        No name, or the file that is read.
+    """
+    if not name.strip() or name == "-":
+        raise InputError([Fault(option, f"{name!r} is no name of a file to write; give one")])
+    path = Path(name)
+    try:
+        same = source not in {None, "-"} and path.exists() and path.samefile(str(source))
+    except (OSError, ValueError):  # a name that no file can have is told where it is read or written
+        same = False
+    if same:
+        raise InputError([Fault(option, f"{name} is the file that is read; write to another one")])
+    return path
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file so that it is there whole, old or new, whenever the machine stops.
+
+    A link stays, and the file it leads to is written.
+
+    Raises
+    ------
+    InputError
+        It cannot be written, or is there and no file, such as a device.
     """
     try:
+        path = _itself(path)
         data = text.encode()
         beside = path.with_name(f".{path.name}.{os.getpid()}{_HALF}")
         _sweep(path)
@@ -65,9 +92,22 @@ def write_whole(path: Path, text: str) -> None:
                 os.fsync(folder)
             finally:
                 os.close(folder)
-    except (OSError, ValueError) as error:  # ValueError: a name that no file can have, a text that UTF-8 cannot hold
+    except InputError:
+        raise
+    except (OSError, ValueError, RuntimeError) as error:
+        # ValueError: a name that no file can have, a text that UTF-8 cannot hold; RuntimeError: links in a ring.
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError([Fault(str(path), f"cannot be written: {reason}")]) from error
+
+
+def _itself(path: Path) -> Path:
+    """Return the file a link leads to; refuse what is there and can only be destroyed by writing a file."""
+    path = path.resolve() if path.is_symlink() else path
+    if path.exists() and not path.is_file():
+        raise InputError(
+            [Fault(str(path), "cannot be written: it is no file but a folder, device or pipe; give another name")]
+        )
+    return path
 
 
 def _sweep(path: Path) -> None:
@@ -83,6 +123,28 @@ def _sweep(path: Path) -> None:
                 left.unlink(missing_ok=True)
             except (OSError, OverflowError):
                 continue
+
+
+@contextmanager
+def prior_of_document(
+    given: str | None, written: str | Mapping[str, float], table: Table
+) -> Iterator[str | Mapping[str, float]]:
+    """Give the prior to use: the option's, or what a document says, whose faults are told with those of the rest."""
+    from resinid.identification import prior_for
+
+    wrong = Faults()
+    if given is None:
+        try:
+            prior_for(table, written)
+        except InputError as error:
+            wrong.extend(error.faults)
+        except ResinidError as error:
+            wrong.add("prior", str(error))
+    try:
+        yield given or ("uniform" if len(wrong) else written)
+    except InputError as error:
+        raise InputError([*wrong, *error.faults]) from error
+    wrong.check()
 
 
 @contextmanager

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.batch import add_batch_commands
 from resinid.cli.bulk import add_bulk_command
-from resinid.cli.files import naming, read_text
+from resinid.cli.files import naming, prior_of_document, read_text
 from resinid.cli.planning import add_commands
-from resinid.cli.screen import put
+from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet import add_sheet_command
 from resinid.errors import ResinidError
 
@@ -38,6 +38,7 @@ Printed = tuple[str, Any]
 
 def run() -> None:
     """Run the command line and leave with its exit code."""
+    steady()
     sys.exit(main(sys.argv[1:]))
 
 
@@ -54,14 +55,17 @@ def main(arguments: Sequence[str]) -> int:
     int
         Exit code.
     """
+    if sys.stdout is None:
+        print("resinid: the answer cannot be written: standard output is closed", file=sys.stderr)
+        return BAD_INPUT
     chosen = _parser().parse_args(arguments)
     try:
         if chosen.json:
             # What a plug-in prints must not come into the JSON.
-            out = sys.stdout
+            out, letters = sys.stdout, takes_any_letter()
             with contextlib.redirect_stdout(sys.stderr):
                 _, data = chosen.command(chosen)
-                print(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False), file=out)
+                print(json.dumps(data, ensure_ascii=not letters, indent=2, allow_nan=False), file=out)
         else:
             put(chosen.command(chosen)[0])
         sys.stdout.flush()
@@ -98,7 +102,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     def command(name: str, does: str, run_it: Callable[[argparse.Namespace], Printed]) -> argparse.ArgumentParser:
-        added = commands.add_parser(name, help=does, description=does)
+        added = commands.add_parser(name, help=does, description=does.replace("%%", "%"))
         added.add_argument("--json", action="store_true", help="print JSON for scripts")
         added.set_defaults(command=run_it)
         return added
@@ -156,18 +160,21 @@ def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import result_text
     from resinid.door.document import read_document
     from resinid.identification import identify
+    from resinid.planning.names import check_dangers
 
     text = read_text(chosen.file)
     with naming(chosen.file):
         document = read_document(text)
+        check_dangers((*document.allow, *chosen.allow))
         table = _table(chosen)
-        result = identify(
-            document.observations,
-            piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
-            prior=chosen.prior or document.prior,
-            table=table,
-            allow=(*document.allow, *chosen.allow),
-        )
+        with prior_of_document(chosen.prior, document.prior, table) as prior:
+            result = identify(
+                document.observations,
+                piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
+                prior=prior,
+                table=table,
+                allow=(*document.allow, *chosen.allow),
+            )
     return result_text(result, table, chosen.top), result.to_dict()
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import math
+from typing import TYPE_CHECKING, Any, Final
 
-from resinid.cli.files import naming, read_text
+from resinid.cli.files import naming, prior_of_document, read_text
 from resinid.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -17,6 +18,15 @@ if TYPE_CHECKING:
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
 
 __all__ = ["add_commands", "question_of_text"]
+
+
+HAVE: Final = (
+    "what is at hand, separated by commas: reagents ('table salt', 'ethanol 96 %%v/v'), 'scale 0.1 g', "
+    "'cylinder 1 mL', sinker, strip, 'hot plate 250 degC', 'bath 18 degC' (their temperature), 'piece 5 mL' "
+    "(its size), jugs that stand ready ('jug ethanol 40 %%v/v', 'jug 1.071 g/cm3'), and tools of methods, such as "
+    "acetone"
+)
+"""What may be at hand; a doubled per cent sign is argparse's."""
 
 
 def add_commands(
@@ -57,7 +67,7 @@ def add_commands(
 
 
 def _planning_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--have", help="what is at hand, such as 'table salt, ethanol 96 %%v/v, scale 0.1 g, strip'")
+    parser.add_argument("--have", help=HAVE)
     parser.add_argument("--question", help="resin (default), 'melt group', pvc, or 'soft=EVA TPU; hard=PC PA6'")
     parser.add_argument("--enough", type=float, help="probability at which an answer is settled (default 0.9)")
     parser.add_argument(
@@ -91,37 +101,48 @@ def question_of_text(text: str | None) -> str | dict[str, list[str]]:
 def _next(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.cli.show_plan import advice_text
     from resinid.door.document import read_document
+    from resinid.planning.have import Have, parse_have
+    from resinid.planning.names import check_tests
     from resinid.planning.next_test import next_tests
 
+    if chosen.without:
+        check_tests(chosen.without, Have() if chosen.have is None else parse_have(chosen.have))
     file = chosen.file or "options"
     with naming(file):
         document = read_document(read_text(chosen.file)) if chosen.file else None
-        advice = next_tests(
-            document.observations if document else (),
-            have=chosen.have,
-            question=question_of_text(chosen.question),
-            enough=chosen.enough,
-            allow=(*(document.allow if document else ()), *chosen.allow),
-            without=chosen.without,
-            by=chosen.by,
-            prior=chosen.prior or (document.prior if document else "default"),
-            table=table,
-        )
+        with prior_of_document(chosen.prior, document.prior if document else "default", table) as prior:
+            advice = next_tests(
+                document.observations if document else (),
+                have=chosen.have,
+                question=question_of_text(chosen.question),
+                enough=chosen.enough,
+                allow=(*(document.allow if document else ()), *chosen.allow),
+                without=chosen.without,
+                by=chosen.by,
+                prior=prior,
+                table=table,
+            )
     return advice_text(advice, chosen.top), advice.to_dict()
 
 
 def _recipe(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show_plan import correction_text, recipe_text
+    from resinid.planning.names import check_dangers
     from resinid.recipes import correction, recipe
 
+    check_dangers(chosen.allow)
     solute = " ".join(chosen.solute)
     if chosen.measured:
         found = correction(chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature)
-        target = recipe(
-            chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow
-        ).liquid.density
+        wanted = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
         add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
-        return correction_text(found, target), {"add": add, "volume": found.volume, "density": target}
+        return correction_text(found, wanted), {
+            "add": add,
+            "volume": found.volume,
+            "density": wanted.liquid.density,
+            "flash_point": _finite(wanted.flash),
+            "caution": wanted.liquid.caution,
+        }
     made = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
     bath = made.liquid
     data = {
@@ -129,7 +150,7 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
         "temperature": {"value": bath.temperature, "unit": "degC"},
         "volume": {"value": made.volume, "unit": "mL"},
         "mass_fraction": made.share,
-        "flash_point": made.flash if made.flash < float("inf") else None,
+        "flash_point": _finite(made.flash),
         "mix": [{"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in made.parts],
         "caution": bath.caution,
         "sources": list(bath.sources),
@@ -137,10 +158,16 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
     return recipe_text(made), data
 
 
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
 def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.cli.show_plan import ladder_text
     from resinid.planning.ladder import ladder
+    from resinid.planning.names import check_dangers
 
+    check_dangers(chosen.allow)
     found = ladder(chosen.resin, have=chosen.have, steps=chosen.steps, table=table, allow=chosen.allow)
     return ladder_text(found), found.to_dict()
 

@@ -2,11 +2,28 @@
 
 from __future__ import annotations
 
+import io
 import sys
 
 from resinid.show.text import clean
 
-__all__ = ["put"]
+__all__ = ["put", "steady", "takes_any_letter"]
+
+
+def steady() -> None:
+    """Let no letter stop the program that a terminal or file lacks: write its number, read a sign for it."""
+    for stream, errors in ((sys.stdin, "replace"), (sys.stdout, "backslashreplace"), (sys.stderr, "backslashreplace")):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors=errors)
+
+
+def takes_any_letter() -> bool:
+    """Return whether standard output has all letters; where it has not, JSON writes them as its own escapes."""
+    return (getattr(sys.stdout, "encoding", None) or "utf-8").lower().replace("-", "").replace("_", "") in {
+        "utf8",
+        "utf16",
+        "utf32",
+    }
 
 
 def put(text: str) -> None:

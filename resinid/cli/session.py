@@ -92,8 +92,8 @@ def load(path: Path) -> Session:
     InputError
         It is not one; a file written by hand is refused rather than overwritten.
     """
+    text = read_text(str(path))
     with naming(str(path)):
-        text = read_text(str(path))
         marked = [line for line in text.splitlines() if line.startswith(MARK)]
         if not marked:
             message = "was not written by resinid bench; give another name to save to, so that it is not overwritten"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from resinid.cli.files import naming, read_text, write_whole
+from resinid.cli.files import file_to_write, naming, prior_of_document, read_text, write_whole
 
 if TYPE_CHECKING:
     import argparse
@@ -25,7 +25,7 @@ def add_sheet_command(
     """Add the command to the parser."""
     sheet = command("sheet", "One page of HTML to print: answer, evidence, cautions, what next.", _sheet(table_of))
     sheet.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
-    sheet.add_argument("-o", "--output", metavar="FILE", help="HTML file to write; printed where not given")
+    sheet.add_argument("-o", "--output", metavar="FILE", help="HTML file to write; printed where not given, or -")
     sheet.add_argument("--have", help="what is at hand for the next test, as for 'next'")
     sheet.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
@@ -42,24 +42,25 @@ def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Pri
         from resinid.planning.next_test import next_tests
         from resinid.show.sheet import bench_sheet
 
+        output = None if chosen.output in {None, "-"} else file_to_write(chosen.output, "--output", chosen.file)
         text, table = read_text(chosen.file), table_of(chosen)
         with naming(chosen.file):
             document = read_document(text)
-            prior = chosen.prior or document.prior
-            advice = next_tests(
-                document.observations,
-                have=chosen.have,
-                allow=(*document.allow, *chosen.allow),
-                prior=prior,
-                table=table,
-            )
+            with prior_of_document(chosen.prior, document.prior, table) as prior:
+                advice = next_tests(
+                    document.observations,
+                    have=chosen.have,
+                    allow=(*document.allow, *chosen.allow),
+                    prior=prior,
+                    table=table,
+                )
         piece = document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem)
         result = replace(advice.result, piece=piece)
         page = bench_sheet(replace(advice, result=result), table=table)
-        data = {"file": chosen.output, "result": result.to_dict()}
-        if chosen.output is None:
+        data = {"file": None if output is None else chosen.output, "result": result.to_dict()}
+        if output is None:
             return page.rstrip("\n"), {**data, "html": page}
-        write_whole(Path(chosen.output), page)
+        write_whole(output, page)
         said = f"{result.leader} {result.probability[0]:.1%}; heating: {result.heat.verdict}"
         return f"{chosen.output}: one page to print. {said}", data
 

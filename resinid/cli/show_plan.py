@@ -115,19 +115,28 @@ def recipe_text(recipe: Recipe) -> str:
             "add. The ± is one standard uncertainty of recipe, scale, label and temperature."
         )
     )
-    if math.isfinite(recipe.flash):
-        lines.append(wrapped(f"Its vapour can be lit from about {recipe.flash:.0f} °C on."))
-    if bath.caution:
-        lines.append(wrapped(f"Caution: {bath.caution}"))
+    lines += _beware(recipe)
     lines.append(wrapped(f"Sources: {', '.join(bath.sources)}"))
     return "\n".join(lines)
 
 
-def correction_text(found: Correction, target: float) -> str:
-    """Return what to add to a jug."""
+def _beware(recipe: Recipe) -> list[str]:
+    lines = []
+    if math.isfinite(recipe.flash):
+        lines.append(wrapped(f"Its vapour can be lit from about {recipe.flash:.0f} °C on."))
+    if recipe.liquid.caution:
+        lines.append(wrapped(f"Caution: {recipe.liquid.caution}"))
+    return lines
+
+
+def correction_text(found: Correction, recipe: Recipe) -> str:
+    """Return what to add to a jug that should be as a recipe has it, and what to beware of."""
+    target = recipe.liquid.density
     if found.add is None:
-        return f"It has {target:g} g/cm3 already."
-    return wrapped(f"Add {found.add}; that makes {found.volume:.4g} mL of {target:g} g/cm3. Stir, wait, measure again.")
+        said = f"It has {target:g} g/cm3 already."
+    else:
+        said = f"Add {found.add}; that makes {found.volume:.4g} mL of {target:g} g/cm3. Stir, wait, measure again."
+    return "\n".join([wrapped(said), *_beware(recipe)])
 
 
 def ladder_text(found: Ladder) -> str:
@@ -147,4 +156,6 @@ def ladder_text(found: Ladder) -> str:
     lines.append(columns(head, rows, right=range(1, len(head))))
     cautions = dict.fromkeys(rung.liquid.caution for rung in found.rungs if rung.liquid.caution)
     lines += [wrapped(f"Caution: {caution}") for caution in cautions]
+    if found.withheld:
+        lines.append(wrapped(f"Not offered: {found.withheld}."))
     return "\n".join(lines)

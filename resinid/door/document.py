@@ -8,7 +8,7 @@ import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.door.fields import unknown
+from resinid.door.fields import close_to, unknown
 from resinid.door.liquid import parse_liquid
 from resinid.errors import Fault, Faults, InputError
 
@@ -96,7 +96,7 @@ def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
     if len(text) > longest:
         raise InputError([Fault("", f"is longer than {longest} characters; split it")])
     if not text.strip():
-        raise InputError([Fault("", "is empty; write at least one observation")])
+        raise InputError([Fault("", "is empty; write down what was observed")])
     is_json = text.lstrip("\ufeff \t\r\n").startswith("{")
     try:
         if is_json:
@@ -173,5 +173,14 @@ def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -
             faults.add(f"observation[{index}]", "is not a table with the key test")
             continue
         named = entry.get("liquid")
+        if isinstance(named, str) and named not in jugs and close_to(named, jugs):
+            try:
+                parse_liquid(named)
+            except InputError:  # neither a liquid nor a jug, but nearly one of the jugs
+                place = f"observation[{index}].liquid"
+                faults.add(
+                    place, f"{named!r:.100} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
+                )
+                continue
         out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)
     return tuple(out)

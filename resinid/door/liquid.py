@@ -112,6 +112,8 @@ def _from_text(text: str) -> Liquid:
 
 def _entries_of(text: str) -> dict[str, object]:
     match = _WRITTEN.fullmatch(text) if len(text) <= _LONGEST else None
+    if match is not None and re.search(r"\d,\d", text):
+        raise _refuse(f"{text!r} has a comma; use a point for decimals, for example 'ethanol 40.5 %v/v'")
     if match is None:
         raise _refuse(f"{text!r:.200} is not a liquid; write for example {EXAMPLES}")
     named = {"solute": match["solute"], "amount": match["amount"], "temperature": match["at"]}
@@ -190,6 +192,11 @@ def _recipe(entries: Mapping[str, object]) -> Liquid:
 
 
 def _amount(amount: object) -> tuple[float, str]:
+    if amount is None:
+        raise _refuse(
+            f"is missing; write a number and one of {', '.join(BASES)}, for example '110 g/kg water', or 'saturated'",
+            "amount",
+        )
     match = _AMOUNT.fullmatch(amount) if isinstance(amount, str) and len(amount) <= _LONGEST else None
     basis = _BASIS.get(re.sub(r"\s", "", match[2]).lower()) if match else None
     if match is None or basis is None:

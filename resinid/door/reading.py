@@ -16,6 +16,7 @@ from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.door.units import COMMON, STANDARD_GRAVITY
+from resinid.door.written import one_reading, one_unit
 from resinid.errors import Fault, InputError
 from resinid.vocabulary import QUANTITIES, Quantity
 
@@ -31,12 +32,9 @@ A display is taken as good to plus or minus one digit with every value in that
 range equally likely (JCGM 100:2008, 4.3.7: half-width over the root of three).
 """
 
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_WRITTEN: Final = re.compile(
-    rf"\s*\(?\s*({_NUMBER})\s*(?:(?:±|\+/-|\+-)\s*({_NUMBER})\s*\)?)?\s*\)?\s*([^\d\s].*)?", re.DOTALL
-)
 _COMMA: Final = re.compile(r"\d,\d")
 _LONGEST: Final = 100
+_RELATIVE: Final = ("%", "‰", "percent", "permille")
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,13 +153,25 @@ def _from_text(text: str, quantity: Quantity) -> Reading:
         raise _refuse(f"{_short(text)} is too long for a reading; write for example '{quantity.example}'")
     if _COMMA.search(text):
         raise _refuse(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
-    match = _WRITTEN.fullmatch(text)
-    if match is None:
-        raise _refuse(f"{text!r} is not a number with a unit; write for example '{quantity.example}'")
-    number, spread, unit = match.group(1), match.group(2), (match.group(3) or "").strip()
+    written = one_reading(text)
+    if written is None:
+        raise _refuse(
+            f"{text!r} is not a number with a unit: one number, ± and one uncertainty where it is known, "
+            f"one unit; write for example '{quantity.example}'"
+        )
+    number, spread, unit = written
     if not unit and quantity.unit:
         raise _refuse(f"{text!r} has no unit; write for example '{quantity.example}'")
-    u = abs(float(spread)) if spread else _digit(number) * DIGIT_TO_U
+    if spread and spread.startswith("-"):
+        raise _refuse(f"its uncertainty {spread} is negative; write it as a positive number")
+    if spread and unit.startswith(_RELATIVE) and quantity.unit != "percent":
+        share = "0.001" if unit.startswith(("‰", "permille")) else "0.01"
+        own = abs(Decimal(number) * Decimal(spread) * Decimal(share))
+        raise _refuse(
+            f"{text!r} has its uncertainty as a share; write it in the unit of the number, "
+            f"here {number} ± {float(own):.2g} and the unit"
+        )
+    u = float(spread) if spread else _digit(number) * DIGIT_TO_U
     return _converted(float(number), u, unit, quantity)
 
 
@@ -214,25 +224,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     return pint.UnitRegistry()
 
 
-_POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
-_SUPERSCRIPTS: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
-_RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
-_TOWER: Final = re.compile(r"\d\s*(?:\*\*|\^)|(?:\*\*|\^)(?!\s*[-+]?\s*\d{1,2}(?![\d.eE]))")
-"""A number that is raised to a power, or a power that is not a whole number of two digits at most."""
-_AGAIN: Final = re.compile(r"\)\s*(?:\*\*|\^)|\b(?:sq|square|squared|cubic|cubed)\b")
-_SIGNS: Final = frozenset("*/^()._+-%‰°")
-
-
-def _plain(unit: str) -> str:
-    """Return a unit in pint's spelling; raise ValueError where working it out could take for ever."""
-    raised = _RAISED.sub(lambda match: "**" + match[0].translate(_SUPERSCRIPTS), unit)
-    written = _POWER.sub(r"**\1", raised.replace("·", "*"))
-    # pint works out numbers in a unit exactly, and 9**9**9**9 would fill any memory.
-    # What is no letter, digit or operator it leaves out, which would bring powers together.
-    known = all(c.isalpha() or c.isspace() or (c.isascii() and c.isdigit()) or c in _SIGNS for c in written)
-    if not known or _TOWER.search(written) or len(_AGAIN.findall(written)) > 1:
-        raise ValueError(written)
-    return written
+_SHARES: Final = ({"percent": 1}, {"permille": 1}, {"ppm": 1})
 
 
 @functools.lru_cache(maxsize=512)
@@ -258,11 +250,9 @@ def conversion(unit: str, name: str | Quantity) -> tuple[float, float]:
 def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
     registry = _registry()
     try:
-        written = _plain(unit)
+        written = one_unit(unit, quantity)
     except ValueError as error:
-        raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
-    if quantity.name == "melt_flow_rate":
-        written = re.sub(r"/\s*\(?\s*10\s*\*?\s*min\s*\)?$", "/(10*min)", written)
+        raise _refuse(f"unit {unit!r} is not known; write one unit, for example '{quantity.example}'") from error
     if quantity.name == "temperature_difference":
         written = {"degC": "delta_degC", "°C": "delta_degC", "degF": "delta_degF", "°F": "delta_degF"}.get(
             written, written
@@ -276,6 +266,7 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
             zero = 0.0 * one
     except Exception as error:
         raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
+    _refuse_factors(one, quantity, unit)
     factor = 1.0
     if quantity.name == "force" and one.check("[mass]"):
         target, factor = registry.Unit("kg"), STANDARD_GRAVITY
@@ -286,6 +277,21 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
     except Exception as error:  # such as a product of degrees
         raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
     return high - low, low
+
+
+def _refuse_factors(one: Any, quantity: Quantity, unit: str) -> None:  # noqa: ANN401 - because pint is generic
+    """Refuse what would only rescale the number: per cent, pi or mm/m within a unit."""
+    registry = _registry()
+    powers = dict(one.to_tuple()[1])
+    kinds = [registry.Unit(name).dimensionality for name in powers]
+    if not quantity.unit:
+        faulty = bool(powers)
+    elif one.dimensionless:  # a share may be of like by like, as g/kg
+        faulty = not all(kinds) and powers not in _SHARES
+    else:
+        faulty = not all(kinds) or len({*map(str, kinds)}) < len(kinds)
+    if faulty:
+        raise _refuse(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
 
 
 def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # noqa: ANN401 - because pint is generic

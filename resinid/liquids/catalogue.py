@@ -47,7 +47,7 @@ _ALL: Final = (
     ),
     Model(
         name="isopropanol",
-        aliases=("isopropyl alcohol", "IPA", "2-propanol", "propan-2-ol", "rubbing alcohol", "C3H8O"),
+        aliases=("isopropyl alcohol", "IPA", "2-propanol", "propan-2-ol", "C3H8O"),
         title="isopropanol and water",
         density=isopropanol.isopropanol_density,
         uncertainty=isopropanol.isopropanol_uncertainty,
@@ -165,6 +165,14 @@ _HYDRATE_NAMES: Final = {
     "potassium carbonate sesquihydrate": "K2CO3.1.5H2O",
 }
 
+_UNCLEAR: Final = {
+    "alcohol": "may be two liquids: write 'ethanol' or 'isopropanol', as the bottle says",
+    "rubbing alcohol": (
+        "may be two liquids and is sold watered: write 'isopropanol 70 %v/v' or 'ethanol 70 %v/v', as the bottle says"
+    ),
+}
+"""Names that do not say what is in the bottle; pure alcohol is lighter than a watered one by 0.1 g/cm3."""
+
 
 def model(name: str) -> Model:
     """Return the model a name, formula or hydrate belongs to.
@@ -219,8 +227,8 @@ def reagent(name: str) -> tuple[Model, float]:
     key = _plain(name)
     if key in _BY_NAME:
         return _BY_NAME[key]
-    if key == "alcohol":
-        msg = "'alcohol' may be two liquids: write 'ethanol' or 'isopropanol', as the bottle says"
+    if key in _UNCLEAR:
+        msg = f"{name.strip()!r} {_UNCLEAR[key]}"
         raise UnknownNameError(msg)
     close = get_close_matches(key, _BY_NAME, n=3, cutoff=0.6)
     hint = f" Did you mean {', '.join(repr(_SPELLING[match]) for match in close)}?" if close else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, Faults, InputError
 from resinid.liquids._checks import refuse_not_positive
 from resinid.liquids.mixing import CLOSE, Part, Reagent, share_at
 from resinid.liquids.water import water_density
@@ -65,7 +65,15 @@ def correct(measured: float, volume: float, target: float, source: Reagent, *, t
     58.45 mL (58.35 g) of water
     """
     refuse_not_positive(measured=measured, volume=volume, density=target)
-    before, after = (share_at(density, source, temperature) for density in (measured, target))
+    shares: list[float] = []
+    faults = Faults()
+    for place, density in (("measured", measured), ("density", target)):
+        try:
+            shares.append(share_at(density, source, temperature))
+        except InputError as error:
+            faults.extend(Fault(place, fault.message) for fault in error.faults)
+    faults.check()
+    before, after = shares
     mass, own, found = measured * volume, source.fraction, source.model
     if abs(measured - target) < CLOSE:
         return Correction(None, volume)

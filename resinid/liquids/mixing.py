@@ -18,10 +18,15 @@ from resinid.liquids.water import water_density
 if TYPE_CHECKING:
     from resinid.liquids._model import Model
 
-__all__ = ["CLOSE", "FLASH", "Part", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
+__all__ = ["CLOSE", "FLASH", "MARGIN", "Part", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
 
 FLASH: Final = "flammable bath"
 """What must be allowed before a bath is mixed that can be lit at its own temperature."""
+
+MARGIN: Final = 3.0
+"""[K] How far a flash point must lie above the highest temperature a bath may have, which is its
+own and twice its standard uncertainty: flash points of mixtures are known no better, and a bath
+warms in the sun or beside a hot plate (common practice, no source)."""
 
 CLOSE: Final = 5e-5
 """[g/cm3] Densities closer than this are the same: half of the last digit as they are printed."""
@@ -140,21 +145,24 @@ def reach(source: Reagent, temperature: float) -> tuple[float, float, float]:
     return water_density(temperature), found.density(top, temperature), top
 
 
-def safe_reach(source: Reagent, temperature: float, allow: tuple[str, ...] = ()) -> float:
+def safe_reach(
+    source: Reagent, temperature: float, allow: tuple[str, ...] = (), *, u_temperature: float = 1.0
+) -> float:
     """Return the density farthest from water's that :func:`mix` does not refuse for its flash point.
 
     Examples
     --------
     >>> round(safe_reach(Reagent("isopropanol", 70.0), 20.0), 3), round(safe_reach(Reagent("NaCl"), 20.0), 3)
-    (0.913, 1.201)
+    (0.958, 1.201)
     """
     _, extreme, top = reach(source, temperature)
-    if FLASH in allow or _flash(source, top) > temperature:
+    warmest = _warmest(temperature, u_temperature)
+    if FLASH in allow or _flash(source, top) > warmest:
         return extreme
     low, high = 0.0, top
     while high - low > SHARE_STEP:
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if _flash(source, middle) > temperature else (low, middle)
+        low, high = (middle, high) if _flash(source, middle) > warmest else (low, middle)
     return source.model.density(low, temperature)
 
 
@@ -187,7 +195,7 @@ def mix(
     ------
     InputError
         Past saturation, lighter than the bottle itself, on the wrong side of water, or
-        at or above the flash point.
+        where the bath may come within :data:`MARGIN` of its flash point.
 
     Notes
     -----
@@ -205,8 +213,9 @@ def mix(
     refuse_not_positive(density=target, volume=volume)
     w = share_at(target, source, temperature)
     flash = _flash(source, w)
-    if temperature >= flash and FLASH not in allow:
-        raise InputError([Fault("density", _flammable(source, target, temperature, flash))])
+    warmest = _warmest(temperature, u_temperature)
+    if warmest >= flash and FLASH not in allow:
+        raise InputError([Fault("density", _flammable(source, target, temperature, warmest, flash))])
     total = target * volume
     own, found = source.fraction, source.model
     grams = total * w / own
@@ -256,11 +265,17 @@ def _flash(source: Reagent, w: float) -> float:
     return flash_point(found.name, amount_of(found.name, w, "%v/v"))
 
 
-def _flammable(source: Reagent, target: float, temperature: float, flash: float) -> str:
+def _warmest(temperature: float, u_temperature: float) -> float:
+    """Return the temperature that a flash point must be above [degC]."""
+    return temperature + 2.0 * u_temperature + MARGIN
+
+
+def _flammable(source: Reagent, target: float, temperature: float, warmest: float, flash: float) -> str:
     return (
-        f"a bath of {source} at {target:.4g} g/cm3 flashes at about {flash:.0f} °C, not above its own {temperature:g} "
-        f"°C: its vapour can be lit by any spark. Take a cooler bath or a denser one; or allow {FLASH!r}, outdoors or "
-        "under extraction with no flame, switch or hot plate near, as local codes say"
+        f"a bath of {source} at {target:.4g} g/cm3 flashes at about {flash:.0f} °C, too near its own {temperature:g} "
+        f"°C: up to {warmest:.0f} °C, as thermometer and flash point may be off, its vapour can be lit by any spark. "
+        f"Take a cooler bath or a denser one; or allow {FLASH!r}, outdoors or under extraction with no flame, switch "
+        "or hot plate near, as local codes say"
     )
 
 

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from resinid.door.fields import close_to
 from resinid.door.liquid import ROOM, parse_liquid
 from resinid.door.reading import read
 from resinid.errors import Fault, Faults, InputError, ResinidError
@@ -31,7 +32,7 @@ class Have:
     Parameters
     ----------
     reagents : tuple of Reagent, optional
-        What baths can be mixed from. Not given: table salt and 70 %v/v rubbing alcohol.
+        What baths can be mixed from. Not given: table salt and isopropanol 70 %v/v.
     liquids : tuple of Liquid, optional
         Jugs that stand ready.
     temperature : float, optional
@@ -165,7 +166,11 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
             elif item != "water":
                 reagents.append(parse_reagent(item))
         except InputError as error:
-            faults.extend(error.faults, under=f"have.{item:.40}")
+            words = (*_MEASURED, "sinker", "strip", "hot plate", "jug", *sorted(known))
+            other = name not in {*_MEASURED, "hot", "jug"}
+            for fault in error.faults:
+                more = f"; nor is it one of {', '.join(words)}{close_to(item, words) or close_to(name, words)}"
+                faults.add(f"have.{item:.40}", fault.message + (more if other else ""))
     faults.check()
     make: Callable[..., Have] = Have
     return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), **made)

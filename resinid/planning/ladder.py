@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from resinid.door.arguments import chosen_of, named_of
+from resinid.door.liquid import ROOM
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.identification import model_of
-from resinid.liquids.mixing import FLASH
+from resinid.liquids.mixing import FLASH, reach, safe_reach
 from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
@@ -81,6 +82,8 @@ class Ladder:
         Information that the fraction gives about the resin [bit].
     unknown : float
         The same for a perfect sorting: log2 of the number of resins [bit].
+    withheld : str
+        Which baths were left out because they can be lit; empty where none was.
     """
 
     resins: tuple[str, ...]
@@ -88,6 +91,7 @@ class Ladder:
     shares: tuple[tuple[float, ...], ...]
     bits: float
     unknown: float
+    withheld: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """Return the ladder as JSON types."""
@@ -109,6 +113,7 @@ class Ladder:
             "shares": {resin: list(row) for resin, row in zip(self.resins, self.shares, strict=True)},
             "bits": self.bits,
             "unknown_bits": self.unknown,
+            "withheld": self.withheld,
         }
 
     def _repr_html_(self) -> str:
@@ -162,8 +167,10 @@ def ladder(
     Examples
     --------
     >>> found = ladder(["PP", "PE-HD", "PS", "PET"], have="table salt, ethanol 96 %v/v", steps=3)
-    >>> [round(rung.liquid.density, 1) for rung in found.rungs]
-    [0.9, 1.0, 1.2]
+    >>> [round(rung.liquid.density, 2) for rung in found.rungs]
+    [0.95, 1.02, 1.2]
+    >>> print(found.withheld)
+    lighter baths of ethanol 96 %v/v may be lit at 20 °C; they are left out unless 'flammable bath' is allowed
     """
     chosen = default_table() if table is None else table
     allow = named_of("allow", allow, FLASH)
@@ -174,8 +181,12 @@ def ladder(
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = Knowledge(model, even, ())
-    baths = _baths(bench(held, (), tuple(name for name in allow if name == FLASH)), known)
+    lit = tuple(name for name in allow if name == FLASH)
+    baths, withheld = _baths(bench(held, (), lit), known), _withheld(held, lit)
     taken = _greedy(baths, known, steps)
+    if not taken:
+        reason = "no bath within reach tells these resins apart; add a salt or an alcohol"
+        raise InputError([Fault("have", f"{reason}; {withheld}" if withheld else reason)])
     for place in range(len(taken)):
         others = taken[:place] + taken[place + 1 :]
         taken[place] = max([taken[place], *baths], key=lambda bath: _bits([*others, bath], known))
@@ -188,7 +199,21 @@ def ladder(
         shares=tuple(map(tuple, (by_resin / by_resin.sum(axis=0)).T.tolist())),
         bits=_bits(taken, known),
         unknown=float(entropy(known.resins)),
+        withheld=withheld,
     )
+
+
+def _withheld(have: Have, allow: tuple[str, ...]) -> str:
+    """Say which baths are not offered because their vapour may be lit."""
+    at = have.temperature
+    left = [
+        str(source)
+        for source in have.reagents
+        if safe_reach(source, at, allow, u_temperature=ROOM.u) != reach(source, at)[1]
+    ]
+    if not left:
+        return ""
+    return f"lighter baths of {', '.join(left)} may be lit at {at:g} °C; they are left out unless {FLASH!r} is allowed"
 
 
 def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
@@ -253,6 +278,4 @@ def _greedy(baths: Sequence[_Bath], known: Knowledge, steps: int) -> list[_Bath]
             break
         bits = scores[best]
         taken.append(baths[best])
-    if not taken:
-        raise InputError([Fault("have", "no bath within reach tells these resins apart; add a salt or an alcohol")])
     return taken

@@ -174,7 +174,7 @@ def _sound(ways: Callable[[Have], Iterable[Plan]], have: Have, test: str) -> lis
 
 def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
     water = reach(source, temperature)[0]
-    extreme = safe_reach(source, temperature, allow)
+    extreme = safe_reach(source, temperature, allow, u_temperature=ROOM.u)
     low, high = sorted((extreme, water))
     low, high = (low, high - LEAST) if extreme < water else (low + LEAST, high)
     if high - low < LEAST:

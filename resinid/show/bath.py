@@ -98,4 +98,5 @@ def ladder_html(found: Ladder) -> str:
         baths,
         ends,
         bullets(f"Caution: {caution}" for caution in cautions),
+        line(f"Not offered: {found.withheld}.") if found.withheld else None,
     )

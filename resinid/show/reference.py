@@ -40,4 +40,5 @@ def streamed_html(found: Streamed) -> str:
         "Rows of a file",
         line(f"{found.rows} rows read", class_="name"),
         line(f"{found.faulty} could not be used: their column error says why. {found.kept} were finished earlier."),
+        line(f"Columns not used: {', '.join(found.unused)}") if found.unused else None,
     )

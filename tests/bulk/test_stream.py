@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -12,13 +13,14 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 import pytest
+from pandas._libs.parsers import STR_NA_VALUES  # type: ignore[import-not-found]  # because it has no stub
 from test_tables import shop
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 from resinid import InputError, identify_file, identify_table
-from resinid.bulk import stream, table
+from resinid.bulk import formats, stream, table
 
 
 @pytest.fixture
@@ -66,7 +68,7 @@ def test_parquet_in_and_out(source: Path, tmp_path: Path) -> None:
 
 KILLED = """
 import sys, time
-from resinid.bulk import stream, table
+from resinid.bulk import formats, stream, table
 table.UNIT = stream.UNIT = 100
 def slow(rows, share):
     print(rows, flush=True)
@@ -157,11 +159,110 @@ def test_faulty_files(source: Path, tmp_path: Path) -> None:
     assert not (tmp_path / "out.csv").exists()
 
 
+TESTED = "float.liquid,float.outcome"
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("{0}\nwater,floats,\nwater,floats,\n", 2),
+        ("\n{0}\n\nwater,floats,x\nwater,floats\n", 4),
+        ("{0}\nwater,floats\nwater,sinks\nwater,floats,,\n", 4),
+        ("{0}\n" + "water,floats\n" * 50 + "water,floats,1\n", 52),
+        ("density.density [g/cm3],density.density_u [g/cm3]\n0,95,0,01\n", 2),
+    ],
+)
+@pytest.mark.parametrize("chunk", [2, 1000])
+def test_a_row_longer_than_the_header_is_refused(text: str, line: int, chunk: int, tmp_path: Path) -> None:
+    """Nothing shifts into the next column, wherever the row stands; the line is named and nothing is left behind."""
+    path = tmp_path / "long.csv"
+    path.write_text(text.format(TESTED), encoding="utf-8")
+    with pytest.raises(InputError, match=rf"long\.csv: line {line}: has \d cells; the header has 2"):
+        identify_file(path, tmp_path / "out.csv", chunk=chunk)
+    assert [left.name for left in tmp_path.iterdir()] == ["long.csv"]
+
+
+def test_empty_cells_are_what_pandas_takes_for_empty() -> None:
+    """With and without kept columns the same cells are missing."""
+    listed = pd.read_csv(io.StringIO("\n".join(["a", *map('"{}"'.format, formats.MISSING)])), skip_blank_lines=False)
+    assert listed["a"].isna().all()
+    assert set(formats.MISSING) == STR_NA_VALUES
+
+
+def test_kept_columns_are_copied_to_the_letter(tmp_path: Path) -> None:
+    """Numbers, noughts before them and "NA" stay as they stand, also where the column is a reading as well."""
+    path, target = tmp_path / "bags.csv", tmp_path / "out.csv"
+    ids = ["0012", "1e5", "NA", "", "12.0", '"a,b"', "true"]
+    marks = ["02", "5", "", "NA", "1", "7", "6"]
+    rows = [f"{id_},{mark},water,floats" for id_, mark in zip(ids, marks, strict=True)]
+    path.write_text("\n".join([f"id,mark.reads,{TESTED}", *rows, ""]), encoding="utf-8")
+    identify_file(path, target, keep=["id", "mark.reads"], top=1)
+    assert [line.rsplit(",", 4)[0] for line in target.read_text(encoding="utf-8").splitlines()[1:]] == [
+        f"{id_},{mark}" for id_, mark in zip(ids, marks, strict=True)
+    ]
+    plain = tmp_path / "plain.csv"
+    identify_file(path, plain, top=1)
+    kept, bare = pd.read_csv(target), pd.read_csv(plain)
+    pd.testing.assert_frame_equal(kept[bare.columns.tolist()], bare)
+    pd.DataFrame({"id": [12, None], "snap.outcome": "snaps"}).astype({"id": "Int64"}).to_parquet(tmp_path / "x.parquet")
+    identify_file(tmp_path / "x.parquet", target, keep=["id"], top=1)
+    assert [line.split(",")[0] for line in target.read_text(encoding="utf-8").splitlines()] == ["id", "12", ""]
+
+
+@pytest.mark.parametrize("cells", [["2", "5", "6"], ["2", "", "5"], ["2", "PP", "5"]])
+def test_marks_that_are_all_numbers_are_read(cells: list[str], tmp_path: Path) -> None:
+    """A column of resin codes is one of marks, though pandas makes numbers of it."""
+    path = tmp_path / "marks.csv"
+    path.write_text("id,mark.reads\n" + "".join(f"a,{cell}\n" for cell in cells), encoding="utf-8")
+    assert identify_file(path, tmp_path / "out.csv", top=1).faulty == 0
+    found = pd.read_csv(tmp_path / "out.csv")["resin_1"].tolist()
+    assert [found[cells.index(code)] for code in cells if code == "5"] == ["PP"] * cells.count("5")
+
+
+def test_columns_meant_for_a_test_are_not_left_out_without_a_word(tmp_path: Path) -> None:
+    path = tmp_path / "bags.csv"
+    for header, example in (
+        ("density [g/cm3]", "density.density [g/cm3]"),
+        ("density", "density.density"),
+        ("Density_u [g/cm3]", "density.density [g/cm3]"),
+        ("weight [g]", "test.field [g]"),
+    ):
+        path.write_text(f"id,{header},{TESTED}\n1,0.95,water,floats\n", encoding="utf-8")
+        with pytest.raises(InputError) as caught:
+            identify_file(path, tmp_path / "out.csv")
+        assert f"{header}: names no field of a test" in str(caught.value)
+        assert repr(example) in str(caught.value)
+        assert identify_file(path, tmp_path / "out.csv", keep=[header]).unused == ("id",)
+
+
+def test_what_cannot_be_is_refused_before_any_work(
+    source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Counts below one, semicolons and a missing library leave nothing behind."""
+    target = tmp_path / "out.csv"
+    wrong: tuple[dict[str, int], ...] = ({"top": -1}, {"top": 0}, {"workers": 0}, {"workers": -1}, {"chunk": 0})
+    for counts in wrong:
+        with pytest.raises(InputError, match="whole number from 1"):
+            identify_file(source, target, **counts)  # type: ignore[arg-type]  # because mypy takes one for progress
+    with pytest.raises(InputError, match="whole number from 1"):
+        identify_table(shop(2), top=0)
+    semicolons = tmp_path / "semicolons.csv"
+    semicolons.write_text("id;float.liquid;float.outcome\n1;water;floats\n", encoding="utf-8")
+    with pytest.raises(InputError, match="semicolons"):
+        identify_file(semicolons, target)
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    monkeypatch.setitem(sys.modules, "pyarrow.parquet", None)
+    with pytest.raises(InputError, match="Parquet needs pyarrow"):
+        identify_file(source, tmp_path / "out.parquet")
+    assert sorted(left.name for left in tmp_path.iterdir()) == ["bags.csv", "semicolons.csv"]
+
+
 def test_command_line(source: Path, tmp_path: Path) -> None:
     target = tmp_path / "out.csv"
     command = [sys.executable, "-m", "resinid", "rows", str(source), str(target), "--keep", "id", "--json"]
     done = subprocess.run(command, capture_output=True, text=True, check=True)
     assert json.loads(done.stdout)["rows"] == 950
+    assert json.loads(done.stdout)["unused"] == []
     assert pd.read_csv(target)["id"].tolist()[:2] == ["piece 0", "piece 1"]
     assert done.stderr == ""
     bad = subprocess.run(

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
 from test_tables import compared
@@ -51,6 +51,7 @@ def test_merging_changes_nothing(names: list[str], number: int) -> None:
     st.sampled_from([1, 2, 4]),
     st.integers(0, 400),
 )
+@example([(0.0, 30.0, 0), (2.2e-313, 30.0, 0)], 0.0, 1, 0)
 def test_near_sums_are_the_whole_sums(
     pieces: list[tuple[float, float, int]], botched: float, fine: int, some: int
 ) -> None:

@@ -92,6 +92,8 @@ def test_stock(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> Non
         (["batch", "missing.toml"], "cannot be read"),
         (["together", "{caps}"], "at least two"),
         (["together", "{caps}", "{milk}", "--shares", "1"], "positive number for each"),
+        (["together", "{caps}", "{milk}", "--shares", "1e308", "1e308"], "at most 1e+09"),
+        (["plan", "{caps}", "{milk}", "--shares", "1", "inf"], "at most 1e+09"),
         (["together", "{caps}", "{milk}", "--danger-limit", "0.5"], "may not be set aside"),
         (["plan", "{caps}", "--plate", "400 degC"], "overheat"),
         (["plan", "{caps}", "--volume", "3 kg"], "volume"),
@@ -107,3 +109,16 @@ def test_bad_input(
     error = capsys.readouterr().err
     assert message in error
     assert "Traceback" not in error
+
+
+def test_all_files_are_told_of_and_each_named_once(
+    capsys: pytest.CaptureFixture[str], files: dict[str, str], tmp_path: Path
+) -> None:
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text('bacth = "x"\n', encoding="utf-8")
+    for command in ("together", "plan"):
+        assert main([command, files["caps"], "none.toml", str(wrong)]) == 2
+        error = capsys.readouterr().err
+        assert "none.toml: cannot be read" in error
+        assert "none.toml: none.toml" not in error
+        assert "bacth" in error

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -105,6 +107,141 @@ def test_all_faults_are_listed_with_their_places(tmp_path: Path, capsys: pytest.
     err = capsys.readouterr().err
     assert "3 faults" in err
     assert all(place in err for place in ("observation[1].liquid", "observation[1].outcome", "observation[2].outcome"))
+
+
+def test_a_sheet_overwrites_nothing_it_should_not(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Neither the piece's own document, by whatever name, nor a folder or pipe; a link is written through."""
+    piece, page = tmp_path / "cap.toml", tmp_path / "sheet.html"
+    text = EXAMPLE.read_text(encoding="utf-8")
+    piece.write_text(text, encoding="utf-8")
+    (tmp_path / "link.toml").symlink_to(piece)
+    (tmp_path / "hard.toml").hardlink_to(piece)
+    (tmp_path / "folder").mkdir()
+    os.mkfifo(tmp_path / "pipe")
+    for name, says in (
+        ("cap.toml", "is the file that is read"),
+        ("folder/../cap.toml", "is the file that is read"),
+        ("link.toml", "is the file that is read"),
+        ("hard.toml", "is the file that is read"),
+        ("folder", "it is no file"),
+        ("pipe", "it is no file"),
+        ("", "is no name of a file"),
+    ):
+        assert main(["sheet", str(piece), "-o", str(tmp_path / name) if name else ""]) == 2, name
+        assert says in capsys.readouterr().err
+    assert piece.read_text(encoding="utf-8") == text
+    assert (tmp_path / "pipe").is_fifo()
+    (tmp_path / "link.html").symlink_to(page)
+    for _ in range(2):  # once where the link leads to nothing yet
+        assert main(["sheet", str(piece), "-o", str(tmp_path / "link.html")]) == 0
+        assert (tmp_path / "link.html").is_symlink()
+        assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+        page.write_text("<!DOCTYPE html> old", encoding="utf-8")
+    capsys.readouterr()
+    assert main(["sheet", str(piece), "-o", "-"]) == 0
+    assert capsys.readouterr().out.startswith("<!DOCTYPE html>")
+
+
+def test_rows_and_sessions_write_through_links_and_over_no_pipe(tmp_path: Path) -> None:
+    """The other commands that write files keep to the same."""
+    source, real = tmp_path / "bags.csv", tmp_path / "real.csv"
+    source.write_text("float.liquid,float.outcome\nwater,floats\n", encoding="utf-8")
+    real.write_text("old", encoding="utf-8")
+    (tmp_path / "out.csv").symlink_to(real)
+    assert main(["rows", str(source), str(tmp_path / "out.csv")]) == 0
+    assert (tmp_path / "out.csv").is_symlink()
+    assert real.read_text(encoding="utf-8").startswith("resin_1,")
+    os.mkfifo(tmp_path / "pipe.csv")
+    assert main(["rows", str(source), str(tmp_path / "pipe.csv")]) == 2
+    assert (tmp_path / "pipe.csv").is_fifo()
+    for name in ("", "-"):
+        assert "is no name of a file" in run("bench", "--save", name, stdin="").stderr
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
+def test_letters_that_the_output_lacks_are_written_by_number(encoding: str) -> None:
+    """Whatever a terminal or file can hold, there is an answer; JSON stays JSON."""
+    environment = {**os.environ, "PYTHONIOENCODING": encoding}
+    document = 'piece = "Žižka ♲"\n[[observation]]\ntest = "snap"\noutcome = "snaps"\n'.encode()
+    for form in ((), ("--json",)):
+        command = [sys.executable, "-m", "resinid", "identify", "-", *form]
+        done = subprocess.run(command, input=document, capture_output=True, check=False, env=environment)
+        assert done.returncode == 0, done.stderr
+        text = done.stdout.decode(encoding)
+        assert not form or json.loads(text)["piece"] == "Žižka ♲"
+    wrong = subprocess.run(
+        [sys.executable, "-m", "resinid", "identify", "♲.toml"], capture_output=True, check=False, env=environment
+    )
+    assert wrong.returncode == 2
+    assert b"cannot be read" in wrong.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="streams are closed another way there")
+@pytest.mark.parametrize(
+    ("command", "says"),
+    [
+        ("identify - <&-", "standard input: is closed"),
+        ("bench <&-", "standard input: is closed"),
+        ("methods >&-", "standard output is closed"),
+    ],
+)
+def test_closed_streams_are_told(command: str, says: str) -> None:
+    line = f"{shlex.quote(sys.executable)} -m resinid {command}"
+    done = subprocess.run(["/bin/sh", "-c", line], capture_output=True, text=True, check=False)
+    assert done.returncode == 2, done.stderr
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("command", "says"),
+    [
+        (["identify", "{cap}", "--allow", "hotplate"], "did you mean 'hot plate'"),
+        (["identify", "{allows}"], "did you mean 'hot plate'"),
+        (["rows", "{cap}", "out.csv", "--allow", "hotplate"], "did you mean 'hot plate'"),
+        (["recipe", "1.07 g/cm3", "table salt", "--allow", "flamable bath"], "did you mean 'flammable bath'"),
+        (["ladder", "PP", "PS", "--allow", "flamable bath"], "did you mean 'flammable bath'"),
+        (["next", "--without", "flaot"], "did you mean 'float'"),
+        (["next", "--have", "table salt", "--without", "float in table sal"], "did you mean 'float in table salt'"),
+        (["next", "--have", "acetonne"], "did you mean 'acetone'"),
+        (["next", "--have", "sinkr, cylindr 1 mL"], "did you mean 'cylinder'"),
+        (["identify", "{jug}"], "neither a jug of this document nor a liquid; did you mean 'alcohol'"),
+        (["recipe", "1.07 g/cm3", "table salt", "--measured", "1.4 g/cm3"], "measured: 1.4 g/cm3"),
+        (["liquid", "brine"], "amount: is missing"),
+        (["liquid", "ethanol", "40,5", "%v/v"], "use a point for decimals"),
+    ],
+)
+def test_what_is_misspelt_is_told(
+    command: list[str], says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No danger, test, tool or jug that is not known is passed over, and the nearest one is named."""
+    cap = EXAMPLE.read_text(encoding="utf-8")
+    jug = '[liquid.alcohol]\ndensity = "0.95 g/cm3"\n[[observation]]\ntest = "float"\nliquid = "alchol"\n'
+    files = {"cap": cap, "allows": f'allow = ["hotplate"]\n{cap}', "jug": f'{jug}outcome = "floats"\n'}
+    for name, text in files.items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    assert main([part.format(**{name: str(tmp_path / name) for name in files}) for part in command]) == 2
+    assert says in capsys.readouterr().err
+
+
+def test_a_wrong_prior_is_told_with_the_other_faults(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The prior of a document has its place, and does not hide what else is wrong."""
+    file = tmp_path / "piece.toml"
+    file.write_text('prior = "bogus"\n[[observation]]\ntest = "snap"\noutcome = "snips"\n', encoding="utf-8")
+    for command in ("identify", "next", "sheet"):
+        assert main([command, str(file)]) == 2
+        error = capsys.readouterr().err
+        assert f"{file}: prior: no prior is called 'bogus'" in error
+        assert f"{file}: observation[1].outcome: 'snips' is not one of" in error
+        assert main([command, str(file), "--prior", "uniform"]) == 2
+        assert "bogus" not in capsys.readouterr().err
+
+
+def test_help_has_single_per_cent_signs_and_says_what_may_be_at_hand() -> None:
+    for command, says in (("liquid", "40 %v/v"), ("recipe", "96 %v/v"), ("next", "cylinder 1 mL")):
+        done = run(command, "--help")
+        assert says in " ".join(done.stdout.split())
+        assert "%%" not in done.stdout
 
 
 def test_usage_errors_exit_2() -> None:

@@ -33,6 +33,8 @@ BY_EYE = tuple(
 )
 """Leave out the tests that need nothing at all."""
 
+LIT = ("--allow", "flammable bath")
+
 
 def guided(lines: str, *options: str) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "resinid", "bench", *options]
@@ -130,7 +132,7 @@ def test_all_lines_may_be_piped_at_once(tmp_path: Path, monkeypatch: pytest.Monk
 def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
     """A jug off its recipe is told what to add; the float test is recorded in the jug as measured."""
     path = tmp_path / "piece.toml"
-    run = Driven("--save", str(path), "--have", "ethanol 96 %v/v", "--question", "melt group")
+    run = Driven("--save", str(path), "--have", "ethanol 96 %v/v", "--question", "melt group", *LIT)
     run.until("float a chip in water")
     run.answer("floats")
     said = run.until("Mix 250 mL:")
@@ -140,6 +142,10 @@ def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
     target = float(wanted[1])
     run.answer("thick")
     run.prompt()
+    run.answer("1.2000")
+    assert "No bath of ethanol 96 %v/v has that density" in run.prompt()
+    run.answer("")
+    assert "density measured" in run.prompt()
     run.answer(f"{target + 0.02:.3f}")
     assert "To correct 250 mL add" in run.prompt()
     run.answer("")
@@ -151,6 +157,17 @@ def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
     run.end()
     answer = identify(read_document(path.read_text(encoding="utf-8")).observations)
     assert f"({target + 0.001:.4f} g/cm3)" in answer.observations[1].describe()
+
+
+def test_a_jug_that_cannot_be_is_kept_only_where_insisted_on(tmp_path: Path) -> None:
+    """A density no bath of the bottle has is a slip of the finger, unless typed "as it is"."""
+    path = tmp_path / "piece.toml"
+    kit = ("--have", "ethanol 96 %v/v", "--question", "melt group", *BY_EYE, *LIT)
+    done = guided("floats\n1.2000\nas it is\nsinks\nquit\n", "--save", str(path), *kit)
+    assert done.returncode == 0, done.stderr
+    liquid = observations(path)[1]["liquid"]
+    assert isinstance(liquid, dict)
+    assert liquid["density"]["value"] == pytest.approx(1.2, abs=1e-3)
 
 
 def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
@@ -304,7 +321,10 @@ def test_next_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Non
 
 
 def test_recipe_command(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["recipe", "0.93 g/cm3", "ethanol", "96", "%v/v", "--volume", "500 mL"]) == 0
+    weak = ["recipe", "0.93 g/cm3", "ethanol", "96", "%v/v", "--volume", "500 mL"]
+    assert main(weak) == 2
+    assert "flashes at about 24 °C, too near its own 20 °C" in capsys.readouterr().err
+    assert main([*weak, *LIT]) == 0
     text = capsys.readouterr().out
     assert "260.8 mL (210.6 g) of ethanol 96 %v/v" in text
     assert "do not add up" in text
@@ -315,6 +335,11 @@ def test_recipe_command(capsys: pytest.CaptureFixture[str]) -> None:
     assert data["flash_point"] is None
     assert main(["recipe", "1.07 g/cm3", "table", "salt", "--measured", "1.062 g/cm3", "--volume", "500 mL"]) == 0
     assert "Add 6.362 g of table salt" in capsys.readouterr().out
+    for form in ([], ["--json"]):
+        assert main([*weak, *LIT, "--measured", "0.935 g/cm3", *form]) == 0
+        said = capsys.readouterr().out
+        assert "Flammable: keep" in said
+        assert "lit from about 24 °C" in said or json.loads(said)["flash_point"] == pytest.approx(24, abs=0.5)
     assert main(["recipe", "1.3 g/cm3", "table", "salt"]) == 2
     assert "saturated" in capsys.readouterr().err
 
@@ -324,7 +349,10 @@ def test_ladder_command(capsys: pytest.CaptureFixture[str]) -> None:
     text = capsys.readouterr().out
     assert "Caution: Flammable" in text
     assert all(len(line) <= 80 for line in text.splitlines())
+    assert "Not offered: lighter baths of ethanol 96 %v/v may be lit at 20 °C" in text
     assert main(["ladder", "PP", "HDPE", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["resins"] == ["PP", "PE-HD"]
+    data = json.loads(capsys.readouterr().out)
+    assert data["resins"] == ["PP", "PE-HD"]
+    assert "flammable bath" in data["withheld"]
     assert main(["ladder", "PP"]) == 2
     assert "fewer than two" in capsys.readouterr().err

@@ -51,7 +51,7 @@ def test_strength_of_the_bottle() -> None:
         ("table salt 900 g/kg water", "saturated"),
         ("ethanol saturated", "any proportion"),
         ("water 3 g/L", "does not go with water"),
-        ("table salt", "is not an amount"),
+        ("table salt", "amount: is missing"),
         ({"solute": "NaCl", "amout": "3 g/L"}, "did you mean 'amount'"),
         ({"solute": "NaCl", "amount": 3}, "is not an amount"),
         ({"solute": 3}, "short text"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import subprocess
 import sys
 from decimal import Decimal
@@ -12,7 +13,7 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid.door.reading import DIGIT_TO_U, Reading, _by_pint, conversion, read
@@ -51,6 +52,11 @@ REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry()
         ("(5.0 +/- 0.1) g", "mass", 5.0),
         ("5.0±0.1 g", "mass", 5.0),
         (".5 g", "mass", 0.5),
+        ("5. g", "mass", 5.0),
+        ("3 g/kg", "fraction", 0.3),
+        ("3 ‰", "fraction", 0.3),
+        ("18.6 MPa**0.5", "solubility_parameter", 18.6),
+        ("18.6 MPa^0.5", "solubility_parameter", 18.6),
     ],
 )
 def test_conversion(text: str, name: str, value: float) -> None:
@@ -156,8 +162,39 @@ def test_mapping_round_trip() -> None:
         (Reading(0.95, None), "density", "not of numbers"),  # type: ignore[arg-type]  # as above
         (Reading(0.95, 1j), "density", "not of numbers"),  # type: ignore[arg-type]  # as above
         (Reading(10**400, 1), "density", "not a finite"),
-        ("0..0", "force", "unit '.0' is not one of force"),
-        ("0..0", "mass", "unit '.0' is not one of mass"),
+        ("0..0", "force", "not a number with a unit"),
+        ("0..0", "mass", "not a number with a unit"),
+        ("1.3.8 g/cm3", "density", "not a number with a unit"),
+        ("1.38(2) g/cm3", "density", "not a number with a unit"),
+        ("1.38 +0.01 g/cm3", "density", "not a number with a unit"),
+        ("(5.02 g", "mass", "not a number with a unit"),
+        ("5.02) g", "mass", "not a number with a unit"),
+        ("5.02 10 g", "mass", "not a number with a unit"),
+        ("2..5 g", "mass", "not a number with a unit"),
+        ("5² g", "mass", "not a number with a unit"),
+        ("1e-3.5 g", "mass", "not a number with a unit"),
+        ("5.02 ± 0.0.1 g", "mass", "not a number with a unit"),
+        ("5.02 ± 0.01 ± 0.01 g", "mass", "not a number with a unit"),
+        ("5.02 g 3", "mass", "write one unit"),
+        ("5.02 g ± 0.01 g", "mass", "write one unit"),
+        ("5.02 g-1", "mass", "write one unit"),
+        ("8 g/(20 min)", "melt_flow_rate", "write one unit"),
+        ("8 g/(10 min)/(10 min)", "melt_flow_rate", "write one unit"),
+        ("5.02 % g", "mass", "would rescale"),
+        ("5.02 g‰", "mass", "would rescale"),
+        ("5.02 pi g", "mass", "would rescale"),
+        ("5.02 g mm/m", "mass", "would rescale"),
+        ("20 rad", "fraction", "would rescale"),
+        ("20 % %", "fraction", "would rescale"),
+        ("65 %", "shore_d", "would rescale"),
+        ({"value": 5.02, "unit": "10 g"}, "mass", "write one unit"),
+        ({"value": 5.02, "unit": "% g"}, "mass", "would rescale"),
+        (REGISTRY.Quantity(5.02, "percent * g"), "mass", "would rescale"),
+        ("0.95 ± 1 % g/cm3", "density", "here 0.95 ± 0.0095 and the unit"),
+        ("5.02 ± 1 %", "mass", "here 5.02 ± 0.05 and the unit"),
+        ("5.02 ± 3 ‰ g", "mass", "here 5.02 ± 0.015 and the unit"),
+        ("0.95 ± -0.01 g/cm3", "density", "uncertainty -0.01 is negative"),
+        ("5.02 ± -0 g", "mass", "uncertainty -0 is negative"),
     ],
 )
 def test_refusals_say_how_to_mend(value: object, name: str, says: str) -> None:
@@ -175,6 +212,55 @@ def test_any_text_is_read_or_refused(text: str, name: str) -> None:
     assert QUANTITIES[name].low <= reading.value <= QUANTITIES[name].high
     assert reading.u >= 0
     assert math.isfinite(reading.u)
+
+
+NUMBER = r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?"
+PLAIN = re.compile(
+    rf"\s*(?P<open>\()?\s*(?P<n>{NUMBER})(\s*(±|\+/-|\+-)\s*(?P<u>{NUMBER}))?\s*(?(open)\))\s*(?P<unit>\D.*)"
+)
+KNOWN_UNITS = {"g/cm3": 1.0, "g/cm^3": 1.0, "g/cm**3": 1.0, "kg/m3": 1e-3, "kg/m^3": 1e-3, "kg/m**3": 1e-3}
+
+
+@settings(max_examples=1000)
+@given(st.data())
+def test_a_slip_never_becomes_part_of_the_unit(data: st.DataObject) -> None:
+    """A reading with signs put in by a slip is refused, or is the number and the unit that then stand there."""
+    text = data.draw(
+        st.sampled_from(["1.38 g/cm3", "1380 kg/m3", "1.38 ± 0.01 g/cm3", "(1.38 +/- 0.01) g/cm3", "1.38g/cm^3"])
+    )
+    for _ in range(data.draw(st.integers(1, 3))):
+        place = data.draw(st.integers(0, len(text)))
+        text = (
+            text[:place]
+            + data.draw(st.sampled_from([*"0123456789.+-±()%‰²³*/^e '½", " 10 ", "..", "+-"]))
+            + text[place:]
+        )
+    try:
+        reading = read(text, "density")
+    except InputError:
+        return
+    plain = PLAIN.fullmatch(text)
+    assert plain, text
+    unit = re.sub(r"\s", "", plain["unit"]).replace("³", "3").replace("^+3", "3").replace("**+3", "3")
+    unit = re.sub(r"/\((c?m\S*)\)$", r"/\1", unit)
+    assert unit in KNOWN_UNITS, text
+    assert reading.value == pytest.approx(float(plain["n"]) * KNOWN_UNITS[unit]), text
+    if plain["u"]:
+        assert reading.u == pytest.approx(float(plain["u"]) * KNOWN_UNITS[unit]), text
+
+
+@given(
+    st.decimals(1, 2, places=3).map(str),
+    st.sampled_from(
+        [".8", " .8", " 8", "(2)", " (2)", "+0.01", " - 0.01", " 1e3", "'000", "%", " ‰", " ± 1 %", " 10*", "½"]
+    ),
+    st.sampled_from(["g/cm3", "kg/m3", "lb/ft**3"]),
+    st.sampled_from([" ", ""]),
+)
+def test_what_stands_between_number_and_unit_is_refused(number: str, slip: str, unit: str, gap: str) -> None:
+    """Nothing but one uncertainty may stand between a number and its unit."""
+    with pytest.raises(InputError):
+        read(f"{number}{slip}{gap}{unit}", "density")
 
 
 @given(st.floats(1e-3, 1e3), st.floats(1e-6, 1.0), st.sampled_from(["mg", "g", "kg", "oz", "lb"]))

@@ -92,7 +92,7 @@ def test_strength_scales_volume_per_cent() -> None:
         ("  Table   Salt ", "NaCl", 1.0),
         ("brine", "NaCl", 1.0),
         ("IPA", "isopropanol", 1.0),
-        ("rubbing alcohol", "isopropanol", 1.0),
+        ("propan-2-ol", "isopropanol", 1.0),
         ("CaCl2·2H2O", "CaCl2", 0.7549),
         ("CaCl₂ · 6 H₂O".replace("6 H", "6H"), "CaCl2", 0.5066),
         ("MgSO4*7H2O", "MgSO4", 0.4884),

@@ -19,6 +19,7 @@ from strays import pieces
 from resinid import default_table, identify, load_table, observe
 from resinid.identification import model_of, prior_for
 from resinid.liquids import from_recipe
+from resinid.liquids.mixing import FLASH
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
 from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
 from resinid.planning.have import Have, parse_have
@@ -243,10 +244,10 @@ def test_the_density_of_a_bath_is_the_best_there_is() -> None:
     """A bath is optimised over its density: none on a fine grid tells more."""
     before = [observe("float", liquid="water", outcome="floats")]
     table = default_table()
-    advice = next_tests(before, have="ethanol 96 %v/v", by="bits")
+    advice = next_tests(before, have="ethanol 96 %v/v", by="bits", allow=[FLASH])
     best = next(found for found in advice.suggestions if found.plan.recipe)
     known, question = Knowledge(model_of(table), prior_for(table, "default"), before), question_of(table)
-    family = bench(parse_have("ethanol 96 %v/v"), (), ()).families[0]
+    family = bench(parse_have("ethanol 96 %v/v"), (), (FLASH,)).families[0]
     others = [
         float(information(question.gather(known.joint(known.chances(family.plan(density))))))
         for density in np.arange(0.87, 0.995, 0.001).round(4).tolist()

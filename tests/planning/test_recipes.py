@@ -12,11 +12,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from resinid import InputError, Reagent, correction, default_table, identify, ladder, recipe
+from resinid.door.liquid import ROOM
 from resinid.identification import model_of
 from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
-from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
+from resinid.liquids.mixing import FLASH, MARGIN, mix, reach, safe_reach
 from resinid.methods.float_test.method import FloatTest
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge, kernel
@@ -111,7 +112,7 @@ def test_the_recipes_of_the_notes() -> None:
         salt, water = mix(density, 1000.0, Reagent("table salt")).parts
         assert 1000.0 * salt.grams / water.grams == pytest.approx(grams, rel=0.02)
     for density, share in ((0.94, 44.7), (0.925, 52.6), (0.912, 58.7)):
-        bottle, _ = mix(density, 1000.0, Reagent("ethanol", 96.0)).parts
+        bottle, _ = mix(density, 1000.0, Reagent("ethanol", 96.0), allow=(FLASH,)).parts
         assert bottle.millilitres is not None
         assert 0.96 * bottle.millilitres / 10.0 == pytest.approx(share, abs=0.15)
     dihydrate, anhydrous = (mix(1.23, 500.0, Reagent(name)).parts[0].grams for name in ("CaCl2.2H2O", "CaCl2"))
@@ -145,21 +146,36 @@ def test_all_faults_at_once() -> None:
 
 
 def test_flash_points() -> None:
-    """A bath is refused at its flash point, given as 24 °C for 50 % ethanol (Engineering ToolBox), not below it."""
+    """A bath is refused near its flash point, given as 24 °C for 50 % ethanol (Engineering ToolBox), not well below."""
     assert flash_point("ethanol", 50.0) == 24.0
     assert flash_point("isopropanol", 100.0) == 11.7
-    assert recipe("0.9302 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="20 degC").flash == pytest.approx(
-        24, abs=0.2
-    )
+    bath = recipe("0.9330 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="16 ± 2 degC")
+    assert bath.flash == pytest.approx(24, abs=0.2)
+    for temperature in ("20 degC", "18 ± 2 degC", "10 ± 10 degC"):
+        with pytest.raises(InputError, match=r"flashes at about 2[34] °C"):
+            recipe("0.9302 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
     with pytest.raises(InputError, match="flashes at about 24 °C"):
         recipe("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC")
     allowed = recipe("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC", allow=[FLASH])
     assert "Flammable" in allowed.liquid.caution
     for bottle in (Reagent("ethanol", 96.0), Reagent("isopropanol", 99.0)):
-        edge = safe_reach(bottle, 20.0)
-        assert mix(edge + 2e-4, 250.0, bottle).flash > 20.0
-        with pytest.raises(InputError, match="flashes"):
-            mix(edge - 2e-3, 250.0, bottle)
+        for u in (0.5, 2.0):
+            edge = safe_reach(bottle, 20.0, u_temperature=u)
+            assert mix(edge + 2e-4, 250.0, bottle, u_temperature=u).flash > 20.0 + 2 * u + MARGIN
+            with pytest.raises(InputError, match="flashes"):
+                mix(edge - 2e-3, 250.0, bottle, u_temperature=u)
+
+
+@pytest.mark.parametrize("have", ["isopropanol 70 %v/v", "table salt, ethanol 96 %v/v"])
+def test_a_ladder_has_no_bath_that_may_be_lit_unless_allowed(have: str) -> None:
+    """Without leave every alcohol bath stays the margin below its flash point, and what is left out is named."""
+    resins = ["PE-HD", "PE-LD", "PP"]
+    found, lit = ladder(resins, have=have), ladder(resins, have=have, allow=[FLASH])
+    flashes = [rung.recipe.flash for rung in found.rungs if rung.recipe]
+    assert all(flash > 20.0 + 2 * ROOM.u + MARGIN for flash in flashes)
+    assert "may be lit at 20 °C" in found.withheld
+    assert not lit.withheld
+    assert lit.bits > found.bits
 
 
 def test_corrections_out_of_reach_are_refused() -> None:
@@ -175,12 +191,14 @@ def test_corrections_out_of_reach_are_refused() -> None:
 def test_a_ladder_is_nearly_the_best_pair_there_is() -> None:
     """Two baths found greedily tell at least 98 % of what the best of all pairs on a grid tells."""
     resins = ("PP", "PE-HD", "PS", "PET")
-    found = ladder(resins, have="table salt, CaCl2, ethanol 96 %v/v", steps=2)
+    found = ladder(resins, have="table salt, CaCl2, ethanol 96 %v/v", steps=2, allow=[FLASH])
     model = model_of(default_table())
     even = np.array([0.25 if name in resins else 0.0 for name in model.candidates])
     known = Knowledge(model, even, ())
     values, weights = known.latent("density").values, known.weights("density")
-    baths = [mix(d, 250.0, Reagent("ethanol", 96.0)).liquid for d in np.arange(0.90, 0.99, 0.01).tolist()]
+    baths = [
+        mix(d, 250.0, Reagent("ethanol", 96.0), allow=(FLASH,)).liquid for d in np.arange(0.90, 0.99, 0.01).tolist()
+    ]
     baths += [mix(d, 250.0, Reagent("CaCl2")).liquid for d in np.arange(1.01, 1.38, 0.02).tolist()]
     floats = [1 - kernel(_float(bath), values)[2] for bath in baths]
     best = 0.0
@@ -247,7 +265,7 @@ def test_our_own_ladder_for_the_polyolefins_is_the_published_one() -> None:
     (KATZ); ours needs no oil, and each of ours is within 0.01 g/cm3 of one of those.
     """
     alcohol = from_recipe("isopropanol", 45.5, "%v/v").density
-    found = ladder(["PP", "PE-LD", "PE-HD"], have="isopropanol 70 %v/v, ethanol 96 %v/v", steps=3)
+    found = ladder(["PP", "PE-LD", "PE-HD"], have="isopropanol 70 %v/v, ethanol 96 %v/v", steps=3, allow=[FLASH])
     ours = [rung.liquid.density for rung in found.rungs]
     assert ours == pytest.approx([0.917, alcohol, 0.998], abs=0.01), KATZ
     order = [max(range(4), key=row.__getitem__) for row in found.shares]
