@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Expected", "between", "expected", "just"]
 
-AT: Final = np.concatenate([np.geomspace(1e-6, 0.05, 22), np.linspace(0.05, 1.0, 58)[1:]])
+AT: Final = np.concatenate([np.geomspace(1e-6, 0.05, 18), np.linspace(0.05, 1.0, 39)[1:]])
 """Shares at which ``P(x > t)`` is known; between them it is taken as straight."""
 
 STATES: Final = 500
@@ -81,19 +81,28 @@ def expected(alpha: Array, counts: Array, weights: Array, pairs: tuple[NDArray[n
     if weights.size > STATES:
         picked = np.searchsorted(np.cumsum(weights), (np.arange(STATES) + 0.5) / STATES * weights.sum())
         counts, weights = counts[picked], np.full(STATES, 1.0 / STATES)
-    above = np.zeros((alpha.size, AT.size))
-    for resin in np.union1d(*pairs).tolist():
+    # Most resins are in no state at all; these have one Beta distribution each and go together.
+    seen = counts.max(axis=0) > 0.0
+    above = betaincc(alpha[:, None], total - alpha[:, None], AT)
+    for resin in np.flatnonzero(seen).tolist():
         number, share = _distinct(counts[:, resin], weights)
         first = (alpha[resin] + number)[:, None]
         above[resin] = share @ betaincc(first, np.maximum(total - first, 1e-12), AT)
-    lesser = np.empty(pairs[0].size)
-    for place, (i, j) in enumerate(zip(*pairs, strict=True)):
+    i, j = pairs
+    lesser = _least(alpha[i], alpha[j]) / total
+    for place in np.flatnonzero(seen[i] | seen[j]).tolist():
+        one, other = i[place], j[place]
         # Counts are whole numbers, so one number tells both.
-        both, share = _distinct(counts[:, i] * (items + 1.0) + counts[:, j], weights)
-        a, b = alpha[i] + both // (items + 1.0), alpha[j] + both % (items + 1.0)
-        # E min(b, 1 - b) times a + b, by halves.
-        lesser[place] = share @ (a * betainc(a + 1.0, b, 0.5) + b * betainc(b + 1.0, a, 0.5)) / total
+        both, share = _distinct(counts[:, one] * (items + 1.0) + counts[:, other], weights)
+        a, b = alpha[one] + both // (items + 1.0), alpha[other] + both % (items + 1.0)
+        lesser[place] = share @ _least(a, b) / total
     return Expected(mean, above, lesser)
+
+
+def _least(a: Array, b: Array) -> Array:
+    """Return E min(b, 1 - b) of Beta(a, b), by halves, times a + b."""
+    out: Array = a * betainc(a + 1.0, b, 0.5) + b * betainc(b + 1.0, a, 0.5)
+    return out
 
 
 def _distinct(values: Array, weights: Array) -> tuple[Array, Array]:
