@@ -224,6 +224,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     return pint.UnitRegistry()
 
 
+_ANGLES: Final = frozenset({"degree", "radian"})
 _SHARES: Final = ({"percent": 1}, {"permille": 1}, {"ppm": 1})
 
 
@@ -286,6 +287,8 @@ def _refuse_factors(one: Any, quantity: Quantity, unit: str) -> None:  # noqa: A
     kinds = [registry.Unit(name).dimensionality for name in powers]
     if not quantity.unit:
         faulty = bool(powers)
+    elif one.dimensionless and quantity.unit in _ANGLES:
+        faulty = powers in _SHARES or [*powers.values()] != [1]
     elif one.dimensionless:  # a share may be of like by like, as g/kg
         faulty = not all(kinds) and powers not in _SHARES
     else:

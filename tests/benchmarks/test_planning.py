@@ -21,7 +21,7 @@ from strays import pieces
 
 from resinid import Reagent, default_table, identify, next_tests
 from resinid.identification import model_of
-from resinid.liquids.mixing import mix
+from resinid.liquids.mixing import FLASH, mix
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.registry import built_in
 from resinid.planning.have import parse_have
@@ -107,7 +107,7 @@ def fixed_plans() -> dict[str, Plan]:
         ("brine 1.20", 1.20, Reagent("table salt")),
         ("brine 1.07", 1.07, Reagent("table salt")),
     ):
-        bath = mix(density, 250.0, source).liquid
+        bath = mix(density, 250.0, source, allow=(FLASH,)).liquid
         words = ("floats", "hovers", "sinks")
         plans[name] = Plan("float", name, tuple(FloatTest(bath, word) for word in words), 6.0, ("", ""))
     return {name: plans[name] for name in FIXED}
@@ -147,7 +147,7 @@ def planner(question: str, by: str, *, heed: bool) -> Callable[[list[Observation
 
     def choose(made: list[Observation]) -> Plan | None:
         advice = next_tests(
-            made, have=KIT, question=question, by=by, prior="uniform", allow=["hot plate"], without=OTHERS
+            made, have=KIT, question=question, by=by, prior="uniform", allow=["hot plate", FLASH], without=OTHERS
         )
         return None if advice.best is None or (heed and advice.stop) else advice.best.plan
 

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from resinid.door.reading import DIGIT_TO_U, Reading, _by_pint, conversion, read
 from resinid.door.units import COMMON
 from resinid.errors import InputError, ResinidError
-from resinid.vocabulary import QUANTITIES
+from resinid.vocabulary import QUANTITIES, Quantity
 
 REGISTRY: pint.UnitRegistry[Any] = pint.UnitRegistry()
 
@@ -82,6 +82,16 @@ def test_common_units_are_what_pint_says(name: str) -> None:
     quantity = QUANTITIES[name]
     for unit in (*COMMON[quantity.unit], quantity.unit):
         assert conversion(unit, name) == pytest.approx(_by_pint(unit, quantity), rel=1e-14, abs=1e-12), unit
+
+
+def test_an_angle_of_a_plug_in_s_own() -> None:
+    """Degrees have no dimension and yet are a unit: they rescale nothing, as per cent or a product would."""
+    angle = Quantity("slide_angle", "degree", 1.0, 89.0, "21 degree", "Tilt at which a piece slides.")
+    assert read("21 ± 1 degree", angle) == Reading(21.0, 1.0)
+    assert read("0.5 rad", angle).value == pytest.approx(math.degrees(0.5))
+    for wrong in ("21 %", "21 degree*rad", "21 ppm"):
+        with pytest.raises(InputError):
+            read(wrong, angle)
 
 
 def test_everyday_units_do_not_wait_for_pint() -> None:
