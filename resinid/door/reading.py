@@ -267,7 +267,12 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
             zero = 0.0 * one
     except Exception as error:
         raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
-    _refuse_factors(one, quantity, unit)
+    try:
+        _refuse_factors(one, quantity, unit)
+    except InputError:
+        raise
+    except Exception as error:  # such as a power of the speed of light that no float can hold
+        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
     factor = 1.0
     if quantity.name == "force" and one.check("[mass]"):
         target, factor = registry.Unit("kg"), STANDARD_GRAVITY

@@ -172,6 +172,7 @@ def test_mapping_round_trip() -> None:
         (Reading(0.95, None), "density", "not of numbers"),  # type: ignore[arg-type]  # as above
         (Reading(0.95, 1j), "density", "not of numbers"),  # type: ignore[arg-type]  # as above
         (Reading(10**400, 1), "density", "not a finite"),
+        ("5c³9kg/m3", "density", "cannot be converted"),
         ("0..0", "force", "not a number with a unit"),
         ("0..0", "mass", "not a number with a unit"),
         ("1.3.8 g/cm3", "density", "not a number with a unit"),
