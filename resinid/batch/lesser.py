@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from scipy.integrate import trapezoid
-from scipy.special import betainc, betaincc
+from scipy.special import betainc
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -83,11 +83,11 @@ def expected(alpha: Array, counts: Array, weights: Array, pairs: tuple[NDArray[n
         counts, weights = counts[picked], np.full(STATES, 1.0 / STATES)
     # Most resins are in no state at all; these have one Beta distribution each and go together.
     seen = counts.max(axis=0) > 0.0
-    above = betaincc(alpha[:, None], total - alpha[:, None], AT)
+    above = _above(alpha[:, None], total - alpha[:, None])
     for resin in np.flatnonzero(seen).tolist():
         number, share = _distinct(counts[:, resin], weights)
         first = (alpha[resin] + number)[:, None]
-        above[resin] = share @ betaincc(first, np.maximum(total - first, 1e-12), AT)
+        above[resin] = share @ _above(first, np.maximum(total - first, 1e-12))
     i, j = pairs
     lesser = _least(alpha[i], alpha[j]) / total
     for place in np.flatnonzero(seen[i] | seen[j]).tolist():
@@ -97,6 +97,12 @@ def expected(alpha: Array, counts: Array, weights: Array, pairs: tuple[NDArray[n
         a, b = alpha[one] + both // (items + 1.0), alpha[other] + both % (items + 1.0)
         lesser[place] = share @ _least(a, b) / total
     return Expected(mean, above, lesser)
+
+
+def _above(a: Array, b: Array) -> Array:
+    """Return the chance that Beta(a, b) is above each share, by its mirror image (scipy 1.11 has no complement)."""
+    out: Array = betainc(b, a, 1.0 - AT)
+    return out
 
 
 def _least(a: Array, b: Array) -> Array:
