@@ -221,7 +221,10 @@ def _converted(number: float, u: float, unit: str, quantity: Quantity) -> Readin
 def _registry() -> pint.UnitRegistry[Any]:
     import pint
 
-    return pint.UnitRegistry()
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    if "permille" not in registry:  # older pints do not know it
+        registry.define("permille = 0.001")
+    return registry
 
 
 _ANGLES: Final = frozenset({"degree", "radian"})
@@ -248,12 +251,22 @@ def conversion(unit: str, name: str | Quantity) -> tuple[float, float]:
     return _by_pint(unit, quantity) if common is None else common
 
 
-def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
-    registry = _registry()
+def _spelt(unit: str, quantity: Quantity) -> str:
+    """Return a unit in a spelling that every pint reads."""
     try:
         written = one_unit(unit, quantity)
     except ValueError as error:
         raise _refuse(f"unit {unit!r} is not known; write one unit, for example '{quantity.example}'") from error
+    if ("%" in unit or "‰" in unit) and unit.strip() not in {"%", "‰"}:
+        raise _refuse(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
+    if unit.strip() == "‰":  # older pints do not read the sign
+        return "permille"
+    return written
+
+
+def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
+    registry = _registry()
+    written = _spelt(unit, quantity)
     if quantity.name == "temperature_difference":
         written = {"degC": "delta_degC", "°C": "delta_degC", "degF": "delta_degF", "°F": "delta_degF"}.get(
             written, written
