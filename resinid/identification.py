@@ -16,6 +16,7 @@ from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError
 from resinid.methods.guard import made_of, term_of
 from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
+from resinid.methods.sayings import liquid_of
 from resinid.result import Result
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of, forbidding
 from resinid.scoring.engine import Model
@@ -275,7 +276,8 @@ def _sources(model: Model, scored: _Scored, leading: Sequence[int]) -> tuple[str
     for name in scored.observed:
         found.update(*[model.sources(name, index) for index in leading])
     for observation in scored.made:
-        found.update(getattr(getattr(observation, "liquid", None), "sources", ()))
+        liquid = liquid_of(observation)
+        found.update(liquid.sources if liquid else ())
     return tuple(sorted(found))
 
 

@@ -7,10 +7,11 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from resinid.door.fields import close_to, unbuild
+from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.methods.guard import made_of
 from resinid.methods.registry import find_test
+from resinid.methods.sayings import said_of, written_of
 from resinid.safety import DO_NOT_HEAT, IDENTIFIED, MOST_BORNE, NO_BAR, PRECAUTIONS, UNLISTED_LIMIT, Heat, HeatRule
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.table.table import default_table
@@ -149,8 +150,8 @@ class Result:
             "observations": [
                 {
                     "test": observation.test,
-                    **unbuild(observation),
-                    "says": observation.describe(),
+                    **written_of(observation),
+                    "says": said_of(observation),
                     "log_factor": dict(zip(self.resins, row, strict=True)),
                     "mishap_if_leader_right": chance,
                     "disagrees": chance > DISAGREES,

@@ -194,25 +194,21 @@ def posterior_of(
     return Posterior(alpha, counts_of(groups, alpha, batch.content), groups)
 
 
-def other_views(
+def alike_views(
     batch: Batch, table: Table, prior: str | Mapping[str, float], concentration: float
-) -> tuple[tuple[Posterior, ...], tuple[Posterior, ...]]:
-    """Return how else a batch may be seen: its items of one make; and by what was measured alone, either way.
+) -> tuple[Posterior, ...]:
+    """Return a batch seen as of one make; nothing where that is no other view."""
+    return (posterior_of(batch, table, prior, concentration, one_make=True),) if _several(batch) else ()
 
-    Empty where there is nothing to see otherwise.
-    """
-    tested = [piece for piece in batch.pieces if piece]
-    several = _several(batch)
-    marks = not all(clearing(test) for piece in tested for test in piece)
 
-    def seen(*, one_make: bool, measured: bool) -> Posterior:
-        return posterior_of(batch, table, prior, concentration, one_make=one_make, measured=measured)
-
-    makes = (False, True) if several else (False,)
-    return (
-        (seen(one_make=True, measured=False),) if several else (),
-        tuple(seen(one_make=one, measured=True) for one in makes) if marks else (),
-    )
+def measured_views(
+    batch: Batch, table: Table, prior: str | Mapping[str, float], concentration: float
+) -> tuple[Posterior, ...]:
+    """Return a batch seen by what was measured alone, of many makes and of one; nothing where all was measured."""
+    if all(clearing(test) for piece in batch.pieces for test in piece):
+        return ()
+    makes = (False, True) if _several(batch) else (False,)
+    return tuple(posterior_of(batch, table, prior, concentration, one_make=one, measured=True) for one in makes)
 
 
 def both_ways(made: Posterior, alike: tuple[Posterior, ...]) -> Posterior:
@@ -220,6 +216,7 @@ def both_ways(made: Posterior, alike: tuple[Posterior, ...]) -> Posterior:
     if not alike:
         return made
     first, second = made.counts, alike[0].counts
+    # The evidence stays that of many makes: of one make not all items were looked at.
     counts = Counts(
         np.concatenate([first.counts, second.counts]),
         np.concatenate([first.weights, second.weights]) / 2.0,
@@ -291,7 +288,7 @@ def batch_composition(
         raise RangeError("wanted must lie between 0 and 1, and level between 0.5 and 1")
     chosen = default_table() if table is None else table
     made = posterior_of(batch, chosen, prior, concentration)
-    alike, _ = other_views(batch, chosen, prior, concentration)
+    alike = alike_views(batch, chosen, prior, concentration)
     found = both_ways(made, alike)
     rules = rules_of(chosen)
     mean = found.mean()

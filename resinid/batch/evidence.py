@@ -45,7 +45,8 @@ WARNING: Final = 1e-6
 """The same for a mark of a resin that must not be heated: a warning is believed."""
 
 ALIKE: Final = 6
-"""Items of one make beyond so many are taken to say what these say: no two pieces of one make are quite alike."""
+"""Items of one make beyond so many are taken to say what these say, for no two pieces of one make
+are quite alike (this project's cautious choice)."""
 
 OTHER_CODES: Final = 6
 """A wrong code is equally likely one of the six other numbered codes."""

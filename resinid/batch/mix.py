@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batch.composition import CONCENTRATION, Posterior, other_views, posterior_of
+from resinid.batch.composition import CONCENTRATION, Posterior, alike_views, both_ways, measured_views, posterior_of
 from resinid.batch.flow import LARGEST_RATIO, RULE_ERROR, Flow, flow_of, same_condition
 from resinid.batch.lesser import Expected, expected
 from resinid.batch.mixing import tolerated
@@ -154,10 +154,12 @@ def part_of(
 ) -> Part:
     """Return a batch with its draws, which depend on that batch only."""
     rules = rules_of(table)
-    posterior = posterior_of(batch, table, prior, concentration)
-    alike, measured = other_views(batch, table, prior, concentration)
+    made = posterior_of(batch, table, prior, concentration)
+    alike = alike_views(batch, table, prior, concentration)
+    posterior = both_ways(made, alike)
+    views = (made, *alike, *measured_views(batch, table, prior, concentration))
     worst = max(
-        (expected(v.alpha, v.counts.counts, v.counts.weights, rules.clashing) for v in (posterior, *alike, *measured)),
+        (expected(view.alpha, view.counts.counts, view.counts.weights, rules.clashing) for view in views),
         key=lambda view: float(view.mean @ rules.barred + view.lesser.sum()),
     )
     main = int(posterior.mean().argmax())

@@ -36,10 +36,14 @@ LEVEL: Final = 0.95
 MOST_SAMPLES: Final = 10_000_000
 
 
+TELLING: Final = 2.0
+"""Ratio of likelihoods below which, either way, an item does not count as clean (this project's cautious choice)."""
+
+
 def telling(groups: Sequence[Group], stranger: Array, rest: Array) -> tuple[Group, ...]:
-    """Return the groups whose items tell the stranger from the rest by a factor of two at least, either way."""
+    """Return the groups whose items tell the stranger from the rest by :data:`TELLING` at least, either way."""
     ratios = [float(stranger @ group.likelihood) / max(float(rest @ group.likelihood), 1e-300) for group in groups]
-    return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 0.5 < ratio < 2.0)
+    return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 1.0 / TELLING < ratio < TELLING)
 
 
 def number_of_strangers(groups: Sequence[Group], stranger: Array, rest: Array) -> Array:

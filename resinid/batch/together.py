@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -26,6 +25,9 @@ __all__ = ["Verdict", "judge", "melt_together", "weights_of"]
 
 SHOWN: Final = 12
 """Hazards and reasons that are kept, most weighty first."""
+
+MOST_SHARE: Final = 1e9
+"""A larger share or mass, in whatever unit, is a slip, and a sum of such would be no number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,9 +198,10 @@ def weights_of(batches: Sequence[Batch], shares: Sequence[float] | None) -> tupl
     if shares is None:
         masses = [batch.mass.value for batch in batches if batch.mass is not None]
         return tuple(masses) if len(masses) == len(batches) else (1.0,) * len(batches)
-    bad = [share for share in shares if isinstance(share, (bool, str)) or not 0 < share < math.inf]
+    bad = [share for share in shares if isinstance(share, (bool, str)) or not 0 < share <= MOST_SHARE]
     if bad or len(shares) != len(batches):
-        raise InputError([Fault("shares", f"{list(shares)!r:.100}: give one positive number for each batch")])
+        what = f"give one positive number for each batch, at most {MOST_SHARE:g}"
+        raise InputError([Fault("shares", f"{list(shares)!r:.100}: {what}")])
     return tuple(map(float, shares))
 
 

@@ -23,6 +23,7 @@ from resinid.bulk.columns import unused
 from resinid.bulk.formats import format_of, inferred
 from resinid.bulk.table import UNIT, identify_table
 from resinid.door.arguments import check_counts, named_of
+from resinid.door.target import target_of
 from resinid.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ def identify_file(
     check_counts(chunk=chunk, workers=workers, top=options.get("top"))
     source, target = Path(source), Path(target)
     reader, writer = format_of(source), format_of(target)
-    target = _itself(source, target)
+    target = _apart(source, target)
     parts = target.with_name(target.name + ".parts")
     job = _Job(reader, writer, source, target, parts, named_of("keep", keep, "id"), chunk, workers, options)
     try:
@@ -134,21 +135,16 @@ def identify_file(
         raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error
 
 
-def _itself(source: Path, target: Path) -> Path:
-    """Return the file a link leads to; refuse the source, and what is there and would be destroyed."""
+def _apart(source: Path, target: Path) -> Path:
+    """Return the file to write, which is not the source."""
     try:
-        same = source.resolve() == target.resolve()
-        target = target.resolve() if target.is_symlink() else target
-        in_the_way = target.exists() and not target.is_file()
+        target = target_of(target)
+        same = target.resolve() == source.resolve()
     except (OSError, RuntimeError) as error:  # RuntimeError: links in a ring
-        raise InputError(
-            [Fault(str(target), f"cannot be used: {getattr(error, 'strerror', None) or error}")]
-        ) from error
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([Fault(str(target), f"cannot be used: {reason}")]) from error
     if same:
         raise InputError([Fault(str(target), "is the source itself; write to another file")])
-    if in_the_way:
-        why = "cannot be written: it is no file but a folder, device or pipe; give another name"
-        raise InputError([Fault(str(target), why)])
     return target
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from resinid.cli.files import naming, read_text
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Faults, InputError
 
 if TYPE_CHECKING:
     import argparse
@@ -19,9 +19,6 @@ if TYPE_CHECKING:
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
 
 __all__ = ["add_batch_commands"]
-
-MOST: Final = 1e9
-"""A larger share or mass, in whatever unit, is a slip."""
 
 
 def add_batch_commands(
@@ -95,21 +92,13 @@ def _batch(chosen: argparse.Namespace, table: Table) -> Printed:
     return text, data
 
 
-def _shares(chosen: argparse.Namespace) -> list[float] | None:
-    """Return the shares given, none so large that their sum would be no number."""
-    for share in chosen.shares or ():
-        if share > MOST:
-            raise InputError([Fault("shares", f"{share:g} is no mass or share of anything; give at most {MOST:g}")])
-    return chosen.shares  # type: ignore[no-any-return]  # because argparse has no types
-
-
 def _together(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.batch.together import melt_together
     from resinid.cli.show_batch import verdict_text
 
     found = melt_together(
         *_read_all(chosen.file),
-        shares=_shares(chosen),
+        shares=chosen.shares,
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         table=table,
@@ -123,7 +112,7 @@ def _plan(chosen: argparse.Namespace, table: Table) -> Printed:
 
     found = melt_plan(
         *_read_all(chosen.file),
-        shares=_shares(chosen),
+        shares=chosen.shares,
         volume=chosen.volume,
         thickness=chosen.thickness,
         plate=chosen.plate,

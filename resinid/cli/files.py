@@ -8,6 +8,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from resinid.door.target import target_of
 from resinid.errors import Fault, Faults, InputError, ResinidError, TableError
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def write_whole(path: Path, text: str) -> None:
         It cannot be written, or is there and no file, such as a device.
     """
     try:
-        path = _itself(path)
+        path = target_of(path)
         data = text.encode()
         beside = path.with_name(f".{path.name}.{os.getpid()}{_HALF}")
         _sweep(path)
@@ -98,16 +99,6 @@ def write_whole(path: Path, text: str) -> None:
         # ValueError: a name that no file can have, a text that UTF-8 cannot hold; RuntimeError: links in a ring.
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError([Fault(str(path), f"cannot be written: {reason}")]) from error
-
-
-def _itself(path: Path) -> Path:
-    """Return the file a link leads to; refuse what is there and can only be destroyed by writing a file."""
-    path = path.resolve() if path.is_symlink() else path
-    if path.exists() and not path.is_file():
-        raise InputError(
-            [Fault(str(path), "cannot be written: it is no file but a folder, device or pipe; give another name")]
-        )
-    return path
 
 
 def _sweep(path: Path) -> None:

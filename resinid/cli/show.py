@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Final
 
+from resinid.methods.sayings import said_of
 from resinid.show.text import factor, percent
 
 if TYPE_CHECKING:
@@ -109,7 +110,7 @@ def _observations_text(result: Result) -> str:
     for index, observation in enumerate(result.observations):
         chance = result.mishap[index]
         verdict = f"DISAGREES, {chance:.0%} likely botched" if index in result.disagreeing else "agrees"
-        lines.append(_paragraph(f"{observation.describe()}: {verdict}", "      ", f"  x{index + 1}  "))
+        lines.append(_paragraph(f"{said_of(observation)}: {verdict}", "      ", f"  x{index + 1}  "))
     return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
 
 

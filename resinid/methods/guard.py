@@ -15,7 +15,7 @@ import numpy as np
 from resinid.door.fields import build
 from resinid.errors import Fault, InputError, PlugInError
 from resinid.methods.brought import observable_of
-from resinid.methods.outside import array_of, calling, is_finite, is_own, test_of
+from resinid.methods.outside import array_of, calling, is_finite, is_own, is_writable, test_of
 from resinid.scoring.observed import axis_of
 from resinid.scoring.term import Normals, Shared, Term
 
@@ -36,10 +36,8 @@ T = TypeVar("T")
 __all__ = [
     "LEAST_MISHAP",
     "MOST_TELLING",
-    "calling",
     "checked_normals",
     "checked_term",
-    "is_own",
     "made_of",
     "normals_of",
     "term_of",
@@ -230,20 +228,12 @@ def _sayings(observation: Observation) -> list[str]:
     found: list[str] = []
     if not isinstance(said, str):
         found.append(f"describe() returned a {type(said).__name__}, not a text")
-    elif not _is_writable(said):
+    elif not is_writable(said):
         found.append("describe() returned a text that cannot be written, for it holds half a character")
     clears: object = getattr(observation, "clears_heating", True)
     if not isinstance(clears, bool):
         found.append(f"its clears_heating is {clears!r:.50}; expected True or False")
     return found
-
-
-def _is_writable(text: str) -> bool:
-    try:
-        text.encode()
-    except UnicodeEncodeError:
-        return False
-    return True
 
 
 def _is_shared(given: object) -> bool:

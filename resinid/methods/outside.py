@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-__all__ = ["LIMIT", "array_of", "calling", "is_finite", "is_own", "test_of"]
+__all__ = ["LIMIT", "array_of", "calling", "is_finite", "is_own", "is_writable", "test_of"]
 
 LIMIT: Final = 5.0
 """[s] What a plug-in does not do in this time it does not do."""
@@ -111,3 +111,18 @@ def array_of(given: object) -> NDArray[np.float64]:
     if found.dtype.kind not in "biuf":
         raise TypeError(f"returned an array of {found.dtype}; expected an array of real numbers")
     return np.array(found, dtype=np.float64)
+
+
+def is_writable(text: str) -> bool:
+    r"""Return whether a text can be written, which half a character cannot.
+
+    Examples
+    --------
+    >>> is_writable("5 °C"), is_writable("\ud800")
+    (True, False)
+    """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return False
+    return True

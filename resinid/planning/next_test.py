@@ -11,6 +11,7 @@ from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError
 from resinid.identification import identify, model_of, prior_for
 from resinid.liquids.mixing import FLASH
+from resinid.methods.sayings import liquid_of
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
@@ -166,7 +167,7 @@ def next_tests(
 
 def _doing(observation: Observation) -> tuple[str, object]:
     """Return what makes two tests the same thing to do."""
-    return observation.test, getattr(observation, "liquid", None)
+    return observation.test, liquid_of(observation)
 
 
 class _Guard:

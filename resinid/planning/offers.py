@@ -15,7 +15,7 @@ from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.liquids.liquid import Liquid
 from resinid.liquids.mixing import mix, reach, safe_reach
 from resinid.methods.float_test.method import IF_MISHAP, MINUTES, STEPS, FloatTest
-from resinid.methods.guard import calling, is_own
+from resinid.methods.outside import calling, is_own
 from resinid.methods.registry import listed
 from resinid.planning.knowledge import kernel
 from resinid.planning.plan import Plan

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from resinid.methods.sayings import said_of
 from resinid.safety import DO_NOT_HEAT
 from resinid.show.markup import bullets, card, el, fold, grid, line
 from resinid.show.text import factor, percent
@@ -93,7 +94,7 @@ def observations_table(result: Result, shown: int = 100) -> Element | None:
     rows = [
         (
             f"x{index + 1}",
-            result.observations[index].describe(),
+            said_of(result.observations[index]),
             f"DISAGREES, {result.mishap[index]:.0%} likely botched" if index in result.disagreeing else "agrees",
             factor(result.factors[index][0]),
         )

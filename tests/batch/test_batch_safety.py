@@ -7,6 +7,7 @@ and PP both float in 40 % ethanol, is in every handbook table (tests/published h
 from __future__ import annotations
 
 import json
+import math
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -235,6 +236,20 @@ def test_many_alike_items_do_not_rule_out_what_shows_the_same() -> None:
     for resin in ("PP", "PE-LD", "PE-LLD", "PS-E"):
         assert found[resin].mean > 0.05, resin
         assert found[resin].high > 0.9, resin
+
+
+def test_a_bag_that_the_two_views_see_otherwise_is_not_identified() -> None:
+    """Each view may be sure of another resin; the shares, even odds of both, then are of neither."""
+    flakes = FLAKES["all float in water and in alcohol, as PE-LD, PP and foam do"]
+    found = verdict(Batch.of("lot 7", flakes=flakes))
+    assert any("not identified well enough" in why for why in found.refusals)
+
+
+@pytest.mark.parametrize("share", [1e308, math.inf, math.nan, 0.0, -1.0, True])
+def test_shares_are_masses(share: float) -> None:
+    bags = Batch.of("lot 7", marked={"PP": 30}), Batch.of("lot 8", marked={"PP": 30})
+    with pytest.raises(InputError, match="give one positive number for each batch"):
+        melt_together(*bags, shares=(share, 1.0))
 
 
 def test_two_bags_of_one_name_are_told_apart() -> None:

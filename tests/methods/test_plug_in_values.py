@@ -26,6 +26,7 @@ from resinid import (
     batch_composition,
     identify,
     identify_table,
+    next_tests,
     observe,
 )
 from resinid.door.reading import Reading
@@ -251,6 +252,26 @@ def test_a_bag_leaves_it_out(monkeypatch: pytest.MonkeyPatch) -> None:
         found = [batch_composition(bag) for bag in bags]
     for share in found[0].shares:
         assert found[1][share.resin].mean == pytest.approx(share.mean, abs=0.01)
+
+
+def heard_once() -> Callable[[object], str]:
+    """Say it the first time, when it is looked into, and fail from then on."""
+    times = itertools.count()
+    return lambda _: "high note" if next(times) == 0 else fails()
+
+
+def test_one_that_fails_later_spoils_no_answer() -> None:
+    """What it read is shown as unsaid; what it cannot write down is our own error, which names it."""
+    answer = identify([*SEEN, kind_of({"describe": heard_once()})("high")])
+    assert not answer.left_out
+    assert "cannot say what was read" in answer.to_json()
+    assert "cannot say what was read" in answer._repr_html_()
+
+
+def test_a_liquid_that_fails_is_none() -> None:
+    kind = kind_of({"liquid": property(fails)})
+    assert identify([*SEEN, kind("high")]).probability == identify([*SEEN, Tick("high")]).probability
+    assert next_tests([kind("high")], have="strip").suggestions
 
 
 def refuse(_self: object) -> list[Fault]:
