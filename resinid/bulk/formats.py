@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import os
-import re
 import shutil
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
@@ -22,16 +21,11 @@ __all__ = ["Format", "format_of", "inferred"]
 WIDEST: Final = 5000
 """A CSV file with more columns is refused: pandas' time to tell them apart grows with their square."""
 
-BEGINNING: Final = 4_000_000
-"""[bytes] How far the header and the first row are looked for."""
-
 MISSING: Final = (
     "", "#N/A", "#N/A N/A", "#NA", "-1.#IND", "-1.#QNAN", "-NaN", "-nan", "1.#IND", "1.#QNAN",
     "<NA>", "N/A", "NA", "NULL", "NaN", "None", "n/a", "nan", "null",
 )  # fmt: skip
 """Cells that pandas reads as empty where it is not told otherwise, as its manual lists them."""
-
-_LONG: Final = re.compile(r"Expected (\d+) fields in line (\d+), saw (\d+)")
 
 
 class Format(Protocol):
@@ -54,7 +48,7 @@ class _Csv:
     def read(self, path: Path, rows: int, texts: Sequence[str]) -> Iterator[tuple[pd.DataFrame, float]]:
         size = max(path.stat().st_size, 1)
         try:
-            _check_beginning(path)
+            _check_rows(path)
             how = _as_texts(path, texts)
             with (
                 path.open("rb") as file,
@@ -64,9 +58,6 @@ class _Csv:
                 for frame in reader:
                     yield frame, file.tell() / size
         except (pd.errors.ParserError, pd.errors.EmptyDataError, UnicodeDecodeError) as error:
-            long = _LONG.search(str(error))
-            if long:
-                raise _too_long(path, int(long[2]), int(long[3]), int(long[1])) from error
             raise InputError([Fault(str(path), f"is not CSV in UTF-8: {error}")]) from error
 
     def write(self, frame: pd.DataFrame, path: Path) -> None:
@@ -95,22 +86,24 @@ def _as_texts(path: Path, texts: Sequence[str]) -> dict[str, Any]:
     return {"dtype": dict.fromkeys(texts, object), "keep_default_na": False, "na_values": missing}
 
 
-def _check_beginning(path: Path) -> None:
-    """Refuse what pandas would not: too wide a header, or a first row longer than it (of later ones pandas tells)."""
+def _check_rows(path: Path) -> None:
+    """Refuse what pandas would not, or not in all versions: too wide a header, or a row longer than it."""
     with path.open("rb") as file:
         if file.readline(100 * WIDEST).count(b",") >= WIDEST:
             raise InputError([Fault(str(path), f"has more than {WIDEST} columns")])
-        file.seek(0)
-        text = file.read(BEGINNING).decode("utf-8-sig", errors="replace")
-    lines = csv.reader(io.StringIO(text, newline=""))
-    try:
-        head, first = (next((row for row in lines if "".join(row).strip() or len(row) > 1), []) for _ in range(2))
-    except csv.Error as error:
-        raise InputError([Fault(str(path), f"is not CSV in UTF-8: {error}")]) from error
-    if len(head) == 1 and ";" in head[0]:
-        raise InputError([Fault(str(path), "has its cells parted by semicolons; save it with commas between them")])
-    if len(first) > len(head):
-        raise _too_long(path, lines.line_num, len(first), len(head))
+    with path.open(encoding="utf-8-sig", errors="replace", newline="") as text:
+        lines = csv.reader(text)
+        rows = (row for row in lines if len(row) > 1 or "".join(row).strip())
+        try:
+            head = next(rows, [])
+            if len(head) == 1 and ";" in head[0]:
+                why = "has its cells parted by semicolons; save it with commas between them"
+                raise InputError([Fault(str(path), why)])
+            for row in rows:
+                if len(row) > len(head):
+                    raise _too_long(path, lines.line_num, len(row), len(head))
+        except csv.Error as error:
+            raise InputError([Fault(str(path), f"is not CSV in UTF-8: {error}")]) from error
 
 
 def _too_long(path: Path, line: int, cells: int, expected: int) -> InputError:

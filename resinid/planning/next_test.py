@@ -122,8 +122,6 @@ def next_tests(
     True
     """
     borne = danger_limit_of(danger_limit)
-    if isinstance(without, str):
-        raise InputError([Fault("without", f"{without!r:.100} is a text; give a list of tests or keys of plans")])
     declined, extra = frozenset(named_of("without", without, "softening")), chosen_of("methods", methods, "METHOD")
     allowed = tuple(sorted(set(named_of("allow", allow, BURN))))
     check_prior(prior)
