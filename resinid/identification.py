@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
-from resinid.door.arguments import check_prior, chosen_of, named_of, refuse
+from resinid.door.arguments import check_prior, chosen_of, refuse
 from resinid.door.fields import faults_of_readings
 from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError
+from resinid.methods.dangers import allowed_of
 from resinid.methods.guard import made_of, term_of
 from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
@@ -23,7 +24,7 @@ from resinid.scoring.engine import Model
 from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
 from resinid.scoring.prior import prior_of
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,8 +82,9 @@ def observe(
     """
     if not isinstance(test, str):
         raise refuse("test", f"{test!r:.100} is not the name of a test; write for example 'float'")
-    known = find_test(test, chosen_of("methods", methods, "METHOD"))
-    return made_of(allowed(known, named_of("allow", allow, "burn")), fields)
+    extra = chosen_of("methods", methods, "METHOD")
+    known = find_test(test, extra)
+    return made_of(allowed(known, allowed_of(allow, extra)), fields)
 
 
 def identify(
@@ -149,9 +151,10 @@ def identify(
     if not isinstance(piece, str):
         raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
     check_prior(prior)
-    methods, allow = chosen_of("methods", methods, "METHOD"), named_of("allow", allow, "burn")
+    methods = chosen_of("methods", methods, "METHOD")
+    allow = allowed_of(allow, methods)
     given, failed = _observations(observations, methods, allow)
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     model = model_of(chosen)
     before = prior_for(chosen, prior)
     scored, left_out = _scored(model, given, before)

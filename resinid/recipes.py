@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.door.arguments import named_of
 from resinid.door.liquid import ROOM
 from resinid.door.reading import Reading, read
 from resinid.errors import Faults, InputError
 from resinid.liquids.correcting import Correction, correct
-from resinid.liquids.mixing import FLASH, Reagent, Recipe, mix
+from resinid.liquids.mixing import Reagent, Recipe, mix
+from resinid.methods.dangers import allowed_of
 from resinid.planning.have import parse_reagent
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def recipe(
         source,
         temperature=at.value,
         u_temperature=at.u,
-        allow=named_of("allow", allow, FLASH),
+        allow=allowed_of(allow),
     )
 
 
@@ -82,6 +82,7 @@ def correction(
     solute: str | Reagent,
     *,
     temperature: object = ROOM,
+    allow: Iterable[str] = (),
 ) -> Correction:
     """Return what to add to a jug that measured high or low.
 
@@ -95,15 +96,18 @@ def correction(
         What it is mixed from, as for :func:`recipe`.
     temperature : str or quantity, optional
         Of the jug.
+    allow : iterable of str, optional
+        As for :func:`recipe`.
 
     Returns
     -------
     Correction
+        What to add, and the bath that it then is, with its caution.
 
     Raises
     ------
     InputError
-        Every fault; or the wanted density is out of the reagent's reach.
+        Every fault; or the wanted density is out of the reagent's reach, or flammable.
 
     Examples
     --------
@@ -123,6 +127,8 @@ def correction(
         found["density"].value,
         source,
         temperature=found["temperature"].value,
+        u_temperature=found["temperature"].u,
+        allow=allowed_of(allow),
     )
 
 

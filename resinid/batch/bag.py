@@ -24,6 +24,7 @@ from resinid.batch.entries import (
 from resinid.door.document import dangers_of, named_liquids, observations_of, parsed
 from resinid.door.fields import build, close_to, unbuild
 from resinid.errors import Fault, Faults, InputError
+from resinid.methods.dangers import allowed_of
 from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
@@ -108,9 +109,10 @@ class Batch:
         if not isinstance(given, str) or not given.strip():
             faults.add("batch", f"{name!r:.50} is no name; give the bag one")
         facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
+        allow = gathered(faults, "", allowed_of, dangers_of(entries.get("allow", ()), faults)) or ()
         made = cls(
             name=str(name),
-            pieces=pieces_of(entries.get("pieces", ()), faults, dangers_of(entries.get("allow", ()), faults)),
+            pieces=pieces_of(entries.get("pieces", ()), faults, allow),
             flakes=flakes_of(entries.get("flakes", ()), faults),
             marked=marked_of(entries.get("marked", {}), faults),
             process=facts.process if facts else PROCESSES[0],

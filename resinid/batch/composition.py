@@ -16,7 +16,7 @@ from resinid.batch.strangers import LEVEL, further_clean, number_of_strangers, t
 from resinid.errors import RangeError
 from resinid.safety import clearing
 from resinid.scoring.prior import prior_of
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -286,7 +286,7 @@ def batch_composition(
     """
     if not 0 < wanted < 1 or not 0.5 <= level < 1:
         raise RangeError("wanted must lie between 0 and 1, and level between 0.5 and 1")
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     made = posterior_of(batch, chosen, prior, concentration)
     alike = alike_views(batch, chosen, prior, concentration)
     found = both_ways(made, alike)

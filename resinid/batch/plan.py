@@ -27,7 +27,7 @@ from resinid.batch.workshop import (
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -122,7 +122,7 @@ def melt_plan(
         if value is not None
     }
     faults.check()
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
     mix = mix_of(parts, weights_of(batches, shares), chosen)
     verdict = judge(mix, danger_limit)

@@ -12,7 +12,7 @@ from resinid.batch.counts import counts_of
 from resinid.batch.entries import PROCESSES
 from resinid.batch.flow import Flow, flow_of, same_condition
 from resinid.batch.rules import rules_of
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -121,7 +121,7 @@ def same_resin(
     >>> found.resin > 3, found.grade < found.resin
     (True, True)
     """
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
     a, b = (posterior_of(batch, chosen, prior, concentration) for batch in (one, other))

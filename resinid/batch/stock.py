@@ -17,7 +17,7 @@ from resinid.batch.together import judge
 from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.safety import DANGER_LIMIT
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -127,7 +127,7 @@ def stock_matrix(
     for name in sorted({name for name in names if names.count(name) > 1}):
         faults.add("stock", f"has two batches called {name!r}; names must differ")
     faults.check()
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
     size = len(parts)
     verdicts = [[""] * size for _ in parts]
@@ -198,7 +198,7 @@ def read_stock(
     faults.check()
     batches = [_batch(line, row, head, folder, file, faults) for line, row in rows[1:]]
     for (line, _), batch in zip(rows[1:], batches, strict=True):
-        _known(batch, default_table() if table is None else table, f"{file}:{line}", faults)
+        _known(batch, table_or_own(table), f"{file}:{line}", faults)
     faults.check()
     return tuple(batch for batch in batches if batch is not None)
 

@@ -13,7 +13,7 @@ from resinid.batch.refusal import HazardNote, cautions, dangers, further_pieces,
 from resinid.batch.whatif import Change, Gain, changes, gains
 from resinid.errors import Fault, InputError
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -184,7 +184,7 @@ def melt_together(
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
         raise InputError([Fault("batches", "two different batches have one name; names must differ")])
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     weights = weights_of(batches, shares)
     # A batch given twice is one batch.
     once = {batch.stream: batch for batch in batches}

@@ -25,6 +25,7 @@ from resinid.bulk.table import UNIT, identify_table
 from resinid.door.arguments import check_counts, named_of
 from resinid.door.target import target_of
 from resinid.errors import Fault, InputError
+from resinid.methods.dangers import allowed_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -118,6 +119,8 @@ def identify_file(
     1
     """
     check_counts(chunk=chunk, workers=workers, top=options.get("top"))
+    # A misspelt danger is told before anything is read or written.
+    options["allow"] = allowed_of(options.get("allow", ()), options.get("methods", ()))
     source, target = Path(source), Path(target)
     reader, writer = format_of(source), format_of(target)
     target = _apart(source, target)

@@ -13,11 +13,12 @@ import pandas as pd
 from resinid.bulk.columns import Plan, plan_columns
 from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
-from resinid.door.arguments import check_counts, check_prior, chosen_of, named_of
-from resinid.errors import Fault, InputError, MethodWarning
+from resinid.door.arguments import check_counts, check_prior, chosen_of
+from resinid.errors import Fault, Faults, InputError, MethodWarning
 from resinid.identification import model_of, prior_for
+from resinid.methods.dangers import allowed_of
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
-from resinid.table.table import Table, default_table
+from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -104,13 +105,13 @@ def identify_table(
     >>> identify_table(pieces, top=1)["resin_1"].tolist()
     ['PE-HD', 'PC']
     """
-    if errors not in {"report", "raise"}:
-        raise InputError([Fault("errors", f"{errors!r} is not one of: report, raise")])
+    _check(frame, errors)
     check_counts(top=top, workers=workers)
     check_prior(prior)
-    methods, allow = chosen_of("methods", methods, "METHOD"), named_of("allow", allow, "burn")
+    methods = chosen_of("methods", methods, "METHOD")
+    allow = allowed_of(allow, methods)
     limit = danger_limit_of(danger_limit)
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
     own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind)))
@@ -156,6 +157,16 @@ def identify_table(
     if left_out:
         out.attrs["left_out"] = left_out
     return out
+
+
+def _check(frame: object, errors: object) -> None:
+    faults = Faults()
+    if not isinstance(frame, pd.DataFrame):
+        what = f"is a {type(frame).__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
+        faults.add("frame", what)
+    if errors not in ("report", "raise"):
+        faults.add("errors", f"{errors!r:.100} is not one of: report, raise")
+    faults.check()
 
 
 def _refuse(frame: pd.DataFrame, faulty: Mapping[int, str]) -> None:

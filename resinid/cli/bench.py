@@ -14,10 +14,12 @@ from resinid.cli.files import file_to_write
 from resinid.cli.planning import question_of_text
 from resinid.cli.session import Session, load, save
 from resinid.cli.show_plan import standing_text, suggestion_text, withheld_text, wrapped
-from resinid.door.fields import build, quantity_of, rules_of, unbuild
+from resinid.door.fields import quantity_of, rules_of, unbuild
 from resinid.door.liquid import parse_liquid
 from resinid.errors import Fault, InputError, ResinidError
 from resinid.liquids.correcting import correct
+from resinid.liquids.mixing import FLASH
+from resinid.methods.guard import made_of
 from resinid.planning.have import Have, parse_have
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
@@ -201,9 +203,9 @@ def _answered(plan: Plan, screen: _Screen) -> Observation:
         try:
             if plan.asks:
                 fixed = {key: value for key, value in unbuild(plan.outcomes[0]).items() if key not in plan.asks}
-                return build(kind, {**fixed, **changed, **_readings(plan, screen)})
+                return made_of(kind, {**fixed, **changed, **_readings(plan, screen)})
             made = _chosen(plan, screen)
-            return build(type(made), {**unbuild(made), **changed})
+            return made_of(type(made), {**unbuild(made), **changed})
         except InputError as error:
             screen.say(f"That cannot be used:\n{error}\nTry again.")
 
@@ -252,7 +254,12 @@ def _mixed(recipe: Recipe, screen: _Screen) -> Liquid:
             return measured
         try:
             add = correct(
-                measured.density, recipe.volume, bath.density, recipe.reagent, temperature=bath.temperature
+                measured.density,
+                recipe.volume,
+                bath.density,
+                recipe.reagent,
+                temperature=bath.temperature,
+                allow=(FLASH,),  # whether such a bath may be mixed was decided before
             ).add
         except InputError as error:
             # Most likely a slip of the finger, so it is not taken without a word.

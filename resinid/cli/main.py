@@ -160,12 +160,10 @@ def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import result_text
     from resinid.door.document import read_document
     from resinid.identification import identify
-    from resinid.planning.names import check_dangers
 
     text = read_text(chosen.file)
     with naming(chosen.file):
         document = read_document(text)
-        check_dangers((*document.allow, *chosen.allow))
         table = _table(chosen)
         with prior_of_document(chosen.prior, document.prior, table) as prior:
             result = identify(

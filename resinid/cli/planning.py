@@ -127,21 +127,20 @@ def _next(chosen: argparse.Namespace, table: Table) -> Printed:
 
 def _recipe(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show_plan import correction_text, recipe_text
-    from resinid.planning.names import check_dangers
     from resinid.recipes import correction, recipe
 
-    check_dangers(chosen.allow)
     solute = " ".join(chosen.solute)
     if chosen.measured:
-        found = correction(chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature)
-        wanted = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
+        found = correction(
+            chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature, allow=chosen.allow
+        )
         add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
-        return correction_text(found, wanted), {
+        return correction_text(found), {
             "add": add,
             "volume": found.volume,
-            "density": wanted.liquid.density,
-            "flash_point": _finite(wanted.flash),
-            "caution": wanted.liquid.caution,
+            "density": found.bath.liquid.density,
+            "flash_point": _finite(found.bath.flash),
+            "caution": found.bath.liquid.caution,
         }
     made = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
     bath = made.liquid
@@ -165,9 +164,7 @@ def _finite(value: float) -> float | None:
 def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:
     from resinid.cli.show_plan import ladder_text
     from resinid.planning.ladder import ladder
-    from resinid.planning.names import check_dangers
 
-    check_dangers(chosen.allow)
     found = ladder(chosen.resin, have=chosen.have, steps=chosen.steps, table=table, allow=chosen.allow)
     return ladder_text(found), found.to_dict()
 

@@ -129,14 +129,14 @@ def _beware(recipe: Recipe) -> list[str]:
     return lines
 
 
-def correction_text(found: Correction, recipe: Recipe) -> str:
-    """Return what to add to a jug that should be as a recipe has it, and what to beware of."""
-    target = recipe.liquid.density
+def correction_text(found: Correction) -> str:
+    """Return what to add to a jug, and what to beware of."""
+    target = found.bath.liquid.density
     if found.add is None:
         said = f"It has {target:g} g/cm3 already."
     else:
         said = f"Add {found.add}; that makes {found.volume:.4g} mL of {target:g} g/cm3. Stir, wait, measure again."
-    return "\n".join([wrapped(said), *_beware(recipe)])
+    return "\n".join([wrapped(said), *_beware(found.bath)])
 
 
 def ladder_text(found: Ladder) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from resinid.errors import Fault, Faults, InputError
 from resinid.liquids._checks import refuse_not_positive
-from resinid.liquids.mixing import CLOSE, Part, Reagent, share_at
+from resinid.liquids.mixing import CLOSE, Part, Reagent, Recipe, mix, share_at
 from resinid.liquids.water import water_density
 
 __all__ = ["Correction", "correct"]
@@ -20,12 +20,17 @@ class Correction:
     ----------
     add : Part or None
         What to add; None where the jug is already right.
-    volume : float
-        Volume afterwards [mL].
+    bath : Recipe
+        The bath that it then is: its density, flash point and caution.
     """
 
     add: Part | None
-    volume: float
+    bath: Recipe
+
+    @property
+    def volume(self) -> float:
+        """Volume afterwards [mL]."""
+        return self.bath.volume
 
     def _repr_html_(self) -> str:
         from resinid.show.bath import correction_html
@@ -33,7 +38,16 @@ class Correction:
         return correction_html(self)
 
 
-def correct(measured: float, volume: float, target: float, source: Reagent, *, temperature: float = 20.0) -> Correction:
+def correct(
+    measured: float,
+    volume: float,
+    target: float,
+    source: Reagent,
+    *,
+    temperature: float = 20.0,
+    u_temperature: float = 1.0,
+    allow: tuple[str, ...] = (),
+) -> Correction:
     """Return what to add to a jug whose density came out high or low.
 
     Parameters
@@ -44,13 +58,15 @@ def correct(measured: float, volume: float, target: float, source: Reagent, *, t
         What is in the jug [mL].
     source : Reagent
         What the jug is mixed from.
-    temperature : float, optional
-        Of the bath [degC].
+    temperature, u_temperature : float, optional
+        Of the bath and its standard uncertainty [degC, K].
+    allow : tuple of str, optional
+        As for :func:`resinid.liquids.mixing.mix`.
 
     Raises
     ------
     InputError
-        Either density is out of the reagent's reach.
+        Either density is out of the reagent's reach, or the bath could be lit at its own temperature.
 
     Notes
     -----
@@ -74,9 +90,13 @@ def correct(measured: float, volume: float, target: float, source: Reagent, *, t
             faults.extend(Fault(place, fault.message) for fault in error.faults)
     faults.check()
     before, after = shares
+
+    def bath(filled: float) -> Recipe:
+        return mix(target, filled, source, temperature=temperature, u_temperature=u_temperature, allow=allow)
+
     mass, own, found = measured * volume, source.fraction, source.model
     if abs(measured - target) < CLOSE:
-        return Correction(None, volume)
+        return Correction(None, bath(volume))
     if after > before:
         if own - after < CLOSE:
             raise InputError([Fault("density", f"{target:g} g/cm3 is that of {source} itself; start with a fresh jug")])
@@ -87,4 +107,4 @@ def correct(measured: float, volume: float, target: float, source: Reagent, *, t
         part = Part("water", added, added / water_density(temperature))
     else:
         raise InputError([Fault("density", f"{target:g} g/cm3 is that of water itself; start with fresh water")])
-    return Correction(part, (mass + added) / target)
+    return Correction(part, bath((mass + added) / target))

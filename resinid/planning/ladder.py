@@ -16,17 +16,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid.door.arguments import chosen_of, named_of
-from resinid.door.liquid import ROOM
+from resinid.door.arguments import chosen_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.identification import model_of
-from resinid.liquids.mixing import FLASH, reach, safe_reach
+from resinid.liquids.mixing import FLASH
+from resinid.methods.dangers import allowed_of
 from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import bench
-from resinid.table.table import default_table
+from resinid.planning.offers import bench, unlit
+from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -169,11 +169,11 @@ def ladder(
     >>> found = ladder(["PP", "PE-HD", "PS", "PET"], have="table salt, ethanol 96 %v/v", steps=3)
     >>> [round(rung.liquid.density, 2) for rung in found.rungs]
     [0.95, 1.02, 1.2]
-    >>> print(found.withheld)
-    lighter baths of ethanol 96 %v/v may be lit at 20 °C; they are left out unless 'flammable bath' is allowed
+    >>> print(found.withheld)  # doctest: +ELLIPSIS
+    lighter baths of ethanol 96 %v/v: their vapour may be lit at 20 °C; left out unless 'flammable bath' is allowed, ...
     """
-    chosen = default_table() if table is None else table
-    allow = named_of("allow", allow, FLASH)
+    chosen = table_or_own(table)
+    allow = allowed_of(allow)
     symbols = _symbols(resins, chosen)
     if not 1 <= steps <= 20:
         raise InputError([Fault("steps", f"is {steps}; give 1 to 20")])
@@ -182,7 +182,8 @@ def ladder(
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = Knowledge(model, even, ())
     lit = tuple(name for name in allow if name == FLASH)
-    baths, withheld = _baths(bench(held, (), lit), known), _withheld(held, lit)
+    baths = _baths(bench(held, (), lit), known)
+    withheld = "".join(f"{label}: {why}" for label, why in unlit(held, lit))
     taken = _greedy(baths, known, steps)
     if not taken:
         reason = "no bath within reach tells these resins apart; add a salt or an alcohol"
@@ -201,19 +202,6 @@ def ladder(
         unknown=float(entropy(known.resins)),
         withheld=withheld,
     )
-
-
-def _withheld(have: Have, allow: tuple[str, ...]) -> str:
-    """Say which baths are not offered because their vapour may be lit."""
-    at = have.temperature
-    left = [
-        str(source)
-        for source in have.reagents
-        if safe_reach(source, at, allow, u_temperature=ROOM.u) != reach(source, at)[1]
-    ]
-    if not left:
-        return ""
-    return f"lighter baths of {', '.join(left)} may be lit at {at:g} °C; they are left out unless {FLASH!r} is allowed"
 
 
 def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:

@@ -7,21 +7,21 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, named_of
-from resinid.door.fields import close_to
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Fault, InputError
 from resinid.identification import identify, model_of, prior_for
 from resinid.liquids.mixing import FLASH
+from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
 from resinid.methods.sayings import liquid_of
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge, kernel
-from resinid.planning.offers import Bench, Family, bench, neighbours
+from resinid.planning.offers import Bench, Family, bench, neighbours, unlit
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
 from resinid.safety import DANGER_LIMIT, danger_limit_of, forbidding
-from resinid.table.table import default_table
+from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -34,17 +34,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["HAZARDS", "RANKINGS", "next_tests"]
-
-HOT_PLATE: Final = "hot plate"
-BURN: Final = "burn"
-
-HAZARDS: Final = (HOT_PLATE, BURN, "copper wire", "solvent", FLASH)
-"""Dangers that can be allowed. Without it, a hot plate is offered only once the resins of
-which some hazard in the table says never to heat anything with them (PVC, acetal,
-celluloid) are together less probable than the danger limit; the others never are. A burn
-is held back by the same limit even where it is allowed; not so a copper wire, which takes
-a smear of the piece and asks for PVC."""
+__all__ = ["RANKINGS", "next_tests"]
 
 RANKINGS: Final = ("bits per minute", "bits")
 
@@ -82,7 +72,12 @@ def next_tests(
         Probability at which an answer counts as settled; 0.90 if not given, and 0.99
         for "it is not PVC".
     allow : iterable of str, optional
-        Dangers to allow, of :data:`HAZARDS`.
+        Dangers to allow, of :data:`resinid.methods.dangers.DANGERS`. Without it, a hot plate is
+        offered only once the resins of which some hazard in the table says never to heat
+        anything with them (PVC, acetal, celluloid) are together less probable than the
+        danger limit; the others never are. A burn is held back by the same limit even
+        where it is allowed; not so a copper wire, which takes a smear of the piece and
+        asks for PVC.
     without : iterable of str, optional
         What cannot be done: names of tests, or keys of plans.
     by : {"bits per minute", "bits"}, optional
@@ -123,17 +118,16 @@ def next_tests(
     """
     borne = danger_limit_of(danger_limit)
     declined, extra = frozenset(named_of("without", without, "softening")), chosen_of("methods", methods, "METHOD")
-    allowed = tuple(sorted(set(named_of("allow", allow, BURN))))
+    allowed = tuple(sorted(set(allowed_of(allow, extra))))
     check_prior(prior)
     held = have_of(have, extra)
     if by not in RANKINGS:
         raise InputError([Fault("by", f"{by!r} is not one of {', '.join(RANKINGS)}")])
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed)
     known = Knowledge(model_of(chosen), prior_for(chosen, prior), result.observations)
     offered = bench(held, extra, tuple(name for name in allowed if name == FLASH))
-    _check_allowed(allowed, offered)
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
@@ -143,6 +137,7 @@ def next_tests(
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
     suggestions.sort(key=lambda found: -(found.bits if by == "bits" else found.bits_per_minute))
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
+    withheld += unlit(held, allowed, declined)
     in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]
     in_reach += ["density"] if families else []
     limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)))
@@ -200,16 +195,6 @@ class _Guard:
             return ""
         worst = ", ".join(f"{name} {chance:.1%}" for name, chance in self._risks[:2])
         return f"do not heat while the piece may be {worst}; below {self._limit:.0%} in all is asked for"
-
-
-def _check_allowed(allowed: Sequence[str], offered: Bench) -> None:
-    known = {*HAZARDS, *(plan.hazard for plan in offered.plans if plan.hazard)}
-    faults = Faults()
-    for name in allowed:
-        if name not in known:
-            faults.add("allow", f"{name!r} is no danger known here; known: {', '.join(sorted(known))}"
-                       f"{close_to(name, known)}")  # fmt: skip
-    faults.check()
 
 
 def _suggestion(plan: Plan, known: Knowledge, question: Question, offered: Bench) -> Suggestion:

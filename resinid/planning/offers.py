@@ -13,7 +13,7 @@ import numpy as np
 from resinid.door.liquid import ROOM
 from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.liquids.liquid import Liquid
-from resinid.liquids.mixing import mix, reach, safe_reach
+from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
 from resinid.methods.float_test.method import IF_MISHAP, MINUTES, STEPS, FloatTest
 from resinid.methods.outside import calling, is_own
 from resinid.methods.registry import listed
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["MIXED", "Bench", "Family", "bench"]
+__all__ = ["MIXED", "Bench", "Family", "bench", "neighbours", "unlit"]
 
 STEP: Final = 0.004
 """[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
@@ -183,6 +183,29 @@ def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Fami
     u = [_mix(float(at), source, temperature, allow).liquid.u for at in anchors]
     densities = np.linspace(low, high, max(math.ceil((high - low) / STEP) + 1, 3))
     return Family(source, temperature, allow, densities, np.interp(densities, anchors, u))
+
+
+def unlit(have: Have, allow: Iterable[str], declined: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
+    """Return the baths that are not offered because their vapour may be lit, and why.
+
+    Examples
+    --------
+    >>> from resinid.planning.have import Have
+    >>> unlit(Have(), ["flammable bath"])
+    ()
+    """
+    at, lit = have.temperature, tuple(name for name in allow if name == FLASH)
+    why = (
+        f"their vapour may be lit at {at:g} °C; left out unless {FLASH!r} is allowed, which is for outdoors or under "
+        "extraction with no flame, switch or hot plate near, as local codes say"
+    )
+    left = [
+        str(source)
+        for source in have.reagents
+        if not {"float", f"float in {source}"} & set(declined)
+        and safe_reach(source, at, lit, u_temperature=ROOM.u) != reach(source, at)[1]
+    ]
+    return ((f"lighter baths of {', '.join(left)}", why),) if left else ()
 
 
 def _mix(density: float, source: Reagent, temperature: float, allow: tuple[str, ...]) -> Recipe:

@@ -49,8 +49,7 @@ def recipe_html(recipe: Recipe) -> str:
         line(f"{recipe.volume:g} mL of {_density(bath)}", class_="name"),
         grid("Put together", ("what", "mass [g]", "volume [mL]"), map(_amount, recipe.parts), numbers=(1, 2)),
         line("The ± is one standard uncertainty of recipe, scale, label and temperature. Measure the settled bath."),
-        line(f"Its vapour can be lit from about {recipe.flash:.0f} °C on.") if math.isfinite(recipe.flash) else None,
-        _caution(bath.caution),
+        *_beware(recipe),
         fold(f"Sources ({len(bath.sources)})", line(", ".join(bath.sources) or "none")),
     )
 
@@ -58,12 +57,18 @@ def recipe_html(recipe: Recipe) -> str:
 def correction_html(found: Correction) -> str:
     """Return for a notebook what to add to a jug."""
     if found.add is None:
-        return card("Correction of a bath", line("The jug has the wanted density already.", class_="name"))
-    return card(
-        "Correction of a bath",
-        line(f"Add {found.add}", class_="name"),
-        line(f"That makes {found.volume:.4g} mL. Stir, wait, measure again."),
-    )
+        said = [line("The jug has the wanted density already.", class_="name")]
+    else:
+        said = [
+            line(f"Add {found.add}", class_="name"),
+            line(f"That makes {found.volume:.4g} mL. Stir, wait, measure again."),
+        ]
+    return card("Correction of a bath", *said, *_beware(found.bath))
+
+
+def _beware(bath: Recipe) -> list[Element | None]:
+    lit = f"Its vapour can be lit from about {bath.flash:.0f} °C on."
+    return [line(lit) if math.isfinite(bath.flash) else None, _caution(bath.liquid.caution)]
 
 
 def ladder_html(found: Ladder) -> str:

@@ -14,7 +14,7 @@ from resinid.methods.brought import observable_of
 from resinid.methods.guard import term_of
 from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES
-from resinid.table.table import default_table
+from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -109,7 +109,7 @@ def table_of(answer: Result, table: Table | None) -> Table:
     InputError
         It was made with another than the one given or, where none is given, the package's own.
     """
-    chosen = default_table() if table is None else table
+    chosen = table_or_own(table)
     if chosen.digest != answer.table:
         message = f"is {chosen.digest[:12]}, but the answer was made with {answer.table[:12]}; give that one as table="
         raise InputError([Fault("table", message)])
@@ -134,6 +134,7 @@ def spans_of(table: Table, name: str, resins: Iterable[str]) -> tuple[Span, ...]
 
     Examples
     --------
+    >>> from resinid.table.table import default_table
     >>> (span,) = spans_of(default_table(), "density", ["PE-HD"])
     >>> 0.93 < span.low < span.middle < span.high < 1.0
     True
@@ -163,6 +164,7 @@ def reading_of(observations: Iterable[Observation], name: str, table: Table) -> 
     Examples
     --------
     >>> from resinid import observe
+    >>> from resinid.table.table import default_table
     >>> found = reading_of([observe("density", density="0.950 ± 0.002 g/cm3")], "density", default_table())
     >>> [round(end, 3) for end in (found.low, found.high)]
     [0.946, 0.954]

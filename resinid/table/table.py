@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from resinid.door.fields import close_to
-from resinid.errors import Fault, Faults, TableError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError
 from resinid.table.check import check_together
 from resinid.table.files import own_folder, read_csv
 from resinid.table.parse import FILES, parse
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     )
     from resinid.table.files import Cells
 
-__all__ = ["Table", "default_table", "load_table"]
+__all__ = ["Table", "default_table", "load_table", "table_or_own"]
 
 _REQUIRED: Final = ("sources", "resins", "variants", "properties")
 
@@ -155,6 +155,26 @@ def default_table() -> Table:
     True
     """
     return load_table(own_folder())
+
+
+def table_or_own(given: object) -> Table:
+    """Return the table that was given, or the package's own for None.
+
+    Raises
+    ------
+    InputError
+        It is something else, such as the name of a folder.
+
+    Examples
+    --------
+    >>> table_or_own(None) is default_table()
+    True
+    """
+    if given is None:
+        return default_table()
+    if not isinstance(given, Table):
+        raise InputError([Fault("table", f"{given!r:.100} is no table; make one with resinid.load_table(folder)")])
+    return given
 
 
 _Entries: TypeAlias = dict[str, tuple[Any, ...]]

@@ -14,8 +14,8 @@ from resinid.door.fields import choice
 from resinid.door.liquid import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
 from resinid.methods.aspects import AspectSeen
+from resinid.methods.dangers import DANGERS
 from resinid.planning.have import Have, parse_have
-from resinid.planning.next_test import HAZARDS
 from resinid.planning.plan import Plan
 from resinid.planning.question import MELT_GROUPS, question_of
 from resinid.vocabulary import ASPECTS
@@ -107,11 +107,28 @@ def test_dangerous_tests_are_never_offered_unless_allowed_and_come_with_their_ca
     unsure = next_tests([SINKS], have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
     assert "hot_plate" in keys(unsure)
     assert "burn" not in keys(unsure), "a burn waits for cold tests even where it is allowed"
-    allowed = next_tests(LIGHT, have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
+    every = ["burn", "hot plate", "flammable bath"]
+    allowed = next_tests(LIGHT, have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=every)
     dangerous = [found.plan for found in allowed.suggestions if found.plan.hazard]
     assert {plan.hazard for plan in dangerous} == {"burn", "hot plate"}
     assert all(plan.caution and "local codes" in plan.caution for plan in dangerous)
     assert not allowed.withheld
+
+
+def test_baths_that_may_be_lit_are_named_with_the_reason_unless_allowed_or_declined() -> None:
+    """As the ladder does; a brine is never among them."""
+    label = "lighter baths of ethanol 96 %v/v"
+    why = dict(next_tests(have="table salt, ethanol 96 %v/v").withheld)[label]
+    assert "may be lit at 20 °C" in why
+    assert "local codes" in why
+    silent: list[dict[str, Any]] = [
+        {"allow": ["flammable bath"]},
+        {"without": ["float"]},
+        {"without": ["float in ethanol 96 %v/v"]},
+    ]
+    for options in silent:
+        assert label not in dict(next_tests(have="table salt, ethanol 96 %v/v", **options).withheld)
+    assert not any("may be lit" in why for _, why in next_tests(have="table salt").withheld)
 
 
 def test_a_hot_plate_waits_until_cold_tests_make_pvc_and_acetal_unlikely() -> None:
@@ -278,7 +295,7 @@ def test_have_gathers_every_fault() -> None:
         Have(scale=-1.0, volume=0.0, temperature=90.0)
     assert len(caught.value.faults) >= 3
     assert parse_have(" water ,strip,, hot plate 200 degC, bath 18 degC, piece 2 mL").hot_plate == 200.0
-    assert HAZARDS[0] == "hot plate"
+    assert DANGERS[0] == "hot plate"
 
 
 def test_a_plan_must_be_a_test() -> None:

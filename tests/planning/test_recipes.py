@@ -94,7 +94,7 @@ def test_a_correction_mends_the_jug(
     chosen = Reagent(*source)
     water, extreme, _ = reach(chosen, temperature)
     target, measured = (water + part * (extreme - water) for part in (share, share + off))
-    found = correct(measured, 400.0, target, chosen, temperature=temperature)
+    found = correct(measured, 400.0, target, chosen, temperature=temperature, allow=(FLASH,))
     if found.add is None:
         assert abs(measured - target) < 1e-4
         return
@@ -104,6 +104,21 @@ def test_a_correction_mends_the_jug(
     w = (before.share * measured * 400.0 + brought * found.add.grams) / total
     assert chosen.model.density(w, temperature) == pytest.approx(target, abs=1e-4)
     assert found.volume == pytest.approx(total / target, rel=1e-3)
+
+
+def test_a_correction_is_as_careful_as_a_recipe() -> None:
+    """What makes a bath that may be lit needs the same leave, and comes with the bath's caution."""
+    with pytest.raises(InputError, match="flashes"):
+        correction("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v")
+    lit = correction("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=[FLASH])
+    assert "Flammable" in lit.bath.liquid.caution
+    assert lit.bath.flash < 30.0
+    assert lit.bath.volume == lit.volume > 500.0
+    right = correction("0.99 g/cm3", "500 mL", "0.99 g/cm3", "ethanol 96 %v/v")
+    assert right.add is None
+    assert right.bath.liquid.caution
+    with pytest.raises(InputError, match=r"is no danger known here; .*did you mean 'flammable bath'"):
+        correction("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=["flamable bath"])
 
 
 def test_the_recipes_of_the_notes() -> None:

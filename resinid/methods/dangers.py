@@ -1,0 +1,64 @@
+"""The dangers a person can allow; a misspelt one is refused, not passed over."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from resinid.door.arguments import named_of
+from resinid.door.fields import close_to
+from resinid.errors import Faults
+from resinid.liquids.mixing import FLASH
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from resinid.methods.contract import Method
+
+__all__ = ["BURN", "DANGERS", "HOT_PLATE", "allowed_of"]
+
+HOT_PLATE: Final = "hot plate"
+BURN: Final = "burn"
+
+DANGERS: Final = (HOT_PLATE, BURN, "copper wire", "solvent", FLASH)
+"""Dangers known without asking any plug-in."""
+
+
+def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]:
+    """Return the dangers that are allowed.
+
+    Raises
+    ------
+    InputError
+        It is no list of texts, or one of them is no danger of any method in use.
+
+    Examples
+    --------
+    >>> allowed_of(["copper wire"])
+    ('copper wire',)
+    >>> allowed_of(["burning"])  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+        ...
+    resinid.errors.InputError: allow: 'burning' is no danger known here; known: burn, ... did you mean 'burn'?
+    """
+    names = named_of("allow", given, BURN)
+    if set(names) <= set(DANGERS):
+        return names
+    # Only then are plug-ins asked what of theirs can be allowed.
+    known = set(DANGERS) | _brought(tuple(methods))
+    faults = Faults()
+    for name in dict.fromkeys(names):
+        if name not in known:
+            what = f"{name!r:.100} is no danger known here; known: {', '.join(sorted(known))}"
+            faults.add("allow", what + close_to(name, known))
+    faults.check()
+    return names
+
+
+def _brought(methods: tuple[Method, ...]) -> set[str]:
+    """Return the dangers of tests, and of what methods would offer to do."""
+    from resinid.methods.registry import listed
+    from resinid.planning.have import Have
+    from resinid.planning.offers import bench
+
+    found = {getattr(test, "only_if_allowed", "") for entry in listed(methods) for test in entry.method.tests}
+    return (found | {plan.hazard for plan in bench(Have(), methods, ()).plans}) - {""}
