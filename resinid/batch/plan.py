@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.batch.composition import CONCENTRATION
 from resinid.batch.conduction import middle_temperature, time_to_reach
 from resinid.batch.flow import stiffness
+from resinid.batch.heat import melt_heat
 from resinid.batch.hot import short_enough
 from resinid.batch.mix import Mix, mix_of, part_of
 from resinid.batch.refusal import found_resins
@@ -16,12 +17,10 @@ from resinid.batch.thermal import Layer, Range, layer_of, surface
 from resinid.batch.together import Verdict, judge, weights_of
 from resinid.batch.workshop import (
     Ends,
-    common_window,
     density_of,
     drying_of,
     ends_of,
     mean_ends,
-    melted_at,
     oversize,
 )
 from resinid.door.reading import Reading, read
@@ -77,8 +76,8 @@ def melt_plan(
     thickness : str or quantity, optional
         Of the layer that is heated; 20 mm where not given.
     plate : str or quantity, optional
-        Temperature of contact plates or oven air; a quarter up the window where not given. It
-        may not pass the window's top.
+        Temperature of contact plates or oven air; where not given, as cool as the mix flows
+        (:mod:`resinid.batch.heat`). It may not pass the window's top.
     start : str or quantity, optional
         Temperature of the stock; 20 degC where not given.
     danger_limit, prior, table, concentration : optional
@@ -150,15 +149,14 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
     # What one item was found to be stays in the bag however small its expected share.
     found = found_resins(mix)
     shares = {name: float(mean[k]) for k, name in enumerate(table.symbols) if mean[k] >= SIGNIFICANT or k in found}
-    window = common_window(table, shares)
+    heat = melt_heat(mix.rules, shares)
+    window, melted = heat.window, heat.melted
     if window is None:
-        names = ", ".join(shares)
-        return MeltPlan(verdict, None, f"no melt temperature is known that suits all of {names}; try less of one")
+        return MeltPlan(verdict, None, "; ".join(heat.notes))
     plate = given.get("plate", window.typical)
     if plate > window.high:
         raise InputError([Fault("plate", f"{plate:g} °C would overheat the melt; at most {window.high:.0f} °C")])
     density = density_of(mix.rules, shares)
-    melted = min(melted_at(mix.rules, shares), window.typical - 5.0)
     layer = layer_of(table, shares, density)
     shrinkage = mean_ends(table, shares, "mould_shrinkage")
     drying, mould, demould = (
@@ -196,7 +194,7 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
         heating=heating,
         stiffness=stiffness(verdict.flow.median) if verdict.flow else "",
         flow=verdict.flow,
-        notes=(*_notes(layer, window, verdict), *too_long),
+        notes=(*_notes(layer, window, verdict), *heat.notes, *too_long),
         sources=tuple(sorted(sources)),
     )
     return MeltPlan(verdict, steps, "")

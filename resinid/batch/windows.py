@@ -24,6 +24,9 @@ DECOMPOSITION_MARGIN: Final = 5.0
 """[K] Kept below the lowest printed decomposition temperature (common practice, no source). Those
 ranges come from fire tests, so the limit above usually rules."""
 
+ONSET_MARGIN: Final = 5.0
+"""[K] Kept below the onset of a hazard that a melt must stay below (common practice, no source)."""
+
 HALF_RANGE: Final = 10.0
 """[K] A single printed melt temperature is taken as a window of this much to either side."""
 
@@ -40,15 +43,23 @@ class Window:
     low, high : float
         Mean of the printed windows' ends; ``high`` also stays below ``ceiling``. Where the mean
         low end lies above the ceiling, the lowest printed one is taken.
+    coolest : float
+        The lowest printed melt temperature. Printed windows are those of injection moulding,
+        whose hotter part is for filling thin walls fast.
     ceiling : float
         What must never be exceeded less its margin; infinite where nothing is published.
+    limit : float
+        As ``ceiling``, and below the onset of the hazards that a melt must stay below, too; below
+        ``coolest`` where a resin's published melt temperatures all lie above such an onset.
     sources : tuple of str
         Keys of the sources.
     """
 
     low: float
     high: float
+    coolest: float
     ceiling: float
+    limit: float
     sources: tuple[str, ...]
 
 
@@ -72,15 +83,18 @@ def window_of(table: Table, resin: str) -> Window | None:
     high = math.fsum(second * weight for _, second, weight in ends) / total
     highest = [row for row in rows if row.property == "maximum_melt_temperature"]
     decomposing = [row for row in rows if row.property == "decomposition_onset_temperature"]
+    onsets = [hazard for hazard in table.hazards if hazard.applies_to == resin and hazard.limits_melt]
     ceiling = min(
         [value - MARGIN for row in highest for value in (_least(row),)]
         + [value - DECOMPOSITION_MARGIN for row in decomposing for value in (_least(row),)],
         default=math.inf,
     )
+    limit = min([ceiling] + [hazard.onset - ONSET_MARGIN for hazard in onsets if hazard.onset is not None])
+    coolest = min(first for first, _, _ in ends)
     if low > ceiling:
-        low = min(first for first, _, _ in ends)
-    sources = tuple(sorted({row.source for row in (*windows, *highest, *decomposing)}))
-    return Window(low, min(high, ceiling), ceiling, sources)
+        low = coolest
+    keys = {row.source for row in (*windows, *highest, *decomposing)} | {k for h in onsets for k in h.source.split()}
+    return Window(low, min(high, ceiling), coolest, ceiling, limit, tuple(sorted(keys)))
 
 
 def overlap(first: Window | None, second: Window | None) -> float:

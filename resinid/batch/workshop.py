@@ -1,4 +1,4 @@
-"""What a mix needs in the workshop: window, drying, mould, shrinkage and density, from the table."""
+"""What a mix needs in the workshop: drying, mould, shrinkage and density, from the table."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batch.thermal import Range
-from resinid.batch.windows import window_of
 from resinid.table.rules import TRUST
 
 if TYPE_CHECKING:
@@ -20,10 +19,7 @@ if TYPE_CHECKING:
     from resinid.table.entries import Statement
     from resinid.table.table import Table
 
-__all__ = ["Ends", "common_window", "density_of", "drying_of", "ends_of", "mean_ends", "melted_at", "oversize"]
-
-FULLY: Final = 10.0
-"""[K] Above the softening of nearly all pieces, at which a layer counts as melted through (common practice)."""
+__all__ = ["Ends", "density_of", "drying_of", "ends_of", "mean_ends", "oversize", "quantiles"]
 
 QUANTILES: Final = (0.05, 0.5, 0.95)
 
@@ -76,26 +72,6 @@ def mean_ends(table: Table, shares: Mapping[str, float], name: str) -> Ends | No
     return Ends(mean(lambda e: e.low), mean(lambda e: e.typical), mean(lambda e: e.high), sources)
 
 
-def common_window(table: Table, shares: Mapping[str, float]) -> Ends | None:
-    """Return the melt temperatures [degC] that suit all resins of a mix; None where there are none.
-
-    Where printed windows do not meet, one of melt temperatures from the highest ``low`` up to the
-    lowest ceiling is taken; nothing is ever above a ceiling.
-    """
-    windows = [window_of(table, resin) for resin in shares]
-    known = [window for window in windows if window is not None]
-    if not known or len(known) < len(windows):
-        return None
-    low = max(window.low for window in known)
-    high = min(window.high for window in known)
-    if low > high:
-        high = min(window.ceiling for window in known)
-    if low > high:
-        return None
-    sources = tuple(sorted({key for window in known for key in window.sources}))
-    return Ends(low, low + 0.25 * (high - low), high, sources)
-
-
 def drying_of(table: Table, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
     """Return the temperature [degC] that no resin of a mix is harmed by, and the hours the wettest needs."""
     temperatures = [e for r in shares if (e := ends_of(table, r, "drying_temperature")) is not None]
@@ -120,15 +96,10 @@ def density_of(rules: Rules, shares: Mapping[str, float]) -> Range:
     total = math.fsum(shares.values())
     solid = {resin: SOLID.get(resin, resin) for resin in shares}
     solid = {resin: name if name in rules.model.candidates else resin for resin, name in solid.items()}
-    ends = {resin: _quantiles(rules, name, "density") for resin, name in solid.items()}
+    ends = {resin: quantiles(rules, name, "density") for resin, name in solid.items()}
     values = [total / math.fsum(share / ends[resin][k] for resin, share in shares.items()) * 1000.0 for k in range(3)]
     sources = {key for name in solid.values() for key in rules.model.sources("density", rules.index(name))}
     return Range(values[0], values[1], values[2], tuple(sorted(sources)))
-
-
-def melted_at(rules: Rules, shares: Mapping[str, float]) -> float:
-    """Return the temperature [degC] at which nearly all pieces of all resins of a mix have melted."""
-    return max(_quantiles(rules, resin, "softening_temperature")[2] for resin in shares) + FULLY
 
 
 def oversize(shrinkage: float) -> float:
@@ -142,7 +113,8 @@ def oversize(shrinkage: float) -> float:
     return 1.0 / (1.0 - shrinkage / 100.0)
 
 
-def _quantiles(rules: Rules, resin: str, name: str) -> tuple[float, float, float]:
+def quantiles(rules: Rules, resin: str, name: str) -> tuple[float, float, float]:
+    """Return 5, 50 and 95 % of what a resin's pieces have of a measured property."""
     latent = rules.model.latent(name)
     mass = np.zeros(latent.mass.shape[1])
     weights = rules.model.gathering.sum(axis=1)

@@ -20,7 +20,7 @@ from resinid.planning.offers import Bench, Family, bench, neighbours, unlit
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
-from resinid.safety import DANGER_LIMIT, danger_limit_of, forbidding
+from resinid.safety import DANGER_LIMIT, MOST_BORNE, HeatRule, danger_limit_of, forbidding
 from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
@@ -37,6 +37,9 @@ if TYPE_CHECKING:
 __all__ = ["RANKINGS", "next_tests"]
 
 RANKINGS: Final = ("bits per minute", "bits")
+
+LIKELIER: Final = 0.5
+"""Chance of resins that must not be heated from which no plate is offered, allowed or not (cautious choice)."""
 
 SHARPEST: Final = 2e-4
 """[g/cm3] How finely the best density of a bath is sought."""
@@ -75,9 +78,11 @@ def next_tests(
         Dangers to allow, of :data:`resinid.methods.dangers.DANGERS`. Without it, a hot plate is
         offered only once the resins of which some hazard in the table says never to heat
         anything with them (PVC, acetal, celluloid) are together less probable than the
-        danger limit; the others never are. A burn is held back by the same limit even
-        where it is allowed; not so a copper wire, which takes a smear of the piece and
-        asks for PVC.
+        danger limit, and all that must not be heated (fluoropolymers, thermosets, rubbers
+        as well) than 0.05; the others never are. With it, a hot plate is still held back
+        from what is likelier than not such a resin. A burn is held back by the first two
+        limits even where it is allowed; not so a copper wire, which takes a smear of the
+        piece and asks for PVC. Nothing is heated once something found forbids it.
     without : iterable of str, optional
         What cannot be done: names of tests, or keys of plans.
     by : {"bits per minute", "bits"}, optional
@@ -170,12 +175,10 @@ class _Guard:
         self, known: Knowledge, table: Table, allowed: Sequence[str], limit: float, found: tuple[str, ...]
     ) -> None:
         never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
-        risks = [
-            (symbol, float(chance))
-            for symbol, chance in zip(known.model.candidates, known.resins, strict=True)
-            if symbol in never
-        ]
-        self._risks = sorted(risks, key=lambda pair: -pair[1])
+        barred = dict(zip(known.model.candidates, HeatRule(table).barred.tolist(), strict=True))
+        risks = sorted(zip(known.model.candidates, known.resins.tolist(), strict=True), key=lambda pair: -pair[1])
+        self._never = [pair for pair in risks if pair[0] in never]
+        self._barred = [pair for pair in risks if barred[pair[0]] or pair[0] in never]
         self._allowed, self._limit, self._found = allowed, limit, found
 
     def forbidden(self, plan: Plan) -> bool:
@@ -186,15 +189,22 @@ class _Guard:
         """Return why a plan is not offered; nothing where it is."""
         if self.forbidden(plan):
             return f"{plan.hazard} is dangerous and was not allowed"
-        if plan.hazard not in {HOT_PLATE, BURN} or (plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed):
+        if plan.hazard not in {HOT_PLATE, BURN}:
             return ""
         if self._found:
             return f"do not heat: {self._found[0]}"
-        # A table that names no such resin says nothing of what must not be heated.
-        if self._risks and sum(chance for _, chance in self._risks) < self._limit:
-            return ""
-        worst = ", ".join(f"{name} {chance:.1%}" for name, chance in self._risks[:2])
-        return f"do not heat while the piece may be {worst}; below {self._limit:.0%} in all is asked for"
+        if plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed:
+            return _while(self._barred, LIKELIER)
+        return _while(self._never, self._limit) or _while(self._barred, MOST_BORNE)
+
+
+def _while(risks: Sequence[tuple[str, float]], limit: float) -> str:
+    """Say that nothing is heated while the piece may be one of these, or nothing where all together are unlikely."""
+    # A table that names no such resin says nothing of what must not be heated.
+    if risks and sum(chance for _, chance in risks) < limit:
+        return ""
+    worst = ", ".join(f"{name} {chance:.1%}" for name, chance in risks[:2]) or "what no hazard of the table names"
+    return f"do not heat while the piece may be {worst}; below {limit:.0%} in all is asked for"
 
 
 def _suggestion(plan: Plan, known: Knowledge, question: Question, offered: Bench) -> Suggestion:

@@ -158,11 +158,12 @@ class Behaviour:
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
-    """What can hurt, from which temperature [degC], and the usual caution."""
+    """What can hurt, from which temperature [degC], whether a melt must stay below it, and the usual caution."""
 
     applies_to: str
     hazard: str
     onset: float | None
+    limits_melt: bool
     bar: str
     caution: str
     never_with: tuple[str, ...]

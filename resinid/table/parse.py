@@ -171,6 +171,7 @@ def _hazard(line: Line) -> Hazard:
         applies_to=line.text("applies_to", needed=True),
         hazard=line.text("hazard", needed=True),
         onset=line.number("onset_degC", -50, 1000),
+        limits_melt=line.one_of("limits_melt", ("yes", "no")) == "yes",
         bar=line.one_of("bar", BARS),
         caution=line.text("caution", needed=True),
         never_with=tuple(line.text("never_with").split()),
@@ -215,7 +216,7 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
     ),
     "behaviour": (_columns("resin aspect outcome frequency source locator obtained note"), behaviour),
     "hazards": (
-        _columns("applies_to hazard onset_degC bar caution never_with source locator obtained note"),
+        _columns("applies_to hazard onset_degC limits_melt bar caution never_with source locator obtained note"),
         _hazard,
     ),
     "waste_streams": (_columns("stream resins share source locator obtained note"), _stream),

@@ -14,7 +14,7 @@ from resinid.safety import DO_NOT_HEAT
 
 def test_high_density_polyethylene() -> None:
     """PE-HD shrinks about 3 % (common practice); plates melt a layer in minutes, an oven has barely begun after 20."""
-    plan = melt_plan(bag("caps", "injection moulding", PE_HD=60), volume="250 cm3", thickness="20 mm")
+    plan = melt_plan(bag("caps", "injection moulding", PE_HD=60), volume="250 cm3", thickness="20 mm", plate="200 degC")
     steps = plan.steps
     assert steps is not None
     assert steps.shrinkage is not None

@@ -115,6 +115,39 @@ def test_dangerous_tests_are_never_offered_unless_allowed_and_come_with_their_ca
     assert not allowed.withheld
 
 
+@pytest.mark.parametrize(
+    ("seen", "risk"),
+    [
+        # Densities as printed of PTFE (2.13 to 2.20 g/cm3) and PVDF (1.76 to 1.79), data sheets in the table.
+        ([{"test": "density", "density": "2.17 ± 0.003 g/cm3"}, {"test": "feel", "outcome": "semi-rigid"}], "PTFE"),
+        ([{"test": "density", "density": "1.77 ± 0.002 g/cm3"}, {"test": "feel", "outcome": "rigid"}], "PVDF"),
+    ],
+)
+def test_no_hot_plate_for_what_must_not_be_heated_though_it_is_no_pvc(seen: list[dict[str, str]], risk: str) -> None:
+    """Fluoropolymers give off hydrogen fluoride: the advice and the verdict on heating must not contradict."""
+    advice = next_tests(seen, have=f"{ALL}, hot plate 350 degC")
+    assert advice.result.leader == risk
+    assert not {found.plan.hazard for found in advice.suggestions} & {"hot plate", "burn"}
+    assert any(f"do not heat while the piece may be {risk}" in why for _, why in advice.withheld)
+    allowed = next_tests(seen, have=f"{ALL}, hot plate 350 degC", allow=["hot plate", "burn"])
+    assert not {found.plan.hazard for found in allowed.suggestions} & {"hot plate", "burn"}
+
+
+def test_no_leave_heats_what_was_found_to_hold_halogen() -> None:
+    green = {"test": "copper_wire", "outcome": "green"}
+    allow = ["copper wire", "hot plate"]
+    advice = next_tests([*LIGHT, green], have=f"{ALL}, hot plate", allow=allow)
+    assert "hot plate" not in {found.plan.hazard for found in advice.suggestions}
+    assert "hot plate" in {found.plan.hazard for found in next_tests(LIGHT, have=ALL + ", hot plate").suggestions}
+
+
+def test_no_plate_is_stepped_up_to_where_fluoropolymers_fume() -> None:
+    """Hydrogen fluoride is given off from about 300 °C (hazards.csv): however hot the plate can be."""
+    advice = next_tests(LIGHT, have=f"{ALL}, hot plate 400 degC")
+    plate = next(found.plan for found in advice.suggestions if found.plan.key == "hot_plate")
+    assert "up to 280 °C" in plate.label
+
+
 def test_baths_that_may_be_lit_are_named_with_the_reason_unless_allowed_or_declined() -> None:
     """As the ladder does; a brine is never among them."""
     label = "lighter baths of ethanol 96 %v/v"

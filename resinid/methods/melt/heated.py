@@ -45,6 +45,10 @@ FIRST_STEP: Final = 60.0
 STEP: Final = 20.0
 """[degC, K] Where a plate is held first, and by how much it is stepped up (common practice, no source)."""
 
+HOTTEST_STEP: Final = 280.0
+"""[degC] However hot the plate can be, no step is hotter: fluoropolymers give off hydrogen fluoride and toxic fume
+from about 300 degC (hazards.csv of the reference table, PVDF and PTFE), less what a plate may be off."""
+
 JUDGEMENT: Final = 4.0
 """[K] Standard deviation of when a person calls a chip molten, and of chip against plate
 (common practice, no source)."""
@@ -190,11 +194,11 @@ class HotPlate:
 
     @classmethod
     def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield the plate stepped up to its highest temperature."""
+        """Yield the plate stepped up to its highest temperature, or to :data:`HOTTEST_STEP`."""
         if have.hot_plate is None or have.hot_plate < FIRST_STEP:
             return
         held = [Reading(FIRST_STEP, 1.0)]
-        while held[-1].value + STEP <= have.hot_plate:
+        while held[-1].value + STEP <= min(have.hot_plate, HOTTEST_STEP):
             held.append(Reading(held[-1].value + STEP, 1.0))
         yield Plan(
             cls.test,

@@ -1,0 +1,107 @@
+"""How hot a mix is melted: as cool as it will go, and below where any of its resins becomes a hazard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from resinid.batch.windows import window_of
+from resinid.batch.workshop import Ends, quantiles
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from resinid.batch.rules import Rules
+    from resinid.batch.windows import Window
+
+__all__ = ["LESSER", "MeltHeat", "melt_heat"]
+
+LESSER: Final = 0.05
+"""Share below which a resin need not melt: it stays in the slab as specks, and whether a mix bears
+them the verdict has weighed (this project's choice, no source). It is never heated above what it bears."""
+
+FULLY: Final = 10.0
+"""[K] Above the softening of nearly all pieces, at which a layer counts as melted through (common practice)."""
+
+ABOVE: Final = 20.0
+"""[K] So far above being melted through a melt flows under a press, so nothing is begun hotter than that, nor than a
+quarter up its window (common practice, no source)."""
+
+HOTTEST: Final = 300.0
+"""[degC] What melts only above this is left: workshop plates and ovens are not made for it (common practice, no
+source), and from there on fluoropolymers give off hydrogen fluoride (hazards of the table)."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeltHeat:
+    """How hot a mix is melted.
+
+    Parameters
+    ----------
+    window : Ends or None
+        Melt temperatures [degC]: ``typical`` to begin with, ``high`` never to be passed; None where none suits all.
+    melted : float
+        Temperature [degC] at which a layer counts as melted through.
+    notes : tuple of str
+        What stays unmelted; or, without a window, why there is none.
+    """
+
+    window: Ends | None
+    melted: float
+    notes: tuple[str, ...]
+
+
+def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:
+    """Return how hot a mix of resins with these shares is melted.
+
+    Where printed windows do not meet, one of melt temperatures from the highest ``coolest`` up to the
+    lowest limit is taken; nothing is ever above a limit.
+
+    Examples
+    --------
+    >>> from resinid.batch.rules import rules_of
+    >>> from resinid.table.table import default_table
+    >>> found = melt_heat(rules_of(default_table()), {"PE-HD": 0.98, "PET": 0.02})
+    >>> found.window.typical < 200, found.notes[0][:29]
+    (True, 'PET (2 %) does not melt below')
+    """
+    windows = {resin: window_of(rules.model.table, resin) for resin in shares}
+    most = max(shares.values())
+    main = [resin for resin, share in shares.items() if share >= min(LESSER, most)]
+    melted = max(quantiles(rules, resin, "softening_temperature")[2] for resin in main) + FULLY
+    known = {resin: window for resin, window in windows.items() if window is not None}
+    if len(known) < len(windows):
+        names = ", ".join(sorted(set(windows) - set(known)))
+        return MeltHeat(None, melted, (f"no melt temperature is published of {names}",))
+    low = max(known[resin].coolest for resin in main)
+    limit = min(window.limit for window in known.values())
+    high = min(limit, *(known[resin].high for resin in main))
+    if low > high:
+        high = limit
+    if low > high or low > HOTTEST:
+        return MeltHeat(None, melted, (_why_not(rules, known, main),))
+    begin = min(low + 0.25 * (high - low), max(low, melted + ABOVE))
+    sources = tuple(sorted({key for window in known.values() for key in window.sources}))
+    specks = tuple(
+        f"{resin} ({100 * shares[resin]:.0f} %) does not melt below about {known[resin].coolest:.0f} °C: it stays in "
+        "the slab as hard specks; do not heat for its sake"
+        for resin in shares
+        if resin not in main and known[resin].coolest > begin
+    )
+    return MeltHeat(Ends(low, begin, high, sources), min(melted, begin - 5.0), specks)
+
+
+def _why_not(rules: Rules, known: Mapping[str, Window], main: list[str]) -> str:
+    """Say why no temperature suits all: one that lies too high by itself, or two that do not meet."""
+    hottest = max(main, key=lambda resin: known[resin].coolest)
+    start = known[hottest].coolest
+    if start > HOTTEST:
+        return f"{hottest} melts only from about {start:.0f} °C, above workshop plates and ovens: leave it"
+    least = min(known, key=lambda resin: known[resin].limit)
+    onsets = [h for h in rules.model.table.hazards if h.applies_to == least and h.limits_melt and h.onset is not None]
+    first = min(onsets, key=lambda hazard: hazard.onset or 0.0, default=None)
+    what = f" ({first.hazard}, from {first.onset:g} °C)" if first is not None else ""
+    if hottest == least:
+        return f"{hottest} is published to be melted from {start:.0f} °C on, too near a hazard of it{what}: leave it"
+    bears = known[least].limit
+    return f"{hottest} melts only from about {start:.0f} °C, and {least} bears {bears:.0f} °C at most{what}"
