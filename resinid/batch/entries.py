@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from numbers import Integral
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
+from resinid.batch.flow import condition_of
 from resinid.door.fields import build, choice, close_to, number, text, written_with
 from resinid.door.liquid import liquid_field
 from resinid.door.reading import Reading, read
@@ -16,7 +17,7 @@ from resinid.methods.guard import made_of
 from resinid.methods.registry import allowed, find_test
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
@@ -116,6 +117,12 @@ class Facts:
 
     process: str = choice(PROCESSES, PROCESSES[0])
     mfr_condition: str = text()
+
+    def faults(self) -> Iterator[Fault]:
+        """Tell a condition that states no temperature and load, which would be compared with nothing."""
+        if self.mfr_condition and condition_of(self.mfr_condition) is None:
+            what = "is not a temperature and a load; write for example '190 C/2.16 kg'"
+            yield Fault("mfr_condition", f"{self.mfr_condition!r:.50} {what}")
 
 
 FACTS: Final = ("process", "mfr_condition")

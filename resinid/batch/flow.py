@@ -12,6 +12,7 @@ Grace 1982, from memory). Beyond it the mix stays streaky and the rule is only a
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from resinid.table.entries import Statement
     from resinid.table.table import Table
 
-__all__ = ["LARGEST_RATIO", "RULE_ERROR", "Flow", "flow_of", "log_rule", "same_condition", "stiffness"]
+__all__ = ["LARGEST_RATIO", "RULE_ERROR", "Flow", "condition_of", "flow_of", "log_rule", "same_condition", "stiffness"]
 
 LARGEST_RATIO: Final = 3.28
 """Ratio of melt flow rates up to which grades mix evenly and the log rule is said to hold (source rotoun-mfr)."""
@@ -41,6 +42,11 @@ WORDS: Final = MappingProxyType(
     }
 )
 """Words of a condition in the table that stand for a process."""
+
+USUAL_LOAD: Final = 2.16
+"""[kg] Of most melt flow rates (ISO 1133)."""
+
+_CONDITION: Final = re.compile(r"(\d+(?:\.\d+)?)\s*(?:(?:°|deg)?\s?[Cc]|(K)|)\s*/\s*(\d+(?:\.\d+)?)\s*(?:kg)?")
 
 GRADE_SPREAD: Final = 0.5
 """Standard deviation of ln MFR of grades about a single printed value (common practice, no source)."""
@@ -102,14 +108,22 @@ def log_rule(rates: tuple[float, ...], shares: tuple[float, ...]) -> float:
     return math.exp(math.fsum(share * math.log(rate) for rate, share in zip(rates, shares, strict=True)))
 
 
-def stiffness(rate: float) -> str:
+def stiffness(rate: float, condition: str) -> str:
     """Return in a word how a melt behaves under a hand press (common practice, no source).
+
+    The words are for rates under the usual 2.16 kg; a rate under a heavier load is that of a stiffer melt,
+    by how much depends on the grade, so less is said of it.
 
     Examples
     --------
-    >>> stiffness(0.3), stiffness(20.0)
+    >>> stiffness(0.3, "190 C/2.16 kg"), stiffness(20.0, "190 C/2.16 kg")
     ('stiff, does not flow by itself; press hard and give it time', 'runny, fills a mould easily; mind flash and drips')
+    >>> stiffness(19.0, "220 C/10 kg")
+    'stiffer than its rate sounds, for that was under 10 kg; press hard and give it time'
     """
+    stated = condition_of(condition)
+    if stated is not None and stated[1] > USUAL_LOAD + 0.5:
+        return f"stiffer than its rate sounds, for that was under {stated[1]:g} kg; press hard and give it time"
     if rate < 1.0:
         return "stiff, does not flow by itself; press hard and give it time"
     if rate < 10.0:
@@ -149,6 +163,26 @@ def flow_of(batch: Batch, resin: str, table: Table) -> Flow | None:
     return Flow(mean, sd if of_process else math.hypot(sd, ANY_PROCESS), usual, basis, sources)
 
 
+def condition_of(text: str) -> tuple[float, float] | None:
+    """Return the temperature [degC] and load [kg] that a text states; None where it states none.
+
+    Examples
+    --------
+    >>> condition_of("190 °C/2.16kg"), condition_of("190/2.16"), condition_of("463.15 K / 2.16 kg")
+    ((190.0, 2.16), (190.0, 2.16), (190.0, 2.16))
+    >>> condition_of("as usual") is None
+    True
+    """
+    match = _CONDITION.fullmatch(text.strip())
+    if match is None:
+        return None
+    temperature, unit, load = float(match[1]), match[2], float(match[3])
+    if unit == "K":
+        temperature = round(temperature - 273.15, 2)
+    # What lies outside is a slip: ISO 1133 has loads from 0.325 to 21.6 kg.
+    return (temperature, load) if 100.0 <= temperature <= 450.0 and 0.3 <= load <= 22.0 else None
+
+
 def same_condition(first: str, second: str) -> bool:
     """Return whether two texts state one temperature and load.
 
@@ -157,7 +191,8 @@ def same_condition(first: str, second: str) -> bool:
     >>> same_condition("190 C/2.16 kg", "190 °C/2.16kg")
     True
     """
-    return _plain(first) == _plain(second)
+    one, other = condition_of(first), condition_of(second)
+    return one == other if one or other else first == second
 
 
 def _measured(reading: Reading, condition: str) -> Flow:
@@ -173,11 +208,6 @@ def _usual_condition(rows: list[Statement]) -> str:
 
 def _condition(row: Statement) -> str:
     return row.condition.partition(";")[0].strip()
-
-
-def _plain(condition: str) -> str:
-    """Return a temperature and load without spaces, units of either spelling."""
-    return condition.replace(" ", "").replace("°", "").replace("deg", "").removesuffix("kg").lower()
 
 
 def _normal(row: Statement) -> tuple[float, float]:

@@ -27,6 +27,9 @@ ABOVE: Final = 20.0
 """[K] So far above being melted through a melt flows under a press, so nothing is begun hotter than that, nor than a
 quarter up its window (common practice, no source)."""
 
+SOFTENS: Final = 40.0
+"""[K] So far below its coolest published melt temperature a resin may already soften (common practice, no source)."""
+
 HOTTEST: Final = 300.0
 """[degC] What melts only above this is left: workshop plates and ovens are not made for it (common practice, no
 source), and from there on fluoropolymers give off hydrogen fluoride (hazards of the table)."""
@@ -44,11 +47,14 @@ class MeltHeat:
         Temperature [degC] at which a layer counts as melted through.
     notes : tuple of str
         What stays unmelted; or, without a window, why there is none.
+    molten : tuple of str
+        Resins that melt or may soften at that heat, so that how long they bear it counts.
     """
 
     window: Ends | None
     melted: float
     notes: tuple[str, ...]
+    molten: tuple[str, ...] = ()
 
 
 def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:
@@ -85,10 +91,11 @@ def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:
     specks = tuple(
         f"{resin} ({100 * shares[resin]:.0f} %) does not melt below about {known[resin].coolest:.0f} °C: it stays in "
         "the slab as hard specks; do not heat for its sake"
-        for resin in shares
+        for resin in sorted(shares)
         if resin not in main and known[resin].coolest > begin
     )
-    return MeltHeat(Ends(low, begin, high, sources), min(melted, begin - 5.0), specks)
+    molten = tuple(resin for resin in sorted(shares) if resin in main or known[resin].coolest <= begin + SOFTENS)
+    return MeltHeat(Ends(low, begin, high, sources), min(melted, begin - 5.0), specks, molten)
 
 
 def _why_not(rules: Rules, known: Mapping[str, Window], main: list[str]) -> str:

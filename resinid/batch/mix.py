@@ -30,6 +30,13 @@ __all__ = ["DRAWS", "FLOW_NOTICE", "MeltFlow", "Mix", "Part", "mix_of", "part_of
 DRAWS: Final = 400
 """Draws over which an answer is averaged; the standard error of a chance is then at most 0.025."""
 
+ONE_MAKE: Final = "if its items are of one make"
+MEASURED: Final = "by what was measured alone"
+
+UNKNOWN: Final = 0.5
+"""Chance that two grades flow alike where their rates were measured under different conditions (this project's
+choice: nothing is known, and it is not to count as alike)."""
+
 FLOW_NOTICE: Final = 0.05
 """Share of another grade of one resin below which it is not noticed (common practice, no source)."""
 
@@ -55,13 +62,15 @@ class Part:
     """One batch of a mix: its posterior, and draws of its shares and of its melt flow rate.
 
     ``alike`` is the posterior with its items of one make, if that is another one; ``worst`` is what
-    is expected of it in the view in which most of it is dangerous.
+    is expected of it in the view in which most of it is dangerous, and ``seen`` says which view that
+    is, where it is not that of everything that was seen.
     """
 
     batch: Batch
     posterior: Posterior
     alike: tuple[Posterior, ...]
     worst: Expected
+    seen: str
     shares: Array
     main: int
     flow: Flow | None
@@ -105,8 +114,9 @@ class Mix:
         chosen = self.weights if weights is None else weights
         out = np.ones(self.parts[0].log_rate.size)
         for (one, w_one), (other, w_other) in itertools.combinations(zip(self.parts, chosen, strict=True), 2):
-            if self.comparable(one, other):
+            if self.comparable(one, other) or self.at_odds(one, other):
                 near = np.abs(one.log_rate - other.log_rate) <= math.log(LARGEST_RATIO)
+                near = np.full(near.shape, UNKNOWN) if self.at_odds(one, other) else near
                 lesser = min(w_one, w_other)
                 unnoticed = float(tolerated(np.array(lesser), FLOW_NOTICE))
                 out *= unnoticed + (1.0 - unnoticed) * near
@@ -119,6 +129,13 @@ class Mix:
         return bool(self.rules.family(one.main)[other.main]) and same_condition(
             one.flow.condition, other.flow.condition
         )
+
+    def at_odds(self, one: Part, other: Part) -> bool:
+        """Return whether a rate was measured that cannot be compared with that of its own kind of resin."""
+        if one.flow is None or other.flow is None or self.comparable(one, other):
+            return False
+        measured = "measured" in {one.flow.basis, other.flow.basis}
+        return measured and bool(self.rules.family(one.main)[other.main])
 
     def melt_flow(self) -> MeltFlow | None:
         """Return the mix's melt flow rate; None where the batches' rates cannot be compared."""
@@ -157,17 +174,18 @@ def part_of(
     made = posterior_of(batch, table, prior, concentration)
     alike = alike_views(batch, table, prior, concentration)
     posterior = both_ways(made, alike)
-    views = (made, *alike, *measured_views(batch, table, prior, concentration))
-    worst = max(
-        (expected(view.alpha, view.counts.counts, view.counts.weights, rules.clashing) for view in views),
-        key=lambda view: float(view.mean @ rules.barred + view.lesser.sum()),
+    views = [(made, ""), *((view, ONE_MAKE) for view in alike)]
+    views += [(view, MEASURED) for view in measured_views(batch, table, prior, concentration)]
+    worst, seen = max(
+        ((expected(view.alpha, view.counts.counts, view.counts.weights, rules.clashing), said) for view, said in views),
+        key=lambda found: float(found[0].mean @ rules.barred + found[0].lesser.sum()),
     )
     main = int(posterior.mean().argmax())
     flow = flow_of(batch, rules.model.candidates[main], table) if main < len(table.symbols) else None
     standard = np.random.default_rng((batch.stream, 1)).standard_normal(DRAWS)
     log_rate = flow.mean + flow.sd * standard if flow else standard
     draws = posterior.draws(DRAWS, batch.stream)
-    return Part(batch, posterior, alike, worst, draws, main, flow, log_rate)
+    return Part(batch, posterior, alike, worst, seen, draws, main, flow, log_rate)
 
 
 def mix_of(parts: Sequence[Part], weights: Sequence[float], table: Table) -> Mix:

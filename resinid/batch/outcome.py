@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -134,6 +135,12 @@ def _pair_reason(mix: Mix, i: int, j: int, weight: float) -> Reason:
 
 
 def _flow_text(mix: Mix) -> str:
+    for one, other in itertools.combinations(sorted(mix.parts, key=lambda part: part.batch.name), 2):
+        if mix.at_odds(one, other) and one.flow is not None and other.flow is not None:
+            return (
+                f"the melt flow rates of {one.batch.name} ({one.flow.condition}) and {other.batch.name} "
+                f"({other.flow.condition}) cannot be compared; measure both under one temperature and load"
+            )
     said = [
         f"{part.batch.name} {np.exp(part.flow.mean):.2g} g/10 min ({part.flow.basis})"
         for part in sorted(mix.parts, key=lambda part: part.batch.name)

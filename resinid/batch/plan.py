@@ -47,6 +47,16 @@ ROOM: Final = 20.0
 NARROW: Final = 10.0
 """[K] A window narrower than this is hard to keep on a workshop plate (common practice, no source)."""
 
+FAR: Final = 40.0
+"""[K] Stock that is warmer than so far below melting has begun to melt, which the even spread of the heat of fusion
+over the rise does not tell (this project's choice)."""
+
+SOLID_PART: Final = 0.05
+"""Share of a resin's goods that never melt from which the plan says so."""
+
+CLUMPING: Final = frozenset({"PET", "PETG", "PLA"})
+"""Resins met with uncrystallised, whose flakes stick above their glass transition (common practice, no source)."""
+
 OVEN_MINUTES: Final = 20.0
 """[min] After which the middle of a layer in a hot-air oven is stated for comparison."""
 
@@ -154,8 +164,7 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
     if window is None:
         return MeltPlan(verdict, None, "; ".join(heat.notes))
     plate = given.get("plate", window.typical)
-    if plate > window.high:
-        raise InputError([Fault("plate", f"{plate:g} °C would overheat the melt; at most {window.high:.0f} °C")])
+    _check_temperatures(plate, given["start"], melted, window)
     density = density_of(mix.rules, shares)
     layer = layer_of(table, shares, density)
     shrinkage = mean_ends(table, shares, "mould_shrinkage")
@@ -172,7 +181,7 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
     )
     heating, too_long = short_enough(
         [_heating(way, sides, h, layer=layer, melted=melted, plate=plate, given=given) for way, sides, h in ways],
-        shares,
+        heat.molten,
     )
     if not heating:
         return MeltPlan(verdict, None, "no way heats it through soon enough: " + "; ".join(too_long))
@@ -192,12 +201,24 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
         mass=_mass(density, given["volume"]),
         thickness=given["thickness"],
         heating=heating,
-        stiffness=stiffness(verdict.flow.median) if verdict.flow else "",
+        stiffness=stiffness(verdict.flow.median, verdict.flow.condition) if verdict.flow else "",
         flow=verdict.flow,
-        notes=(*_notes(layer, window, verdict), *heat.notes, *too_long),
+        notes=(*_notes(layer, window, verdict), *heat.notes, *_stock_notes(table, shares, drying, demould), *too_long),
         sources=tuple(sorted(sources)),
     )
     return MeltPlan(verdict, steps, "")
+
+
+def _check_temperatures(plate: float, start: float, melted: float, window: Ends) -> None:
+    faults = Faults()
+    if plate > window.high:
+        faults.add("plate", f"{plate:g} °C would overheat the melt; at most {window.high:.0f} °C")
+    if plate <= melted:
+        faults.add("plate", f"{plate:g} °C would never melt it through; at least {window.low:.0f} °C")
+    if start > melted - FAR:
+        what = f"{start:g} °C is nearly molten, and the plan is for stock that is not; at most {melted - FAR:.0f} °C"
+        faults.add("start", what)
+    faults.check()
 
 
 def _oversize(shrinkage: Ends) -> Ends:
@@ -207,7 +228,8 @@ def _oversize(shrinkage: Ends) -> Ends:
 
 def _mass(density: Range, volume: float) -> Ends:
     low, typical, high = (volume * value / 1000.0 for value in (density.low, density.middle, density.high))
-    return Ends(low, typical * (1.0 + ALLOWANCE), high * (1.0 + ALLOWANCE), density.sources)
+    more = 1.0 + ALLOWANCE
+    return Ends(low * more, typical * more, high * more, density.sources)
 
 
 def _demould(mix: Mix, shares: Mapping[str, float]) -> Ends | None:
@@ -256,10 +278,31 @@ def _heating(
     )
 
 
+def _stock_notes(
+    table: Table, shares: Mapping[str, float], drying: tuple[Ends, Ends] | None, demould: Ends | None
+) -> tuple[str, ...]:
+    """Say what of the stock never melts, and where drying may already make it clump."""
+    notes = []
+    for resin in sorted(shares):
+        variants = [variant for variant in table.variants if variant.resin == resin]
+        solid = [variant for variant in variants if variant.softens == "never"]
+        part = math.fsum(v.weight for v in solid) / math.fsum(v.weight for v in variants)
+        if part > SOLID_PART:
+            names = ", ".join(variant.name for variant in solid)
+            notes.append(f"about {100 * part:.0f} % of {resin} goods never melt ({names}): sort them out first")
+    if CLUMPING & set(shares) and drying is not None and demould is not None and drying[0].high > demould.typical:
+        notes.append(
+            f"above about {demould.typical:.0f} °C clear flakes that have not crystallised soften and clump while "
+            "they dry: stay below it, or stir"
+        )
+    return tuple(notes)
+
+
 def _notes(layer: Layer, window: Ends, verdict: Verdict) -> tuple[str, ...]:
     notes = [
         "melt a few grams first; stop at the first sharp smell",
         "the times hold for a solid or well pressed layer; loose flakes hold air and take longer",
+        f"the mass to weigh has {ALLOWANCE:.0%} added for flash and what sticks".replace("%", " %"),
         *verdict.limits,
     ]
     if layer.assumed:

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from resinid.batch.mixing import danger
-from resinid.safety import IDENTIFIED, UNLISTED_LIMIT, forbidding
+from resinid.methods.outside import is_own
+from resinid.safety import IDENTIFIED, PRECAUTIONS, UNLISTED_LIMIT, clearing, forbidding
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from resinid.batch.lesser import Expected
     from resinid.batch.mix import Mix, Part
     from resinid.batch.rules import Rules
+    from resinid.methods.contract import Observation
     from resinid.table.entries import Hazard
 
     Array = NDArray[np.float64]
@@ -31,9 +33,12 @@ __all__ = [
     "HazardNote",
     "cautions",
     "dangers",
+    "forbidding_of",
+    "found_items",
     "found_resins",
     "further_pieces",
     "identified",
+    "provisos",
     "refusals",
     "total_danger",
 ]
@@ -43,6 +48,9 @@ CERTAIN: Final = frozenset({"flame retarded", "halogen found"})
 
 SUSPECT: Final = frozenset({"electrical housing", "building board"})
 """Remarks that forbid heating unless a copper-wire test found no halogen."""
+
+SUSPECT_ARTICLES: Final = frozenset({"housing", "connector or switch"})
+"""Kinds of articles that are often flame retarded: a piece of one is as good as the remark."""
 
 FOUND: Final = 0.5
 """Chance from which an item counts as found to be a resin (cautious choice)."""
@@ -70,6 +78,9 @@ class HazardNote:
         Temperature [degC] from which, where published or recalled.
     source : str
         Keys of the sources; empty where recalled.
+    seen : str
+        In which view of the worst batch that is its probability, where not by all that was seen:
+        marks and kinds of articles lift no danger that measuring leaves open.
     """
 
     resins: tuple[str, ...]
@@ -78,6 +89,7 @@ class HazardNote:
     onset: float | None
     caution: str
     source: str
+    seen: str = ""
 
 
 def dangers(mix: Mix) -> tuple[HazardNote, ...]:
@@ -85,13 +97,20 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
     rules = mix.rules
     names = rules.model.candidates
     alone, clashing = danger(_stocks(mix), rules)
-    notes = [_note(rules, (names[k],), float(alone[k])) for k in np.flatnonzero(alone).tolist()]
+    notes = [
+        replace(_note(rules, (names[k],), float(alone[k])), seen=_seen(mix, k)) for k in np.flatnonzero(alone).tolist()
+    ]
     for i, j in zip(*np.nonzero(clashing), strict=True):
         notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
     for part in mix.parts:
-        forbidding = _forbidding(part)
+        forbidding = forbidding_of(part)
         notes += [_note(rules, (f"{part.batch.name}: {word}",), 1.0, BROMINATED) for word in sorted(forbidding)]
     return tuple(sorted((n for n in notes if n.probability > 0), key=lambda note: (-note.probability, note.resins)))
+
+
+def _seen(mix: Mix, resin: int) -> str:
+    """Return in which view most of a batch is a dangerous resin, where that is not all that was seen of it."""
+    return max(mix.parts, key=lambda part: float(part.worst.mean[resin])).seen
 
 
 def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
@@ -103,7 +122,7 @@ def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
     stocks : sequence of Expected, optional
         What is expected of each batch, where other shares than the mix's own are thought of.
     """
-    if any(_forbidding(part) for part in mix.parts):
+    if any(forbidding_of(part) for part in mix.parts):
         return 1.0
     alone, clashing = danger(_stocks(mix) if stocks is None else stocks, mix.rules)
     return min(1.0, float(alone.sum() + clashing.sum()))
@@ -122,9 +141,9 @@ def further_pieces(part: Part, rules: Rules, limit: float) -> int:
 
 
 def refusals(mix: Mix) -> tuple[str, ...]:
-    """Return why batches of a mix are not known well enough: silence is never permission."""
-    out: list[str] = []
-    for part in sorted(mix.parts, key=lambda part: part.batch.name):
+    """Return why batches of a mix are not known well enough, what was found first: silence is never permission."""
+    out = [*found_items(mix)]
+    for part in _parts(mix):
         name = part.batch.name
         if part.batch.items == 0:
             out.append(f"{name}: nothing was looked at; unidentified stock may not be melted")
@@ -135,9 +154,35 @@ def refusals(mix: Mix) -> tuple[str, ...]:
         known = identified(part, mix.rules)
         if known < IDENTIFIED:
             out.append(f"{name}: its pieces are not identified well enough (on average {known:.0%} sure)")
-        out += [f"{name}: {why}" for why in found_by_themselves(part, mix.rules)]
-    out += clashing_items(mix)
     return tuple(dict.fromkeys(out))
+
+
+def found_items(mix: Mix) -> tuple[str, ...]:
+    """Return what was found, item by item, that must not be heated or not meet in one melt."""
+    out = [f"{part.batch.name}: {why}" for part in _parts(mix) for why in found_by_themselves(part, mix.rules)]
+    return tuple(dict.fromkeys([*out, *clashing_items(mix)]))
+
+
+def provisos(mix: Mix, warned: Iterable[HazardNote]) -> tuple[str, ...]:
+    """Return on what condition alone a mix may be heated: its precautions, and how little was measured."""
+    table = mix.rules.model.table
+    conditional = {(h.applies_to, h.hazard) for h in table.hazards if h.bar == "conditional"}
+    out = [
+        f"{note.resins[0]}: {PRECAUTIONS}: {note.hazard}: {note.caution}"
+        for note in warned
+        if note.resins[0] != HOT_PLATE and (note.resins[0], note.hazard) in conditional
+    ]
+    out += [
+        f"{part.batch.name}: nothing of it was measured; this rests on marks or known origin alone, which may be "
+        "wrong: float or weigh some of it first"
+        for part in _parts(mix)
+        if not part.batch.flakes and not any(clearing(test) for piece in part.batch.pieces for test in piece)
+    ]
+    return tuple(dict.fromkeys(out))
+
+
+def _parts(mix: Mix) -> list[Part]:
+    return sorted(mix.parts, key=lambda part: part.batch.name)
 
 
 def identified(part: Part, rules: Rules) -> float:
@@ -214,11 +259,19 @@ def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
     return tuple(sorted(notes, key=lambda note: (note.resins[0] == HOT_PLATE, -note.probability, note.resins)))
 
 
-def _forbidding(part: Part) -> set[str]:
+def forbidding_of(part: Part) -> set[str]:
     """Return what was remarked of a batch, or observed of its pieces, that forbids heating whatever they are."""
     remarked = set(part.batch.remarks)
-    suspected = set() if "halogen-free" in remarked else remarked & SUSPECT
+    suspected = set() if "halogen-free" in remarked else remarked & SUSPECT | set(map(_suspect, part.batch.pieces))
+    suspected.discard("")
     return (remarked & CERTAIN or suspected) | set(forbidding(test for piece in part.batch.pieces for test in piece))
+
+
+def _suspect(piece: Sequence[Observation]) -> str:
+    """Return which suspect a piece is by the kind of article it is from, unless no halogen was found in it."""
+    outcomes = {test.test: getattr(test, "outcome", "") for test in piece if is_own(type(test))}
+    housing = outcomes.get("article") in SUSPECT_ARTICLES and outcomes.get("copper_wire") != "no green"
+    return "electrical housing" if housing else ""
 
 
 def _hazards(rules: Rules, name: str) -> Sequence[Hazard]:
@@ -240,6 +293,10 @@ def _note(rules: Rules, resins: tuple[str, ...], probability: float, listed: str
 def _clash(rules: Rules, first: int, second: int, probability: float) -> HazardNote:
     names = rules.model.candidates
     resins = (names[first], names[second])
+    for place in (first, second):
+        if rules.barred[place]:
+            note = _note(rules, (names[place],), probability)
+            return replace(note, resins=resins, caution=f"never in one melt; {note.caution}")
     for one, other in (resins, resins[::-1]):
         for row in _hazards(rules, one):
             if other in row.never_with:

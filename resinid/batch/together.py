@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, Any, Final
 from resinid.batch.composition import CONCENTRATION
 from resinid.batch.mix import Mix, mix_of, part_of
 from resinid.batch.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
-from resinid.batch.refusal import HazardNote, cautions, dangers, further_pieces, refusals, total_danger
+from resinid.batch.refusal import (
+    HazardNote,
+    cautions,
+    dangers,
+    found_items,
+    further_pieces,
+    provisos,
+    refusals,
+    total_danger,
+)
 from resinid.batch.whatif import Change, Gain, changes, gains
 from resinid.errors import Fault, InputError
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
@@ -47,7 +56,9 @@ class Verdict:
     danger_limit : float
         Above it nothing is heated.
     refusals : tuple of str
-        Why stock is not known well enough to be melted.
+        Why stock is not known well enough to be melted, what was found in it first.
+    found : tuple of str
+        Those of them that name an item found to be dangerous by what it alone shows.
     hazards : tuple of HazardNote
         What makes up the danger, most probable first.
     cautions : tuple of HazardNote
@@ -55,7 +66,7 @@ class Verdict:
     reasons : tuple of Reason
         What stands against one melt, weightiest first.
     limits : tuple of str
-        What a mix that is usable with limits may not be used for.
+        What a mix may not be used for, and on what condition alone it may be heated.
     flow : MeltFlow or None
         Of the mix, where the batches' rates can be compared.
     changes : tuple of Change
@@ -76,6 +87,7 @@ class Verdict:
     danger: float
     danger_limit: float
     refusals: tuple[str, ...]
+    found: tuple[str, ...]
     hazards: tuple[HazardNote, ...]
     cautions: tuple[HazardNote, ...]
     reasons: tuple[Reason, ...]
@@ -102,10 +114,13 @@ class Verdict:
     @property
     def deciding(self) -> str:
         """The weightiest reason for the verdict, in words."""
+        if self.found:
+            return self.found[0]
         if self.danger > self.danger_limit and self.hazards:
             worst = self.hazards[0]
             onset = f", from about {worst.onset:g} °C" if worst.onset is not None else ""
-            return f"{' with '.join(worst.resins)} ({worst.probability:.1%}): {worst.hazard}{onset}"
+            seen = f" {worst.seen}" if worst.seen else ""
+            return f"{' with '.join(worst.resins)} ({worst.probability:.1%}{seen}): {worst.hazard}{onset}"
         if self.refusals:
             return self.refusals[0]
         return self.reasons[0].text if self.reasons else "nothing found stands against it"
@@ -233,10 +248,11 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
         danger=danger,
         danger_limit=danger_limit,
         refusals=refused,
+        found=found_items(mix),
         hazards=hazards[:SHOWN],
         cautions=warned,
         reasons=against[:SHOWN],
-        limits=limits,
+        limits=(*limits, *provisos(mix, warned)),
         flow=mix.melt_flow(),
         changes=changes(mix) if explain and allowed and len(mix.parts) > 1 else (),
         tests=gains(mix) if explain else (),

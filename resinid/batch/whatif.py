@@ -9,10 +9,11 @@ import numpy as np
 
 from resinid.batch.lesser import just
 from resinid.batch.outcome import chances_of, judged
-from resinid.batch.refusal import total_danger
+from resinid.batch.refusal import forbidding_of, found_by_themselves, total_danger
 from resinid.door.fields import build
 from resinid.methods.guard import term_of
 from resinid.methods.registry import find_test
+from resinid.safety import DANGER_LIMIT, MOST_BORNE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -54,10 +55,11 @@ COLD: Final[tuple[tuple[str, Mapping[str, object], tuple[str, ...]], ...]] = (
 HOT: Final = (110.0, 120.0, 130.0, 145.0, 160.0, 180.0, 200.0, 220.0)
 """[degC] A speck on a hot plate is tried at these, only once the cold tests have made PVC and acetal unlikely."""
 
-HOT_ALLOWED: Final = 0.05
-"""Chance of PVC or acetal above which no hot plate is offered (cautious choice)."""
-
-NEVER_HOT: Final = ("PVC-U", "PVC-P", "POM", "CN", "PTFE")
+LIT: Final = (
+    "such a bath may be lit: only outdoors or under extraction, covered, with no flame, switch or hot plate near, "
+    "as local codes say"
+)
+"""Caution of baths with alcohol."""
 
 SPECK: Final = "a speck only, with extraction, after the cold tests"
 TESTER: Final = "needs a melt flow tester and some grams of melt: only for stock that may be heated"
@@ -174,15 +176,29 @@ _Test = tuple[str, "Mapping[str, object]", "tuple[dict[str, object], ...]", str]
 
 def _tests(mix: Mix, part: Part) -> list[_Test]:
     found: list[_Test] = [
-        (name, fields, tuple({**fields, "outcome": outcome} for outcome in outcomes), "")
+        (
+            name,
+            fields,
+            tuple({**fields, "outcome": outcome} for outcome in outcomes),
+            LIT if str(fields.get("liquid", "")).startswith("ethanol") else "",
+        )
         for name, fields, outcomes in COLD
     ]
-    names = mix.rules.model.candidates
-    if sum(float(part.mean[names.index(name)]) for name in NEVER_HOT if name in names) < HOT_ALLOWED:
+    if _may_be_tried_hot(mix, part):
         for value in HOT:
             at = f"{value:g} ± 3 degC"
             found.append(("hot_plate", {"at": at}, ({"not_melted_at": at}, {"melted_at": at}), SPECK))
     return found
+
+
+def _may_be_tried_hot(mix: Mix, part: Part) -> bool:
+    """Return whether a speck of a batch may go on a hot plate: as for one piece, and nothing found forbids it."""
+    rules = mix.rules
+    never = {symbol for hazard in rules.model.table.hazards for symbol in hazard.never_with}
+    named = np.array([name in never for name in rules.model.candidates], dtype=np.float64)
+    limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
+    unlikely = all(float(part.mean @ which) < limit for which, limit in limits)
+    return unlikely and not forbidding_of(part) and not found_by_themselves(part, rules)
 
 
 def _chances(mix: Mix, test: str, fields: Mapping[str, object], shown: tuple[dict[str, object], ...]) -> Array:

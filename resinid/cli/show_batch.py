@@ -40,7 +40,9 @@ def _bullets(items: Iterable[str]) -> list[str]:
 def _hazard(note: HazardNote) -> str:
     onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
     source = f" [{note.source}]" if note.source else " [from memory]"
-    return f"{' with '.join(note.resins)} ({percent(note.probability)}): {note.hazard}{onset}: {note.caution}{source}"
+    seen = f" {note.seen}" if note.seen else ""
+    who = f"{' with '.join(note.resins)} ({percent(note.probability)}{seen})"
+    return f"{who}: {note.hazard}{onset}: {note.caution}{source}"
 
 
 def composition_text(found: Composition, top: int) -> str:

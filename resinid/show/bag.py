@@ -100,9 +100,9 @@ def sameness_html(found: Sameness) -> str:
 def _hazard(note: HazardNote) -> str:
     onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
     source = note.source or "from memory"
-    return (
-        f"{' with '.join(note.resins)} ({percent(note.probability)}): {note.hazard}{onset}: {note.caution} [{source}]"
-    )
+    seen = f" {note.seen}" if note.seen else ""
+    who = f"{' with '.join(note.resins)} ({percent(note.probability)}{seen})"
+    return f"{who}: {note.hazard}{onset}: {note.caution} [{source}]"
 
 
 def verdict_html(found: Verdict) -> str:

@@ -9,7 +9,7 @@ from bags import SETTINGS, bag
 from hypothesis import given
 from hypothesis import strategies as st
 
-from resinid import Batch, melt_together
+from resinid import Batch, InputError, melt_together
 from resinid.batch.flow import flow_of, log_rule, same_condition, stiffness
 from resinid.table.table import default_table
 
@@ -72,6 +72,23 @@ def test_rates_at_other_conditions_are_not_compared() -> None:
     light = Batch.of("b", marked={"PE-HD": 60}, mfr="2 g/(10 min)", mfr_condition="190 C/2.16 kg")
     assert melt_together(heavy, light).flow is None
     assert melt_together(light, light).flow is not None
+    found = melt_together(heavy, light)
+    assert found.verdict == "usable with limits"
+    assert "cannot be compared; measure both under one" in found.deciding
+
+
+@pytest.mark.parametrize("written", ["bogus", "190 C", "2.16 kg", "190 C/2160 kg", "19 C/2.16 kg"])
+def test_a_condition_that_states_no_temperature_and_load_is_told(written: str) -> None:
+    """Else a misspelt one would drop the comparison, and the verdict would be better for it."""
+    with pytest.raises(InputError, match=r"mfr_condition: .*write for example '190 C/2.16 kg'"):
+        Batch.of("a", marked={"PE-HD": 60}, mfr="2 g/(10 min)", mfr_condition=written)
+
+
+def test_the_short_form_of_a_condition_is_compared() -> None:
+    """ISO 1133 itself writes 190/2.16."""
+    stiff = Batch.of("a", marked={"PE-HD": 60}, mfr="0.3 g/(10 min)", mfr_condition="190/2.16")
+    runny = Batch.of("b", marked={"PE-HD": 60}, mfr="20 g/(10 min)", mfr_condition="190 C/2.16 kg")
+    assert melt_together(stiff, runny).verdict == "usable with limits"
 
 
 def test_the_mix_of_two_measured_rates() -> None:
@@ -83,4 +100,4 @@ def test_the_mix_of_two_measured_rates() -> None:
     assert found.low < found.median < found.high
     assert found.valid
     assert found.ratio == pytest.approx(2.0)
-    assert "doughy" in stiffness(found.median)
+    assert "doughy" in stiffness(found.median, found.condition)

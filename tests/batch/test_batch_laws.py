@@ -273,11 +273,17 @@ def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
     from resinid.batch.mix import mix_of, part_of
     from resinid.batch.whatif import _tests
 
-    cold = [{"test": "float", "liquid": "water", "outcome": "floats"}] * 2
+    cold = [
+        {"test": "float", "liquid": "water", "outcome": "floats"},
+        {"test": "float", "liquid": "ethanol 40 %v/v", "outcome": "sinks"},
+        {"test": "feel", "outcome": "semi-rigid"},
+    ]
     for batch, offered in (
         (Batch.of("untested"), False),
         (Batch.of("sinkers", pieces=[[{"test": "float", "liquid": "water", "outcome": "sinks"}]]), False),
-        (Batch.of("floaters", pieces=[cold] * 4), True),
+        (Batch.of("floaters", pieces=[cold[:1]] * 30), False),  # the next piece is PVC or acetal in more than 1 %
+        (Batch.of("well tested", pieces=[cold] * 4), True),
+        (Batch.of("well tested and a pipe", pieces=[cold] * 4, marked={"PVC-U": 1}), False),
     ):
         part = part_of(batch, TABLE)
         hot = [test for test in _tests(mix_of([part], [1.0], TABLE), part) if test[0] == "hot_plate"]

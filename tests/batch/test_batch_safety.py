@@ -271,3 +271,62 @@ def test_counts_of_one_resin_add_up() -> None:
     bag = Batch.of("lot 7", marked=[("PE-HD", np.int64(1)), ("PE-HD", 2), ("PP", 4)])
     assert bag.marked == (("PE-HD", 3), ("PP", 4))
     assert read_batch(json.dumps(bag.to_dict())) == bag
+
+
+def test_a_bag_of_marks_alone_says_that_nothing_was_measured() -> None:
+    """A mark may be wrong (README: no mark alone makes a piece fit to be heated); a counted one is no better."""
+    for batch in (Batch.of("caps", marked={"PP": 30}), Batch.of("caps", marked={"PE-HD": 60})):
+        assert any("nothing of it was measured" in why for why in melt_plan(batch).verdict.limits)
+    floated = Batch.of("caps", marked={"PP": 30}, flakes=[{"liquid": "water", "floated": 30, "sank": 0}])
+    assert not any("nothing of it was measured" in why for why in melt_plan(floated).verdict.limits)
+
+
+def test_precautions_of_a_resin_are_told_with_the_verdict_on_its_bag() -> None:
+    """As for one piece, from the hazards whose bar is conditional."""
+    found = melt_plan(Batch.of("housings", marked={"ABS": 400})).verdict
+    assert any("ABS: only with every precaution" in why and "hydrogen cyanide" in why for why in found.limits)
+    pots = melt_plan(Batch.of("pots", marked={"PP": 60})).verdict
+    assert not any("only with every precaution" in why for why in pots.limits)
+
+
+def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
+    """Housings may hold brominated flame retardants (hazards of the table): copper wire first."""
+    piece = [{"test": "density", "density": "1.044 g/cm3"}, {"test": "article", "outcome": "housing"}]
+    bag = Batch.of("housings", pieces=[piece] * 20, marked={"ABS": 200}, allow=["copper wire"])
+    assert "electrical housing" in melt_plan(bag).verdict.deciding
+    clean = [*piece, {"test": "copper_wire", "outcome": "no green"}]
+    tested = Batch.of("housings", pieces=[clean] * 20, marked={"ABS": 200}, allow=["copper wire"])
+    assert "electrical housing" not in melt_plan(tested).verdict.deciding
+    one = Batch.of("housings", pieces=[clean] * 19 + [piece], marked={"ABS": 200}, allow=["copper wire"])
+    assert melt_plan(one).verdict.verdict == DO_NOT_HEAT
+
+
+def test_what_was_found_comes_first_and_a_clash_names_the_worse_of_two() -> None:
+    """PVC beside PET is hydrogen chloride from about 100 °C (hazards.csv), not what PET gives off at 280 °C."""
+    bag = Batch.of("clear bottles", marked={"PET": 200, "PVC-U": 1})
+    found = melt_together(bag, Batch.of("bottles", marked={"PET": 200}))
+    assert "a piece marked PVC-U is by itself most likely PVC-U" in found.deciding
+    together = next(note for note in found.hazards if set(note.resins) == {"PVC-U", "PET"})
+    assert "hydrogen chloride" in together.hazard
+    assert "do not heat" in together.caution
+    assert not any(gain.test.startswith("hot_plate") and gain.batch == "clear bottles" for gain in found.tests)
+
+
+def test_a_danger_seen_in_what_was_measured_alone_says_so() -> None:
+    """Marks lift no danger that measuring leaves open; the number is then not the share that is expected."""
+    piece = [
+        {"test": "mark", "reads": "1"},
+        {"test": "density", "density": "1.36 g/cm3"},
+        {"test": "article", "outcome": "drinks bottle"},
+    ]
+    found = melt_plan(Batch.of("bottles", pieces=[piece] * 20)).verdict
+    assert found.verdict == DO_NOT_HEAT
+    assert "by what was measured alone" in found.deciding
+
+
+def test_baths_that_may_be_lit_are_suggested_with_their_caution() -> None:
+    bag = Batch.of("caps", marked={"PE-HD": 10, "PP": 10})
+    gains = melt_together(bag, Batch.of("tubs", marked={"PET": 200})).tests
+    lit = [gain for gain in gains if "ethanol" in gain.test]
+    assert lit
+    assert all("may be lit" in gain.caution and "local codes" in gain.caution for gain in lit)
