@@ -15,6 +15,7 @@ from resinid.batch.refusal import found_resins
 from resinid.batch.steps import Heating, MeltPlan, Steps
 from resinid.batch.thermal import Layer, Range, layer_of, surface
 from resinid.batch.together import Verdict, judge, weights_of
+from resinid.batch.weighed import measured_density
 from resinid.batch.workshop import (
     Ends,
     density_of,
@@ -165,7 +166,7 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
         return MeltPlan(verdict, None, "; ".join(heat.notes))
     plate = given.get("plate", window.typical)
     _check_temperatures(plate, given["start"], melted, window)
-    density = density_of(mix.rules, shares)
+    density = measured_density(mix.parts, mix.weights, mix.rules, shares, density_of(mix.rules, shares))
     layer = layer_of(table, shares, density)
     shrinkage = mean_ends(table, shares, "mould_shrinkage")
     drying, mould, demould = (
