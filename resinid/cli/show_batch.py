@@ -72,6 +72,7 @@ def composition_text(found: Composition, top: int) -> str:
     parts.append("\n".join(lines))
     how = "summed over all assignments" if found.exact else "sampled with a fixed stream of random numbers"
     parts.append(_line(f"Prior concentration {found.concentration:g}; {how}."))
+    parts.append(_line("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
     parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
     return "\n\n".join(parts)
 

@@ -204,7 +204,11 @@ def _while(risks: Sequence[tuple[str, float]], limit: float) -> str:
     if risks and sum(chance for _, chance in risks) < limit:
         return ""
     worst = ", ".join(f"{name} {chance:.1%}" for name, chance in risks[:2]) or "what no hazard of the table names"
-    return f"do not heat while the piece may be {worst}; below {limit:.0%} in all is asked for"
+    total = sum(chance for _, chance in risks)
+    return (
+        f"do not heat while the piece may be {worst} or another such resin, {total:.1%} in all; below {limit:.0%} is "
+        "asked for"
+    )
 
 
 def _suggestion(plan: Plan, known: Knowledge, question: Question, offered: Bench) -> Suggestion:
