@@ -5,16 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from resinid.batch.refusal import found_resins
 from resinid.batch.windows import window_of
 from resinid.batch.workshop import Ends, quantiles
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from resinid.batch.mix import Mix
     from resinid.batch.rules import Rules
     from resinid.batch.windows import Window
 
-__all__ = ["LESSER", "MeltHeat", "melt_heat"]
+__all__ = ["LESSER", "MeltHeat", "melt_heat", "shaping"]
+
+SIGNIFICANT: Final = 0.01
+"""Resins expected below this share of the mix do not shape the plan; the verdict has weighed them."""
 
 LESSER: Final = 0.05
 """Share below which a resin need not melt: it stays in the slab as specks, and whether a mix bears
@@ -55,6 +60,15 @@ class MeltHeat:
     melted: float
     notes: tuple[str, ...]
     molten: tuple[str, ...] = ()
+
+
+def shaping(mix: Mix) -> dict[str, float]:
+    """Return the resins that shape how a mix is melted, with their expected shares."""
+    mean = mix.shares().mean(axis=0)
+    # What one item was found to be stays in the bag however small its expected share.
+    found = found_resins(mix)
+    symbols = mix.rules.model.table.symbols
+    return {name: float(mean[k]) for k, name in enumerate(symbols) if mean[k] >= SIGNIFICANT or k in found}
 
 
 def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:

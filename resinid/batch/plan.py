@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING, Final
 from resinid.batch.composition import CONCENTRATION
 from resinid.batch.conduction import middle_temperature, time_to_reach
 from resinid.batch.flow import stiffness
-from resinid.batch.heat import melt_heat
+from resinid.batch.heat import melt_heat, shaping
 from resinid.batch.hot import short_enough
 from resinid.batch.mix import Mix, mix_of, part_of
-from resinid.batch.refusal import found_resins
 from resinid.batch.steps import Heating, MeltPlan, Steps
 from resinid.batch.thermal import Layer, Range, layer_of, surface
 from resinid.batch.together import Verdict, judge, weights_of
@@ -35,9 +34,6 @@ if TYPE_CHECKING:
     from resinid.batch.bag import Batch
 
 __all__ = ["melt_plan"]
-
-SIGNIFICANT: Final = 0.01
-"""Resins expected below this share of the mix do not shape the plan; the verdict has weighed them."""
 
 ALLOWANCE: Final = 0.05
 """Share of the mass added for flash and what sticks (common practice, no source)."""
@@ -156,10 +152,7 @@ def _reading(value: object, quantity: str, name: str, faults: Faults) -> float:
 
 def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan:
     table = mix.rules.model.table
-    mean = mix.shares().mean(axis=0)
-    # What one item was found to be stays in the bag however small its expected share.
-    found = found_resins(mix)
-    shares = {name: float(mean[k]) for k, name in enumerate(table.symbols) if mean[k] >= SIGNIFICANT or k in found}
+    shares = shaping(mix)
     heat = melt_heat(mix.rules, shares)
     window, melted = heat.window, heat.melted
     if window is None:
@@ -204,7 +197,12 @@ def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan
         heating=heating,
         stiffness=stiffness(verdict.flow.median, verdict.flow.condition) if verdict.flow else "",
         flow=verdict.flow,
-        notes=(*_notes(layer, window, verdict), *heat.notes, *_stock_notes(table, shares, drying, demould), *too_long),
+        notes=(
+            *_notes(layer, window, verdict, hotter=plate > window.typical + 5.0),
+            *heat.notes,
+            *_stock_notes(table, shares, drying, demould),
+            *too_long,
+        ),
         sources=tuple(sorted(sources)),
     )
     return MeltPlan(verdict, steps, "")
@@ -299,10 +297,11 @@ def _stock_notes(
     return tuple(notes)
 
 
-def _notes(layer: Layer, window: Ends, verdict: Verdict) -> tuple[str, ...]:
+def _notes(layer: Layer, window: Ends, verdict: Verdict, *, hotter: bool) -> tuple[str, ...]:
     notes = [
         "melt a few grams first; stop at the first sharp smell",
         "the times hold for a solid or well pressed layer; loose flakes hold air and take longer",
+        *(["hotter than it needs to begin with: fume and harm to the melt grow with every degree"] if hotter else []),
         f"the mass to weigh has {ALLOWANCE:.0%} added for flash and what sticks".replace("%", " %"),
         *verdict.limits,
     ]

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.composition import CONCENTRATION
+from resinid.batch.heat import melt_heat, shaping
 from resinid.batch.mix import Mix, mix_of, part_of
 from resinid.batch.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
 from resinid.batch.refusal import (
@@ -220,6 +221,12 @@ def weights_of(batches: Sequence[Batch], shares: Sequence[float] | None) -> tupl
     return tuple(map(float, shares))
 
 
+def _unplanned(mix: Mix) -> tuple[str, ...]:
+    """Say why a mix cannot be melted in a workshop though its parts would hold together."""
+    heat = melt_heat(mix.rules, shaping(mix))
+    return () if heat.window is not None else tuple(f"it cannot be planned: {why}" for why in heat.notes)
+
+
 def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True) -> Verdict:
     """Return the verdict on a mix of one or more batches.
 
@@ -252,7 +259,7 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
         hazards=hazards[:SHOWN],
         cautions=warned,
         reasons=against[:SHOWN],
-        limits=(*limits, *provisos(mix, warned)),
+        limits=(*limits, *(_unplanned(mix) if explain and allowed else ()), *provisos(mix, warned)),
         flow=mix.melt_flow(),
         changes=changes(mix) if explain and allowed and len(mix.parts) > 1 else (),
         tests=gains(mix) if explain else (),

@@ -156,3 +156,21 @@ def test_foam_is_weighed_out_as_what_it_collapses_to() -> None:
         assert found.middle == pytest.approx(expected, rel=0.01)
         two = part_of(Batch.of("boards", pieces=[piece] * 2), TABLE)
         assert measured_density([two], [1.0], RULES, {"PP": 1.0}, listed).middle == pytest.approx(listed.middle)
+
+
+def test_a_verdict_says_where_no_heat_suits_the_mix() -> None:
+    """Polycarbonate is melted from 271 °C on (jsgwell); cyanide fume of ABS begins at 250 °C (rutkowski-1986)."""
+    verdict = melt_plan(Batch.of("a", marked={"ABS": 60}), Batch.of("b", marked={"PC": 60})).verdict
+    if verdict.allowed:
+        assert any("cannot be planned" in why and "ABS bears" in why for why in verdict.limits)
+    peek = melt_plan(Batch.of("parts", marked={"PEEK": 400})).verdict
+    assert any("above workshop plates" in why for why in peek.limits)
+
+
+def test_a_plate_hotter_than_needed_is_remarked() -> None:
+    caps = Batch.of("caps", marked={"PE-HD": 60})
+    hot, usual = melt_plan(caps, plate="270 degC").steps, melt_plan(caps).steps
+    assert hot is not None
+    assert usual is not None
+    assert any("hotter than it needs" in note for note in hot.notes)
+    assert not any("hotter than it needs" in note for note in usual.notes)
