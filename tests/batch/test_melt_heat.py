@@ -161,8 +161,8 @@ def test_foam_is_weighed_out_as_what_it_collapses_to() -> None:
 def test_a_verdict_says_where_no_heat_suits_the_mix() -> None:
     """Polycarbonate is melted from 271 °C on (jsgwell); cyanide fume of ABS begins at 250 °C (rutkowski-1986)."""
     verdict = melt_plan(Batch.of("a", marked={"ABS": 60}), Batch.of("b", marked={"PC": 60})).verdict
-    if verdict.allowed:
-        assert any("cannot be planned" in why and "ABS bears" in why for why in verdict.limits)
+    assert verdict.allowed
+    assert any("cannot be planned" in why and "ABS bears" in why for why in verdict.limits)
     peek = melt_plan(Batch.of("parts", marked={"PEEK": 400})).verdict
     assert any("above workshop plates" in why for why in peek.limits)
 
