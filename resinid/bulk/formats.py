@@ -28,6 +28,10 @@ MISSING: Final = (
 """Cells that pandas reads as empty where it is not told otherwise, as its manual lists them."""
 
 
+PANDAS_OWN: Final = (pd.PeriodDtype, pd.IntervalDtype)
+"""Types that Arrow holds for pandas, and pandas better itself."""
+
+
 class Format(Protocol):
     """One kind of file.
 
@@ -171,6 +175,8 @@ class _Parquet:
                 done += batch.num_rows
                 frame = batch.to_pandas()
                 for name in texts:
+                    if name in frame and isinstance(frame[name].dtype, PANDAS_OWN):
+                        continue
                     # Arrow's own cells: pandas' would make floats of whole numbers where one is missing.
                     frame[name] = pd.arrays.ArrowExtensionArray(pa.chunked_array([batch.column(name)]))
                 yield frame, done / total
@@ -181,7 +187,10 @@ class _Parquet:
         schema = _schema(kinds)
         columns = []
         for field in schema:
-            cells = pa.array(frame[field.name], type=field.type, from_pandas=True)
+            column = frame[field.name]
+            # Told the type of a range, pyarrow 14 loses its ends.
+            told = None if isinstance(column.dtype, PANDAS_OWN) else field.type
+            cells = pa.array(column, type=told, from_pandas=True)
             # pandas' own texts bring along which of Arrow's two kinds of text they are.
             columns.append(cells if cells.type == field.type else cells.cast(field.type))
         _pyarrow_parquet().write_table(pa.Table.from_arrays(columns, schema=schema), path)
@@ -195,6 +204,10 @@ class _Parquet:
 
 
 def _opened(path: Path) -> Any:  # noqa: ANN401 - pyarrow has no types
+    import pyarrow as pa
+
+    # pandas tells Arrow of its own types only when it first makes such a column.
+    pa.array(pd.PeriodIndex([], freq="D").array)
     try:
         return _pyarrow_parquet().ParquetFile(path)
     except FileNotFoundError:
@@ -209,14 +222,14 @@ def _schema(kinds: Mapping[str, Any]) -> Any:  # noqa: ANN401 - pyarrow has no t
 
     own = {"text": pa.string(), "number": pa.float64(), "truth": pa.bool_()}
     typed = {name: own[kind] if isinstance(kind, str) else kind for name, kind in kinds.items()}
-    bare = pa.schema(list(typed.items()))
     whole = {
-        name: f"{'UInt' if str(kind).startswith('u') else 'Int'}{kind.bit_width}"
+        name: f"{'UInt' if pa.types.is_unsigned_integer(kind) else 'Int'}{kind.bit_width}"
         for name, kind in typed.items()
         if pa.types.is_integer(kind)
     }
-    empty = bare.empty_table().to_pandas().astype(whole)
-    return pa.Table.from_pandas(empty, schema=bare, preserve_index=False).schema
+    empty = pd.DataFrame(columns=list(whole)).astype(whole)
+    told = pa.Table.from_pandas(empty, preserve_index=False).schema.metadata
+    return pa.schema(list(typed.items()), metadata=told)
 
 
 def _pyarrow_parquet() -> Any:  # noqa: ANN401 - pyarrow has no types

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import subprocess
+import sys
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
@@ -70,6 +72,26 @@ def test_every_type_is_copied_exactly(places: set[int], tmp_path: Path) -> None:
             assert found[name].type == cells.type
             assert found[name].to_pylist() == cells.to_pylist()
     assert sorted(left.name for left in tmp_path.iterdir()) == ["in.parquet", "out.parquet"]
+
+
+def test_types_of_pandas_stay_what_they_are(tmp_path: Path) -> None:
+    """Periods and ranges, which Arrow knows only where pandas told it of them."""
+    frame = pd.DataFrame(
+        {
+            "month": pd.period_range("2020-01", periods=30, freq="M"),
+            "range": pd.interval_range(0, 30),
+            "snap.outcome": "snaps",
+        }
+    )
+    frame.to_parquet(tmp_path / "in.parquet")
+    keep = ["month", "range"]
+    identify_file(tmp_path / "in.parquet", tmp_path / "out.csv", keep=keep, top=1, chunk=7)
+    first = (tmp_path / "out.csv").read_text(encoding="utf-8").splitlines()[1]
+    assert first.startswith('2020-01,"(0, 1]",PS,')
+    program = "import sys, resinid; resinid.identify_file(sys.argv[1], sys.argv[2], keep=['month', 'range'], top=1)"
+    names = [str(tmp_path / "in.parquet"), str(tmp_path / "out.parquet")]
+    subprocess.run([sys.executable, "-c", program, *names], check=True)
+    pd.testing.assert_frame_equal(pd.read_parquet(tmp_path / "out.parquet")[keep], frame[keep])
 
 
 def test_whole_numbers_of_64_bits_stay_what_they_are(tmp_path: Path) -> None:
