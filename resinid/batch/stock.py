@@ -178,6 +178,7 @@ def read_stock(
     """
     if len(text) > LARGEST:
         raise InputError([Fault(file, f"is longer than {LARGEST} characters")])
+    _check_marks(text, file)
     faults = Faults()
     reader = csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=""), strict=True)
     rows: list[tuple[int, list[str]]] = []
@@ -189,10 +190,7 @@ def read_stock(
     if not rows:
         raise InputError([Fault(file, f"is empty; its first line names columns among {', '.join(COLUMNS)}")])
     head = [cell.strip() for cell in rows[0][1]]
-    for number, name in enumerate(head, start=1):
-        if name not in COLUMNS or head.index(name) != number - 1:
-            message = f"{name!r:.50} is no column, or twice one; expected {', '.join(COLUMNS)}{close_to(name, COLUMNS)}"
-            faults.add(f"{file}:1:{number}", message)
+    _check_head(head, file, faults)
     if "name" not in head:
         faults.add(f"{file}:1", "has no column name")
     faults.check()
@@ -201,6 +199,28 @@ def read_stock(
         _known(batch, table_or_own(table), f"{file}:{line}", faults)
     faults.check()
     return tuple(batch for batch in batches if batch is not None)
+
+
+def _check_marks(text: str, file: str) -> None:
+    """Refuse text whose cells something else than commas parts, before its quotes are found to be no CSV."""
+    first = text.lstrip("\ufeff\r\n").partition("\n")[0]
+    for mark, what in ((";", "semicolons"), ("\t", "tabs")):
+        if mark in first and "," not in first:
+            raise InputError([Fault(f"{file}:1", f"has its cells parted by {what}; save it with commas between them")])
+
+
+def _check_head(head: Sequence[str], file: str, faults: Faults) -> None:
+    """Note what is no header."""
+    for number, name in enumerate(head, start=1):
+        if not name:
+            why = "is an empty header (a comma too many?); take that comma from every line, or name the column"
+        elif name not in COLUMNS:
+            why = f"{name!r:.50} is no column; expected {', '.join(COLUMNS)}{close_to(name, COLUMNS)}"
+        elif head.index(name) != number - 1:
+            why = f"{name!r} is there twice; name each column once"
+        else:
+            continue
+        faults.add(f"{file}:1:{number}", why)
 
 
 def _batch(  # noqa: PLR0917 - all of it is where the row was found

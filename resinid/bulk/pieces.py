@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, cast
 
 import numpy as np
-import pandas as pd
 
+from resinid.bulk.cells import numbers_in, words_in
 from resinid.bulk.columns import Done, Source, readings
 from resinid.bulk.distinct import distinct
 from resinid.bulk.seen import ReadingColumn, WordColumn
@@ -23,6 +23,7 @@ from resinid.safety import clearing, forbidding
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import pandas as pd
     from numpy.typing import NDArray
 
     from resinid.bulk.columns import Plan
@@ -203,32 +204,10 @@ def _test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Tes
 
 
 def _numbers(frame: pd.DataFrame, source: Source, errors: dict[int, list[str]]) -> tuple[Array, Array]:
-    value = _floats(frame, source.header, errors)
-    u = _floats(frame, source.u_header or source.header, errors)
+    value = numbers_in(frame[source.header], source.header, errors)
+    u_header = source.u_header or source.header
+    u = numbers_in(frame[u_header], u_header, errors)
     return readings(source, value, u, errors)
-
-
-def _floats(frame: pd.DataFrame, header: str, errors: dict[int, list[str]]) -> Array:
-    column = frame[header]
-    if column.dtype.kind in "fiu":
-        return column.to_numpy(dtype=np.float64, copy=False)
-    strange = _no_numbers(column)
-    if strange.all():
-        numbers = np.full(len(column), math.nan)
-    else:
-        numbers = pd.to_numeric(column.mask(strange), errors="coerce").to_numpy(dtype=np.float64, na_value=math.nan)
-    for row in np.flatnonzero(np.isnan(numbers) & column.notna().to_numpy()):
-        errors.setdefault(int(row), []).append(f"{header}: {column.iloc[row]!r:.80} is not a number")
-    return numbers
-
-
-def _no_numbers(column: pd.Series[Any]) -> Mask:
-    """Return which cells pandas would take for numbers though they are none, such as dates and truth values."""
-    if column.dtype.kind in "bcmM":
-        return np.ones(len(column), dtype=bool)
-    if column.dtype != object:
-        return np.zeros(len(column), dtype=bool)
-    return np.array([isinstance(cell, (bool, np.bool_, complex, np.complexfloating)) for cell in column], dtype=bool)
 
 
 def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Test:
@@ -247,7 +226,7 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
             )
             values[field] = (number, spread)
         else:
-            code, words = _codes(frame[source.header], source.header, errors)
+            code, words = words_in(frame[source.header], source.header, errors)
             missing = code < 0
             values[field] = words, code
         # A jug that stands ready is no reading: a test with nothing but a liquid was not done.
@@ -299,21 +278,6 @@ def _reason(done: Done, error: ResinidError) -> str:
             for fault in error.faults
         )
     return f"{done.label}: {error}"
-
-
-def _codes(column: pd.Series[Any], header: str, errors: dict[int, list[str]]) -> tuple[Codes, Any]:
-    """Return for each cell the index of its word, -1 where it is missing, and the words; note what is no word."""
-    if isinstance(column.dtype, pd.CategoricalDtype):
-        found, words = column.cat.codes.to_numpy(), column.cat.categories
-    else:
-        if column.dtype == object:
-            lists = np.array([isinstance(cell, (list, dict, set, np.ndarray)) for cell in column], dtype=bool)
-            for row in np.flatnonzero(lists).tolist():
-                errors.setdefault(row, []).append(f"{header}: {column.iloc[row]!r:.80} is more than one word")
-            column = column.mask(lists) if lists.any() else column
-        found, words = pd.factorize(column)
-    codes: Codes = np.asarray(found, dtype=np.int64)
-    return codes, words
 
 
 def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:

@@ -12,7 +12,9 @@ import hashlib
 import json
 import shutil
 from collections import deque
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -21,11 +23,13 @@ import pandas as pd
 
 from resinid.bulk.columns import unused
 from resinid.bulk.formats import format_of, inferred
-from resinid.bulk.table import UNIT, identify_table
-from resinid.door.arguments import check_counts, named_of
+from resinid.bulk.table import UNIT, check_whole, columns_of, identify_table
+from resinid.door.arguments import chosen_of, named_of
 from resinid.door.target import target_of
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, Faults, InputError
 from resinid.methods.dangers import allowed_of
+from resinid.methods.registry import listed
+from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -84,6 +88,7 @@ def identify_file(
         CSV or Parquet by their endings; columns as :func:`identify_table` takes them.
     keep : sequence of str, optional
         Columns of the source to copy into the target, first; from CSV to the letter.
+        None may be called as a column of the answer.
     chunk : int, optional
         Rows read at a time; the result does not depend on it.
     workers : int, optional
@@ -118,15 +123,21 @@ def identify_file(
     >>> done.rows
     1
     """
-    check_counts(chunk=chunk, workers=workers, top=options.get("top"))
-    # A misspelt danger is told before anything is read or written.
-    options["allow"] = allowed_of(options.get("allow", ()), options.get("methods", ()))
+    check_whole(top=options.get("top"), chunk=chunk, workers=workers)
+    # What can be told of the options is told before anything is read or written, and each unit is scored with the
+    # same: a generator would last for the first only.
+    options["methods"] = chosen_of("methods", options.get("methods", ()), "METHOD")
+    options["allow"] = allowed_of(options.get("allow", ()), options["methods"])
+    options["table"] = table_or_own(options.get("table"))
+    answer = columns_of(options.get("top"), options["table"])
+    kept = _kept(keep, answer)
     source, target = Path(source), Path(target)
     reader, writer = format_of(source), format_of(target)
     target = _apart(source, target)
     parts = target.with_name(target.name + ".parts")
-    job = _Job(reader, writer, source, target, parts, named_of("keep", keep, "id"), chunk, workers, options)
     try:
+        kinds = reader.kinds(source, kept) | answer
+        job = _Job(reader, writer, source, target, parts, kept, kinds, chunk, workers, options)
         done = _prepare(parts, _signature(job), resume=resume)
         try:
             return _run(job, done, progress)
@@ -136,6 +147,19 @@ def identify_file(
     except OSError as error:
         where = error.filename or target
         raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error
+
+
+def _kept(keep: object, answer: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the columns to keep, each named once and none as a column of the answer."""
+    kept = named_of("keep", keep, "id")
+    faults = Faults()
+    for name in dict.fromkeys(kept):
+        if kept.count(name) > 1:
+            faults.add("keep", f"{name!r:.100} is there twice; name each column once")
+        if name in answer:
+            faults.add("keep", f"{name!r:.100} is a column of the answer, too; call it otherwise in the source")
+    faults.check()
+    return kept
 
 
 def _apart(source: Path, target: Path) -> Path:
@@ -161,6 +185,7 @@ class _Job:
     target: Path
     parts: Path
     keep: tuple[str, ...]
+    kinds: Mapping[str, Any]
     chunk: int
     workers: int
     options: dict[str, Any]
@@ -182,9 +207,36 @@ class _Job:
 def _signature(job: _Job) -> str:
     """Return what must be the same for a run to be resumed."""
     found = job.source.stat()
-    said = {key: getattr(value, "digest", value) for key, value in sorted(job.options.items())}
-    text = f"{job.source.resolve()} {found.st_size} {found.st_mtime_ns} {job.target.name} {job.keep!r} {UNIT} {said!r}"
+    said = job.options | {
+        "table": job.options["table"].digest,
+        "methods": sorted(
+            (each.method.name, each.method.version, each.origin) for each in listed(job.options["methods"])
+        ),
+        # A set is in another order in another process.
+        "allow": sorted(set(job.options["allow"])),
+    }
+    if isinstance(prior := said.get("prior"), Mapping):
+        said["prior"] = sorted((str(resin), weight) for resin, weight in prior.items())
+    columns = [(name, str(kind)) for name, kind in job.kinds.items()]
+    text = f"{package_version()} {job.source.resolve()} {found.st_size} {found.st_mtime_ns} {job.target.name}"
+    text += f" {job.keep!r} {columns!r} {UNIT} {sorted(said.items())!r}"
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def package_version() -> str:
+    """Return the version of this package, whose other versions may answer otherwise.
+
+    Examples
+    --------
+    >>> package_version() != ""
+    True
+    """
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("resinid")
+    except PackageNotFoundError:
+        return "unknown"
 
 
 def _prepare(parts: Path, signature: str, *, resume: bool) -> list[Path]:
@@ -223,8 +275,13 @@ def _part(parts: Path, number: int) -> Path:
 def _replace(path: Path, write: Callable[[Path], object]) -> None:
     """Write a file under another name first, so that it is there whole or not at all."""
     half = path.with_name(path.name + ".half")
-    write(half)
-    half.replace(path)
+    try:
+        write(half)
+        half.replace(path)
+    except BaseException:
+        with suppress(OSError):
+            half.unlink(missing_ok=True)
+        raise
 
 
 def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
@@ -236,7 +293,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
     def store(number: int, answer: pd.DataFrame) -> None:
         nonlocal rows, faulty
         path = _part(job.parts, number)
-        _replace(path, lambda half: job.writer.write(answer, half))
+        _replace(path, lambda half: job.writer.write(answer, half, job.kinds))
         finished.append(path)
         rows += len(answer)
         faulty += int(answer["error"].notna().sum())
@@ -267,17 +324,26 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
 
 
 def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:
-    """Regroup frames into units of fixed size, so that the size of the frames does not matter."""
+    """Regroup frames into units of fixed size, so that the size of the frames does not matter.
+
+    A unit's index counts the rows of the whole source from 0, as that of a table read at once.
+    """
     held: list[pd.DataFrame] = []
-    count = 0
+    count = begin = 0
     share = 0.0
     for frame, share in frames:
         held.append(frame)
         count += len(frame)
         while count >= UNIT:
-            whole = pd.concat(held, ignore_index=True) if len(held) > 1 else held[0].reset_index(drop=True)
+            whole = _joined(held, begin)
             yield whole.iloc[:UNIT], share
+            begin += UNIT
             rest = whole.iloc[UNIT:]
             held, count = ([rest] if len(rest) else []), len(rest)
     if count:
-        yield pd.concat(held, ignore_index=True) if len(held) > 1 else held[0].reset_index(drop=True), share
+        yield _joined(held, begin), share
+
+
+def _joined(held: Sequence[pd.DataFrame], begin: int) -> pd.DataFrame:
+    whole = pd.concat(held, ignore_index=True) if len(held) > 1 else held[0]
+    return whole.set_axis(pd.RangeIndex(begin, begin + len(whole)))

@@ -29,11 +29,14 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["UNIT", "identify_table"]
+__all__ = ["UNIT", "check_whole", "columns_of", "identify_table"]
 
 UNIT: Final = 125_000
 """Rows scored together, counted from the first row. Fixed, so that the answer is the
 same to the last bit whatever the number of workers."""
+
+RANKED: Final = (("resin", "text"), ("probability", "number"))
+"""What is said of each of the first resins, and whether in words or numbers."""
 
 MOST_FAULTS: Final = 20
 """Faulty rows named when a table is refused as a whole."""
@@ -106,7 +109,7 @@ def identify_table(
     ['PE-HD', 'PC']
     """
     _check(frame, errors)
-    check_counts(top=top, workers=workers)
+    check_whole(top=top, workers=workers)
     check_prior(prior)
     methods = chosen_of("methods", methods, "METHOD")
     allow = allowed_of(allow, methods)
@@ -159,12 +162,52 @@ def identify_table(
     return out
 
 
+def check_whole(*, top: object, **needed: object) -> None:
+    """Refuse counts that are no whole numbers from 1, all together; only ``top`` need not be given.
+
+    Examples
+    --------
+    >>> check_whole(top=None, workers=None)
+    Traceback (most recent call last):
+        ...
+    resinid.errors.InputError: workers: is None; give a whole number from 1
+    """
+    faults = Faults()
+    for place, count in {"top": top, **needed}.items():
+        if count is None and place != "top":
+            faults.add(place, "is None; give a whole number from 1")
+            continue
+        try:
+            check_counts(**{place: count})
+        except InputError as error:
+            faults.extend(error.faults)
+    faults.check()
+
+
+def columns_of(top: int | None, table: Table) -> dict[str, str]:
+    """Return the columns of an answer, and whether they hold text, numbers or truth values.
+
+    Examples
+    --------
+    >>> from resinid import default_table
+    >>> columns_of(1, default_table())
+    {'resin_1': 'text', 'probability_1': 'number', 'do_not_heat': 'truth', 'error': 'text'}
+    """
+    candidates = model_of(table).candidates
+    if top is None:
+        ranked = dict.fromkeys(candidates, "number")
+    else:
+        places = range(1, min(top, len(candidates)) + 1)
+        ranked = {f"{name}_{place}": kind for place in places for name, kind in RANKED}
+    return {**ranked, "do_not_heat": "truth", "error": "text"}
+
+
 def _check(frame: object, errors: object) -> None:
     faults = Faults()
     if not isinstance(frame, pd.DataFrame):
         what = f"is a {type(frame).__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
         faults.add("frame", what)
-    if errors not in ("report", "raise"):
+    if not (isinstance(errors, str) and errors in {"report", "raise"}):
         faults.add("errors", f"{errors!r:.100} is not one of: report, raise")
     faults.check()
 

@@ -76,6 +76,25 @@ def test_bad_rows_are_named(text: str, place: str) -> None:
     assert any(fault.place.startswith(place) for fault in caught.value.faults), caught.value
 
 
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("name;marked;mass\ncaps;PE-HD:60;1,5 kg\n", ["stock.csv:1: has its cells parted by semicolons; save it with"]),
+        ('"name";"mass"\n"caps";"2 kg"\n', ["stock.csv:1: has its cells parted by semicolons; save it with commas"]),
+        ("\ufeffname\tmass\ncaps\t1,5 kg\n", ["stock.csv:1: has its cells parted by tabs; save it with commas"]),
+        ("name,mass,\ncaps,2 kg,\n", ["stock.csv:1:3: is an empty header (a comma too many?)"]),
+        ("name,,mass,,\n", ["stock.csv:1:2: is an empty", "stock.csv:1:4: is an empty", "stock.csv:1:5: is an empty"]),
+        ("name,mas,name\n", ["stock.csv:1:2: 'mas' is no column", "stock.csv:1:3: 'name' is there twice"]),
+    ],
+)
+def test_a_header_is_told_what_is_wrong_with_it(text: str, says: list[str]) -> None:
+    """What a spreadsheet writes instead of commas, or beside them, is told in so many words."""
+    with pytest.raises(InputError) as caught:
+        read_stock(text)
+    assert len(caught.value.faults) == len(says)
+    assert all(some in str(fault) for some, fault in zip(says, caught.value.faults, strict=True)), caught.value
+
+
 def test_every_fault_is_listed() -> None:
     with pytest.raises(InputError) as caught:
         read_stock("name,marked,mass\n=x,PE-HD:1,\ny,PE-HD,5\nz,QQ:1,\n")

@@ -9,8 +9,10 @@ import signal
 import subprocess
 import sys
 import time
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar
 
+import numpy as np
 import pandas as pd
 import pytest
 from pandas._libs.parsers import STR_NA_VALUES  # type: ignore[import-not-found]  # because it has no stub
@@ -19,8 +21,12 @@ from test_tables import shop
 if TYPE_CHECKING:
     from pathlib import Path
 
-from resinid import InputError, identify_file, identify_table
+from resinid import InputError, Method, default_table, identify_file, identify_table
 from resinid.bulk import formats, stream, table
+from resinid.door.fields import choice
+from resinid.methods.aspects import AspectSeen
+from resinid.methods.float_test import METHOD
+from resinid.methods.registry import Listed
 
 
 @pytest.fixture
@@ -270,3 +276,91 @@ def test_command_line(source: Path, tmp_path: Path) -> None:
     )
     assert bad.returncode == 2
     assert "Traceback" not in bad.stderr
+
+
+def interrupted(source: Path, target: Path, **options: object) -> None:
+    """Start a run and stop it after its first unit."""
+
+    def stop(rows: int, share: float) -> None:
+        raise KeyboardInterrupt(rows, share)
+
+    with pytest.raises(KeyboardInterrupt):
+        identify_file(source, target, progress=stop, **options)  # type: ignore[arg-type]  # because they are of many types
+
+
+@pytest.mark.usefixtures("small_units")
+def test_an_answer_is_not_of_two_tables_or_versions(
+    source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was begun with another table, method or version is not gone on with, though nobody named either."""
+    target = tmp_path / "out.csv"
+    interrupted(source, target, top=1)
+    other = replace(default_table(), digest="0" * 64)
+    tampered = METHOD, replace(METHOD, name="other", version="2", tests=())
+    for place, name, value in (
+        (stream, "table_or_own", lambda given: given or other),
+        (stream, "package_version", lambda: "0.0.0"),
+        (stream, "listed", lambda _: [Listed(each, "built-in") for each in tampered]),
+    ):
+        with monkeypatch.context() as patch:
+            patch.setattr(place, name, value)
+            with pytest.raises(InputError, match="is of another source or with other options"):
+                identify_file(source, target, top=1, resume=True)
+    assert identify_file(source, target, top=1, resume=True, table=default_table()).kept == 100
+
+
+@pytest.mark.usefixtures("small_units")
+def test_the_order_of_what_has_none_does_not_matter_to_a_resumed_run(source: Path, tmp_path: Path) -> None:
+    target = tmp_path / "out.csv"
+    interrupted(source, target, allow=["solvent", "burn"], prior={"PP": 1.0, "PS": 2.0}, top=1)
+    again = {"PS": 2.0, "PP": 1.0}
+    with pytest.raises(InputError, match="with other options"):
+        identify_file(source, target, allow={"burn"}, prior=again, top=1, resume=True)
+    assert identify_file(source, target, allow={"burn", "solvent"}, prior=again, top=1, resume=True).kept == 100
+
+
+@pytest.mark.usefixtures("small_units")
+@pytest.mark.parametrize("chunk", [7, 1000])
+def test_a_faulty_row_is_called_as_in_a_table(chunk: int, tmp_path: Path) -> None:
+    """It is counted from the top of the file, whichever unit it is in."""
+    path = tmp_path / "in.csv"
+    path.write_text("snap.outcome\n" + "snaps\n" * 234 + "x\n" + "snaps\n" * 66, encoding="utf-8")
+    with pytest.raises(InputError) as of_table:
+        identify_table(pd.read_csv(path), errors="raise")
+    with pytest.raises(InputError) as of_file:
+        identify_file(path, tmp_path / "out.csv", errors="raise", chunk=chunk)
+    assert of_table.value.faults[0].place == "row 234"
+    assert of_file.value.faults == of_table.value.faults
+
+
+@dataclass(frozen=True, slots=True)
+class Bitten(AspectSeen):
+    """Somebody else's test that is off until it is allowed."""
+
+    test: ClassVar[str] = "bitten"
+    observes: ClassVar[str] = "snap"
+    only_if_allowed: ClassVar[str] = "burn"
+    outcome: str = choice(("snaps", "creases", "springs back"))
+
+
+@pytest.mark.usefixtures("small_units")
+def test_generators_last_for_all_units(tmp_path: Path) -> None:
+    """Dangers that are allowed and methods may be given one by one."""
+    path, target = tmp_path / "in.csv", tmp_path / "out.csv"
+    path.write_text("bitten.outcome\n" + "snaps\n" * 250, encoding="utf-8")
+    own = Method("bitten", "1", "Bite it.", "", ("invented for this test",), (Bitten,))
+    done = identify_file(path, target, top=1, allow=(danger for danger in ["burn"]), methods=(each for each in [own]))
+    assert (done.rows, done.faulty) == (250, 0)
+    assert set(pd.read_csv(target)["resin_1"]) == {"PS"}
+
+
+def test_none_is_no_count(source: Path, tmp_path: Path) -> None:
+    with pytest.raises(InputError) as caught:
+        identify_file(source, tmp_path / "out.csv", chunk=None, workers=None, top=0)  # type: ignore[arg-type]  # tested
+    assert [fault.place for fault in caught.value.faults] == ["top", "chunk", "workers"]
+    with pytest.raises(InputError, match="workers: is None; give a whole number from 1"):
+        identify_table(shop(2), workers=None)  # type: ignore[arg-type]  # because that is what is tested
+    for errors in (["report"], np.array(["report", "raise"]), None):
+        with pytest.raises(InputError, match="is not one of: report, raise"):
+            identify_table(shop(2), errors=errors)  # type: ignore[arg-type]  # because that is what is tested
+    assert [left.name for left in tmp_path.iterdir()] == ["bags.csv"]
