@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from resinid.methods.sayings import said_of
+from resinid.show.beware import bath_cautions, reasons_beside
 from resinid.show.text import factor, percent
 
 if TYPE_CHECKING:
@@ -116,9 +117,10 @@ def _observations_text(result: Result) -> str:
 
 def _heat_text(result: Result) -> str:
     lines = [f"Heating: {result.heat.verdict}."]
-    lines += [_paragraph(reason, "    ", "  - ") for reason in result.heat.reasons]
+    lines += [_paragraph(reason, "    ", "  - ") for reason in reasons_beside(result.heat)]
     lines.append("Cautions:")
-    lines += [_paragraph(caution, "    ", "  - ") for caution in result.heat.cautions]
+    cautions = dict.fromkeys((*result.heat.cautions, *(f"bath: {c}" for c in bath_cautions(result.observations))))
+    lines += [_paragraph(caution, "    ", "  - ") for caution in cautions]
     return "\n".join(lines)
 
 

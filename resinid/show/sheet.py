@@ -10,6 +10,7 @@ from resinid.identification import model_of
 from resinid.methods.brought import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.result import Result
+from resinid.show.beware import bath_cautions
 from resinid.show.fit import fit
 from resinid.show.markup import bullets, el, html_of, line
 from resinid.show.pictures import standing_picture
@@ -165,8 +166,7 @@ def _evidence(result: Result, table: Table, amount: _Amount) -> Element:
 
 
 def _cautions(result: Result) -> Element:
-    baths = dict.fromkeys(b.liquid.caution for b in baths_of(result.observations) if b.liquid.caution)
-    return _section("Cautions", heat_box(result.heat), bullets(baths))
+    return _section("Cautions", heat_box(result.heat), bullets(bath_cautions(result.observations)))
 
 
 def _next(advice: Advice, heat: Heat) -> Element:
