@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from resinid.table.entries import Source
     from resinid.table.table import Table
 
-__all__ = ["columns", "liquid_text", "methods_text", "result_text", "sources_text"]
+__all__ = ["columns", "heat_text", "liquid_text", "methods_text", "result_text", "sources_text"]
 
 WIDTH: Final = 80
 
@@ -98,7 +98,7 @@ def result_text(result: Result, table: Table, top: int) -> str:
                 )
             )
     parts += [_paragraph(f"Left out, because its plug-in failed: {why}", "  ", "") for _, why in result.left_out]
-    parts.append(_heat_text(result))
+    parts.append(heat_text(result))
     parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
     parts.append(f"resinid {result.version}, table {result.table[:12]}")
     return "\n\n".join(parts)
@@ -115,7 +115,8 @@ def _observations_text(result: Result) -> str:
     return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
 
 
-def _heat_text(result: Result) -> str:
+def heat_text(result: Result) -> str:
+    """Return whether a piece may be heated, and all that is to beware of."""
     lines = [f"Heating: {result.heat.verdict}."]
     lines += [_paragraph(reason, "    ", "  - ") for reason in reasons_beside(result.heat)]
     lines.append("Cautions:")

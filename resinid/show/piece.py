@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from resinid.show.markup import Child
 
 __all__ = [
+    "HOT_PLATE",
+    "SPECK_ONLY",
     "advice_html",
     "bar",
     "foreseen_table",
@@ -39,6 +41,8 @@ BAR: Final = (90.0, 12.0)
 
 HOT_PLATE: Final = "hot plate"
 """Hazard of the plans that heat a speck of the piece."""
+
+SPECK_ONLY: Final = "Only the speck that the test asks for: the piece itself must not be heated."
 
 ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
 
@@ -154,7 +158,7 @@ def steps_of(found: Suggestion, heat: Heat | None = None) -> list[Child]:
     if plan.caution:
         steps.append(el("span", el("strong", "Caution: "), plan.caution))
     if plan.hazard == HOT_PLATE and heat is not None and not heat.allowed:
-        steps.append(el("strong", "Only the speck that the test asks for: the piece itself must not be heated."))
+        steps.append(el("strong", SPECK_ONLY))
     return steps
 
 

@@ -80,3 +80,16 @@ def test_the_text_shows_the_cautions_of_the_baths(capsys: pytest.CaptureFixture[
     for shown in (result_text(answer, TABLE, 8), bench_sheet(answer), str(answer._repr_html_())):
         assert caution in " ".join(shown.split())
     assert " ".join(result_text(answer, TABLE, 8).split()).count(caution) == 1
+
+
+def test_the_text_of_the_next_test_warns_as_its_page_does(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """Whether the piece may be heated, and that a hot test is no leave to do so."""
+    piece = tmp_path / "cap.toml"
+    text = CAP.read_text(encoding="utf-8").split('[[observation]]\ntest = "weighing"')[0]
+    piece.write_text(text, encoding="utf-8")
+    by_eye = ("article", "process", "mark", "transparency", "surface_feel", "drop_sound", "scratch_fingernail")
+    left = [word for test in by_eye for word in ("--without", test)]
+    assert main(["next", str(piece), "--have", "hot plate 250 degC", "--allow", "hot plate", *left]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    for said in ("Next: step a hot plate", "the piece itself must not be heated", "Heating: DO NOT HEAT", "Flammable"):
+        assert said in text
