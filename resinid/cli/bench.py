@@ -17,6 +17,7 @@ from resinid.cli.session import Session, load, save
 from resinid.cli.show_plan import standing_text, suggestion_text, withheld_text, wrapped
 from resinid.door.fields import close_to
 from resinid.errors import Fault, InputError
+from resinid.methods.article.films import unsuited
 from resinid.methods.sayings import said_of
 from resinid.planning.have import Have, parse_have
 from resinid.planning.names import check_tests
@@ -105,8 +106,11 @@ class _Guide:
         found = self._shown(advice)
         self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice.result.heat))
         made = answered(found.plan, self._screen)
+        before = unsuited(self._session.observations)
         self._keep(self._session.observed(made))
         self._screen.say(wrapped(f"recorded: {said_of(made)}", "   ", "   "))
+        if left := ", ".join(_plain(test) for test in unsuited(self._session.observations) if test not in before):
+            self._screen.say(wrapped(f"left out, as they are of solid parts and not of films: {left}", "   ", "   "))
         self._skipped = 0
         return True
 
@@ -176,7 +180,11 @@ def _advice(session: Session, table: Table) -> Advice:
         question=question_of_text(settings.get("question")),
         enough=settings.get("enough"),
         allow=settings.get("allow", ()),
-        without=(*settings.get("without", ()), *(key for _, key in session.declined)),
+        without=(
+            *settings.get("without", ()),
+            *(key for _, key in session.declined),
+            *unsuited(session.observations),
+        ),
         prior=settings.get("prior") or "default",
         table=table,
     )

@@ -39,6 +39,7 @@ def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Pri
         from dataclasses import replace
 
         from resinid.door.document import read_document
+        from resinid.methods.article.films import unsuited
         from resinid.planning.next_test import next_tests
         from resinid.show.sheet import bench_sheet
 
@@ -51,6 +52,7 @@ def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Pri
                     document.observations,
                     have=chosen.have,
                     allow=(*document.allow, *chosen.allow),
+                    without=unsuited(document.observations),
                     prior=prior,
                     table=table,
                 )

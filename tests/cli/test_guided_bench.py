@@ -243,6 +243,24 @@ def test_what_was_recorded_is_said_and_a_slip_is_asked_about(tmp_path: Path) -> 
     assert all(len(line) <= 80 for line in said.splitlines() if str(path) not in line)
 
 
+def test_a_bag_is_not_asked_to_be_bent_as_a_strip(tmp_path: Path) -> None:
+    path = tmp_path / "bag.toml"
+    run = Driven("--save", str(path), "--have", KIT)
+    run.prompt()
+    run.answer("other article")
+    run.prompt()
+    run.answer("film or bag")
+    heard = " ".join(run.prompt().split())
+    assert "recorded: article: film or bag left out, as they are of solid parts and not of films: feel," in heard
+    run.answer("other feel")
+    assert "No test 'feel' is offered now" in run.prompt()
+    run.answer("undo")
+    run.prompt()
+    run.answer("other feel")
+    assert "bend a strip 2 to 3 mm" in run.prompt()
+    run.end()
+
+
 def test_a_test_may_be_asked_for_by_name(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     run = Driven("--save", str(path), "--have", KIT)
