@@ -157,13 +157,13 @@ def _table(chosen: argparse.Namespace) -> Table:
 
 
 def _identify(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.kinds import piece_of
     from resinid.cli.show import result_text
-    from resinid.door.document import read_document
     from resinid.identification import identify
 
     text = read_text(chosen.file)
     with naming(chosen.file):
-        document = read_document(text)
+        document = piece_of(text)
         table = _table(chosen)
         with prior_of_document(chosen.prior, document.prior, table) as prior:
             result = identify(
