@@ -7,19 +7,18 @@ of input ends the session in order.
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, TextIO
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
 
+from resinid.cli.asking import OTHER, Command, Screen, answered
 from resinid.cli.files import file_to_write
 from resinid.cli.planning import question_of_text
 from resinid.cli.session import Session, load, save
 from resinid.cli.show_plan import standing_text, suggestion_text, withheld_text, wrapped
-from resinid.door.fields import quantity_of, rules_of, unbuild
-from resinid.door.liquid import parse_liquid
-from resinid.errors import Fault, InputError, ResinidError
-from resinid.liquids.correcting import correct
-from resinid.liquids.mixing import FLASH
-from resinid.methods.guard import made_of
+from resinid.door.fields import close_to
+from resinid.errors import Fault, InputError
+from resinid.methods.article.films import unsuited
+from resinid.methods.sayings import said_of
 from resinid.planning.have import Have, parse_have
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
@@ -28,51 +27,13 @@ if TYPE_CHECKING:
     import argparse
     from pathlib import Path
 
-    from resinid.liquids.liquid import Liquid
-    from resinid.liquids.mixing import Recipe
-    from resinid.methods.contract import Observation
     from resinid.planning.advice import Advice, Suggestion
-    from resinid.planning.plan import Plan
     from resinid.result import Result
     from resinid.table.table import Table
 
 __all__ = ["guided"]
 
-HELP: Final = "Answer, or type can't (do that), other (test), undo or quit."
-CANNOT: Final = ("can't", "cant", "cannot", "can not", "can't do that", "skip")
-OFF: Final = 0.003
-"""[g/cm3] A jug farther from its recipe than this is worth correcting (common practice, no source)."""
-
-
-class _Command(Exception):  # noqa: N818 - because it is no error: what was typed is a command, not an answer
-    """A command typed in place of an answer."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Screen:
-    """Where is asked and answered."""
-
-    lines: TextIO
-    out: TextIO
-
-    def say(self, text: str) -> None:
-        print(text, file=self.out, flush=True)
-
-    def ask(self, prompt: str) -> str:
-        """Return a line; raise :class:`_Command` where it is a command, or the input ended."""
-        print(prompt, end=" ", file=self.out, flush=True)
-        line = self.lines.readline()
-        if not line:
-            print(file=self.out)
-            raise _Command("quit")
-        if not self.lines.isatty():
-            print(file=self.out)
-        word = line.strip()
-        if word.lower() in CANNOT:
-            raise _Command("can't")
-        if word.lower() in {"other", "undo", "quit"}:
-            raise _Command(word.lower())
-        return word
+HELP: Final = "Answer, or type can't, other (test), other NAME (that test), undo or quit."
 
 
 def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
@@ -81,12 +42,18 @@ def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
 
     if sys.stdin is None:
         raise InputError([Fault("standard input", "is closed; the answers are read from it")])
-    screen = _Screen(sys.stdin, sys.stderr if chosen.json else sys.stdout)
+    screen = Screen(sys.stdin, sys.stderr if chosen.json else sys.stdout)
     path = None if chosen.save is None else file_to_write(chosen.save, "--save")
     session = _opened(chosen, path)
     check_tests(chosen.without, _have(session))
     guide = _Guide(screen, table, session, path)
-    result = guide.run()
+    try:
+        result = guide.run()
+    except KeyboardInterrupt:
+        kept = path is not None and path.exists()
+        said = f"Saved in {path}." if kept else "Not saved; name a file with --save to keep what is answered."
+        print(f"\n{said}", file=sys.stderr, flush=True)
+        raise
     if path:
         screen.say(f"Saved in {path}.\n")
     return result_text(result, table, 8), result.to_dict()
@@ -95,7 +62,7 @@ def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
 class _Guide:
     """One session: what was answered, and which of the suggestions is on the screen."""
 
-    def __init__(self, screen: _Screen, table: Table, session: Session, path: Path | None) -> None:
+    def __init__(self, screen: Screen, table: Table, session: Session, path: Path | None) -> None:
         self._screen, self._table, self._path = screen, table, path
         self._session = session
         self._skipped = 0
@@ -117,7 +84,7 @@ class _Guide:
             say("\n" + standing_text(advice))
             try:
                 going = self._step(advice)
-            except _Command as command:
+            except Command as command:
                 going = self._obey(str(command), advice)
             advice = _advice(self._session, self._table)
         return advice.result
@@ -137,8 +104,13 @@ class _Guide:
         if (advice.stop and not self._more) or not advice.suggestions:
             return False
         found = self._shown(advice)
-        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. "))
-        self._keep(self._session.observed(_answered(found.plan, self._screen)))
+        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice.result.heat))
+        made = answered(found.plan, self._screen)
+        before = unsuited(self._session.observations)
+        self._keep(self._session.observed(made))
+        self._screen.say(wrapped(f"recorded: {said_of(made)}", "   ", "   "))
+        if left := ", ".join(_plain(test) for test in unsuited(self._session.observations) if test not in before):
+            self._screen.say(wrapped(f"left out, as they are of solid parts and not of films: {left}", "   ", "   "))
         self._skipped = 0
         return True
 
@@ -149,8 +121,8 @@ class _Guide:
         """Do what a command says; return whether to go on."""
         if word == "quit":
             return False
-        if word == "other":
-            self._skipped += 1
+        if word.startswith(OTHER):
+            self._turn(word.removeprefix(OTHER).strip(), advice)
             return True
         if word == "undo":
             before = self._session.undone()
@@ -163,6 +135,26 @@ class _Guide:
             self._keep(self._session.without(key))
         self._skipped = 0
         return True
+
+    def _turn(self, name: str, advice: Advice) -> None:
+        """Turn to the next of the tests, or to the one that is named."""
+        if not name:
+            self._skipped += 1
+            return
+        keys = [_plain(found.plan.key) for found in advice.suggestions]
+        tests = [_plain(found.plan.test) for found in advice.suggestions]
+        wanted = _plain(name)
+        if wanted in keys or wanted in tests:
+            self._skipped = keys.index(wanted) if wanted in keys else tests.index(wanted)
+            self._more = True  # who asks for a test wants to go on
+            return
+        offered = ", ".join(keys) or "none"
+        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{close_to(name, keys)}"))
+
+
+def _plain(name: str) -> str:
+    """Return the name of a test as people type it."""
+    return name.replace("_", " ").lower()
 
 
 def _opened(chosen: argparse.Namespace, path: Path | None) -> Session:
@@ -188,86 +180,12 @@ def _advice(session: Session, table: Table) -> Advice:
         question=question_of_text(settings.get("question")),
         enough=settings.get("enough"),
         allow=settings.get("allow", ()),
-        without=(*settings.get("without", ()), *(key for _, key in session.declined)),
+        without=(
+            *settings.get("without", ()),
+            *(key for _, key in session.declined),
+            *unsuited(session.observations),
+        ),
         prior=settings.get("prior") or "default",
         table=table,
     )
     return replace(advice, result=replace(advice.result, piece=session.piece))
-
-
-def _answered(plan: Plan, screen: _Screen) -> Observation:
-    """Ask until a plan's outcome is understood."""
-    changed = {"liquid": _mixed(plan.recipe, screen)} if plan.recipe is not None else {}
-    kind = type(plan.outcomes[0])
-    while True:
-        try:
-            if plan.asks:
-                fixed = {key: value for key, value in unbuild(plan.outcomes[0]).items() if key not in plan.asks}
-                return made_of(kind, {**fixed, **changed, **_readings(plan, screen)})
-            made = _chosen(plan, screen)
-            return made_of(type(made), {**unbuild(made), **changed})
-        except InputError as error:
-            screen.say(f"That cannot be used:\n{error}\nTry again.")
-
-
-def _chosen(plan: Plan, screen: _Screen) -> Observation:
-    """Ask which of a plan's outcomes in words was seen."""
-    words = [str(getattr(made, "outcome", made.describe())) for made in plan.outcomes]
-    shown = " / ".join(f"{index} {word}" for index, word in enumerate(words, start=1))
-    while True:
-        answer = screen.ask(f"   {shown} >").lower()
-        if answer.isdecimal() and 1 <= int(answer) <= len(words):
-            return plan.outcomes[int(answer) - 1]
-        like = [index for index, word in enumerate(words) if answer and word.lower().startswith(answer)]
-        if len(like) == 1:
-            return plan.outcomes[like[0]]
-        screen.say("   Type one of the words or its number.")
-
-
-def _readings(plan: Plan, screen: _Screen) -> dict[str, object]:
-    """Ask for a plan's readings; an empty line leaves one out."""
-    rules = rules_of(type(plan.outcomes[0]))
-    found: dict[str, object] = {}
-    for name in plan.asks:
-        quantity = quantity_of(rules[name])
-        example = f" ({quantity.example})" if quantity else ""
-        answer = screen.ask(f"   {name.replace('_', ' ')}{example} >")
-        if answer:
-            found[name] = answer
-    return found
-
-
-def _mixed(recipe: Recipe, screen: _Screen) -> Liquid:
-    """Ask how dense the jug came out; say what to add where it is off."""
-    bath = recipe.liquid
-    while True:
-        answer = screen.ask(f"   density measured, or Enter if not ({bath.density:.4f} g/cm3) >")
-        if not answer:
-            return bath
-        try:
-            measured = parse_liquid({"hydrometer": answer, "temperature": f"{bath.temperature} ± 1 degC"})
-        except ResinidError as error:
-            screen.say(f"   {error}")
-            continue
-        measured = replace(measured, label=bath.label, caution=bath.caution)
-        if abs(measured.density - bath.density) <= OFF:
-            return measured
-        try:
-            add = correct(
-                measured.density,
-                recipe.volume,
-                bath.density,
-                recipe.reagent,
-                temperature=bath.temperature,
-                allow=(FLASH,),  # whether such a bath may be mixed was decided before
-            ).add
-        except InputError as error:
-            # Most likely a slip of the finger, so it is not taken without a word.
-            why = "; ".join(fault.message for fault in error.faults)
-            screen.say(wrapped(f"No bath of {recipe.reagent} has that density: {why}.", "   ", "   "))
-            if screen.ask("   Enter to measure again, or type as (it is) >").lower().startswith("as"):
-                return measured
-            continue
-        screen.say(wrapped(f"To correct {recipe.volume:.0f} mL add {add}, then measure again.", "   ", "   "))
-        if screen.ask("   Enter when corrected, or type as (it is) >").lower().startswith("as"):
-            return measured

@@ -32,6 +32,12 @@ __all__ = ["main", "run"]
 BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
 
+EPILOG: Final = (
+    "'resinid methods' lists each test and the words of its outcomes; COMMAND --help tells of one command. Exit codes: "
+    "0, answered; 2, bad input or usage, with one message that lists every fault, or no room for the answer; 130, "
+    "interrupted."
+)
+
 Printed = tuple[str, Any]
 """What a command gives back: text for people, and JSON types for scripts."""
 
@@ -97,7 +103,9 @@ def _indented(message: str) -> str:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="resinid", description="Rank which resin a piece of scrap plastic is.")
+    parser = argparse.ArgumentParser(
+        prog="resinid", description="Rank which resin a piece of scrap plastic is.", epilog=EPILOG
+    )
     parser.add_argument("--version", action="version", version=_version())
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
@@ -117,7 +125,7 @@ def _parser() -> argparse.ArgumentParser:
     _table_options(identify)
     liquid = command("liquid", "Density of a liquid, such as 'ethanol 40 %%v/v at 22 degC'.", _liquid)
     liquid.add_argument("liquid", nargs="+", help="the liquid as one or more words")
-    command("methods", "List the methods, their tests and cautions.", _methods)
+    command("methods", "List the methods, their tests, the words of outcomes, and cautions.", _methods)
     for name, does, run_it in (
         ("resins", "List the resins of the table.", _resins),
         ("sources", "List the sources of the table and of the methods.", _sources),
@@ -157,13 +165,13 @@ def _table(chosen: argparse.Namespace) -> Table:
 
 
 def _identify(chosen: argparse.Namespace) -> Printed:
+    from resinid.cli.kinds import piece_of
     from resinid.cli.show import result_text
-    from resinid.door.document import read_document
     from resinid.identification import identify
 
     text = read_text(chosen.file)
     with naming(chosen.file):
-        document = read_document(text)
+        document = piece_of(text)
         table = _table(chosen)
         with prior_of_document(chosen.prior, document.prior, table) as prior:
             result = identify(
@@ -193,7 +201,7 @@ def _liquid(chosen: argparse.Namespace) -> Printed:
 
 
 def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because all commands are called alike
-    from resinid.cli.show import methods_text
+    from resinid.cli.show import methods_text, words_of
     from resinid.methods.registry import listed
 
     found = listed()
@@ -204,6 +212,7 @@ def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because a
             "origin": entry.origin,
             "summary": entry.method.summary,
             "tests": [test.test for test in entry.method.tests],
+            "words": {test.test: words for test in entry.method.tests if (words := words_of(test))},
             "caution": entry.method.caution,
             "sources": list(entry.method.sources),
         }

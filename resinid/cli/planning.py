@@ -99,8 +99,9 @@ def question_of_text(text: str | None) -> str | dict[str, list[str]]:
 
 
 def _next(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.cli.kinds import piece_of
     from resinid.cli.show_plan import advice_text
-    from resinid.door.document import read_document
+    from resinid.methods.article.films import unsuited
     from resinid.planning.have import Have, parse_have
     from resinid.planning.names import check_tests
     from resinid.planning.next_test import next_tests
@@ -109,7 +110,7 @@ def _next(chosen: argparse.Namespace, table: Table) -> Printed:
         check_tests(chosen.without, Have() if chosen.have is None else parse_have(chosen.have))
     file = chosen.file or "options"
     with naming(file):
-        document = read_document(read_text(chosen.file)) if chosen.file else None
+        document = piece_of(read_text(chosen.file)) if chosen.file else None
         with prior_of_document(chosen.prior, document.prior if document else "default", table) as prior:
             advice = next_tests(
                 document.observations if document else (),
@@ -117,7 +118,7 @@ def _next(chosen: argparse.Namespace, table: Table) -> Printed:
                 question=question_of_text(chosen.question),
                 enough=chosen.enough,
                 allow=(*(document.allow if document else ()), *chosen.allow),
-                without=chosen.without,
+                without=(*chosen.without, *unsuited(document.observations if document else ())),
                 by=chosen.by,
                 prior=prior,
                 table=table,

@@ -38,19 +38,21 @@ def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Pri
     def run(chosen: argparse.Namespace) -> Printed:
         from dataclasses import replace
 
-        from resinid.door.document import read_document
+        from resinid.cli.kinds import piece_of
+        from resinid.methods.article.films import unsuited
         from resinid.planning.next_test import next_tests
         from resinid.show.sheet import bench_sheet
 
         output = None if chosen.output in {None, "-"} else file_to_write(chosen.output, "--output", chosen.file)
         text, table = read_text(chosen.file), table_of(chosen)
         with naming(chosen.file):
-            document = read_document(text)
+            document = piece_of(text)
             with prior_of_document(chosen.prior, document.prior, table) as prior:
                 advice = next_tests(
                     document.observations,
                     have=chosen.have,
                     allow=(*document.allow, *chosen.allow),
+                    without=unsuited(document.observations),
                     prior=prior,
                     table=table,
                 )

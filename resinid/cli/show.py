@@ -5,19 +5,22 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Final
 
+from resinid.door.fields import options_of, rules_of
 from resinid.methods.sayings import said_of
+from resinid.show.beware import bath_cautions, reasons_beside
 from resinid.show.text import factor, percent
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from resinid.liquids import Liquid
+    from resinid.methods.contract import Observation
     from resinid.methods.registry import Listed
     from resinid.result import Result
     from resinid.table.entries import Source
     from resinid.table.table import Table
 
-__all__ = ["columns", "liquid_text", "methods_text", "result_text", "sources_text"]
+__all__ = ["columns", "heat_text", "liquid_text", "methods_text", "result_text", "sources_text", "words_of"]
 
 WIDTH: Final = 80
 
@@ -50,9 +53,14 @@ def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[
     return "\n".join(lines)
 
 
-def _paragraph(text: str, indent: str = "", first: str | None = None) -> str:
+def _paragraph(text: str, indent: str = "", first: str | None = None, *, hyphens: bool = True) -> str:
     return textwrap.fill(
-        text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent, break_long_words=False
+        text,
+        WIDTH,
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=hyphens,
     )
 
 
@@ -97,7 +105,7 @@ def result_text(result: Result, table: Table, top: int) -> str:
                 )
             )
     parts += [_paragraph(f"Left out, because its plug-in failed: {why}", "  ", "") for _, why in result.left_out]
-    parts.append(_heat_text(result))
+    parts.append(heat_text(result))
     parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
     parts.append(f"resinid {result.version}, table {result.table[:12]}")
     return "\n\n".join(parts)
@@ -114,11 +122,13 @@ def _observations_text(result: Result) -> str:
     return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
 
 
-def _heat_text(result: Result) -> str:
+def heat_text(result: Result) -> str:
+    """Return whether a piece may be heated, and all that is to beware of."""
     lines = [f"Heating: {result.heat.verdict}."]
-    lines += [_paragraph(reason, "    ", "  - ") for reason in result.heat.reasons]
+    lines += [_paragraph(reason, "    ", "  - ") for reason in reasons_beside(result.heat)]
     lines.append("Cautions:")
-    lines += [_paragraph(caution, "    ", "  - ") for caution in result.heat.cautions]
+    cautions = dict.fromkeys((*result.heat.cautions, *(f"bath: {c}" for c in bath_cautions(result.observations))))
+    lines += [_paragraph(caution, "    ", "  - ") for caution in cautions]
     return "\n".join(lines)
 
 
@@ -132,6 +142,18 @@ def liquid_text(liquid: Liquid) -> str:
     return "\n".join(lines)
 
 
+def words_of(test: type[Observation]) -> dict[str, tuple[str, ...]]:
+    """Return the words that each field of a test chooses from; fields that are read otherwise are left out.
+
+    Examples
+    --------
+    >>> from resinid.methods.float_test.method import FloatTest
+    >>> words_of(FloatTest)
+    {'outcome': ('floats', 'hovers', 'sinks')}
+    """
+    return {name: words for name, rule in rules_of(test).items() if (words := options_of(rule))}
+
+
 def methods_text(found: Iterable[Listed]) -> str:
     """Return the list of methods."""
     parts: list[str] = []
@@ -139,6 +161,10 @@ def methods_text(found: Iterable[Listed]) -> str:
         method = entry.method
         lines = [f"{method.name} {method.version} ({entry.origin})", _paragraph(method.summary, "  ")]
         lines.append(_paragraph("tests: " + ", ".join(test.test for test in method.tests), "    ", "  "))
+        for test in method.tests:
+            for name, words in words_of(test).items():
+                said = f"{test.test}, {name}: {', '.join(words)}"
+                lines.append(_paragraph(said, "      ", "    ", hyphens=False))  # for the words are copied from here
         if method.caution:
             lines.append(_paragraph(f"caution: {method.caution}", "    ", "  "))
         lines.append(_paragraph("sources: " + "; ".join(method.sources), "    ", "  "))

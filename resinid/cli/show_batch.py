@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.batch.outcome import OUTCOMES
 from resinid.cli.show import columns
 from resinid.safety import LOCAL
-from resinid.show.text import SHORT, percent
+from resinid.show.text import SHORT, percent, span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -119,7 +119,7 @@ def verdict_text(found: Verdict) -> str:
         flow = found.flow
         parts.append(
             _line(
-                f"Melt flow rate by the log rule: {flow.median:.2g} ({flow.low:.2g} to {flow.high:.2g}) "
+                f"Melt flow rate by the log rule: {flow.median:.2g} ({span(flow.low, flow.high, '.2g')}) "
                 f"g/10 min at {flow.condition}{valid}"
             )
         )

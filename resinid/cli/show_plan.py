@@ -6,13 +6,15 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Final
 
-from resinid.cli.show import WIDTH, columns
+from resinid.cli.show import WIDTH, columns, heat_text
+from resinid.show.piece import HOT_PLATE, SPECK_ONLY
 
 if TYPE_CHECKING:
     from resinid.liquids.correcting import Correction
     from resinid.liquids.mixing import Recipe
     from resinid.planning.advice import Advice, Suggestion
     from resinid.planning.ladder import Ladder
+    from resinid.safety import Heat
 
 __all__ = [
     "advice_text",
@@ -40,8 +42,11 @@ def standing_text(advice: Advice) -> str:
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
 
 
-def suggestion_text(found: Suggestion, first: str) -> str:
-    """Return a test as a person does it, after a word or number: what, how, what to mix, what to beware of."""
+def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
+    """Return a test as a person does it, after a word or number: what, how, what to mix, what to beware of.
+
+    A hot test is no leave to heat the piece, which is said where it may not be heated.
+    """
     plan = found.plan
     lines = [
         wrapped(f"{plan.label} ({found.bits:.2f} bits, about {plan.minutes:g} min)", first, "  "),
@@ -51,6 +56,8 @@ def suggestion_text(found: Suggestion, first: str) -> str:
         lines.append(wrapped(f"Mix {plan.recipe.volume:.0f} mL: {_parts(plan.recipe)}.", "  ", "    "))
     if plan.caution:
         lines.append(wrapped(f"Caution: {plan.caution}", "  ", "    "))
+    if plan.hazard == HOT_PLATE and not heat.allowed:
+        lines.append(wrapped(SPECK_ONLY, "  ", "    "))
     return "\n".join(lines)
 
 
@@ -58,7 +65,7 @@ def advice_text(advice: Advice, top: int) -> str:
     """Return a whole advice: what is known, what to do, what else, what not."""
     parts = [standing_text(advice), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
     if advice.best is not None:
-        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: "))
+        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice.result.heat))
         foreseen = [
             (seen.says, f"{seen.probability:.1%}", f"{seen.answer} {seen.then:.1%}") for seen in advice.best.outcomes
         ]
@@ -75,6 +82,7 @@ def advice_text(advice: Advice, top: int) -> str:
         ]
         parts.append(columns(("bits", "bits/min", "min", "settles", "test"), rows, right=range(4)))
     parts += withheld_text(advice)
+    parts.append(heat_text(advice.result))
     return "\n\n".join(parts)
 
 

@@ -8,7 +8,7 @@ from resinid.batch.outcome import OUTCOMES
 from resinid.safety import DO_NOT_HEAT, LOCAL
 from resinid.show.markup import bullets, card, el, fold, grid, line
 from resinid.show.piece import bar
-from resinid.show.text import percent
+from resinid.show.text import percent, span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -116,7 +116,7 @@ def _verdict(found: Verdict) -> list[Element | None]:
     stop = " stop" if found.verdict == DO_NOT_HEAT else ""
     flow = None
     if found.flow:
-        rates = f"{found.flow.median:.2g} ({found.flow.low:.2g} to {found.flow.high:.2g}) g/10 min"
+        rates = f"{found.flow.median:.2g} ({span(found.flow.low, found.flow.high, '.2g')}) g/10 min"
         doubt = "" if found.flow.valid else "; only an indication, the parts differ too much"
         flow = line(f"Melt flow rate by the log rule: {rates} at {found.flow.condition}{doubt}.")
     box = el(
@@ -181,18 +181,18 @@ def melt_plan_html(found: MeltPlan) -> str:
     )
 
 
-def _range(ends: Ends, unit: str, digits: int = 0) -> str:
-    return f"{ends.low:.{digits}f} to {ends.high:.{digits}f} {unit}"
+def _range(ends: Ends, unit: str, form: str = ".0f") -> str:
+    return f"{span(ends.low, ends.high, form)} {unit}"
 
 
 def _steps(steps: Steps) -> list[str]:
     said = [
         f"melt at {_range(steps.window, '°C')}, as cool as it will go: begin at {steps.window.typical:.0f} °C",
-        f"dry at {_range(steps.drying[0], '°C')} for {_range(steps.drying[1], 'h', 1)}" if steps.drying else "",
+        f"dry at {_range(steps.drying[0], '°C')} for {_range(steps.drying[1], 'h', 'g')}" if steps.drying else "",
         f"mould at {_range(steps.mould, '°C')}" if steps.mould else "",
         f"take it out once its middle is below about {steps.demould.typical:.0f} °C" if steps.demould else "",
-        f"it shrinks {_range(steps.shrinkage, '%', 1)}" if steps.shrinkage else "",
-        f"make the mould {_range(steps.oversize, 'times as long', 4)}" if steps.oversize else "",
+        f"it shrinks {_range(steps.shrinkage, '%', '.1f')}" if steps.shrinkage else "",
+        f"make the mould {_range(steps.oversize, 'times as long', '.4f')}" if steps.oversize else "",
         f"weigh {_range(steps.mass, 'g')} for {steps.volume:g} cm³ of cold part",
         f"the melt is {steps.stiffness}" if steps.stiffness else "",
     ]

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.methods.sayings import said_of
 from resinid.safety import DO_NOT_HEAT
+from resinid.show.beware import bath_cautions, bearing_on_heat, reasons_beside
 from resinid.show.markup import bullets, card, el, fold, grid, line
 from resinid.show.text import factor, percent
 
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from resinid.show.markup import Child
 
 __all__ = [
+    "HOT_PLATE",
+    "SPECK_ONLY",
     "advice_html",
     "bar",
     "foreseen_table",
@@ -38,6 +41,8 @@ BAR: Final = (90.0, 12.0)
 
 HOT_PLATE: Final = "hot plate"
 """Hazard of the plans that heat a speck of the piece."""
+
+SPECK_ONLY: Final = "Only the speck that the test asks for: the piece itself must not be heated."
 
 ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
 
@@ -59,12 +64,10 @@ def bar(share: float) -> Element:
 def heat_box(heat: Heat) -> Element:
     """Return the advice on heating as a box: verdict, reasons, cautions."""
     stop = " stop" if heat.verdict == DO_NOT_HEAT else ""
-    # Where precautions are needed the reasons are the cautions again.
-    reasons = [reason for reason in heat.reasons if not any(reason in caution for caution in heat.cautions)]
     return el(
         "div",
         line("Heating: ", el("strong", heat.verdict)),
-        bullets([*reasons, *heat.cautions]),
+        bullets([*reasons_beside(heat), *dict.fromkeys(heat.cautions)]),
         class_=f"heat{stop}",
     )
 
@@ -88,9 +91,15 @@ def ranking_table(result: Result, shown: int = SHOWN) -> Element | None:
 
 
 def observations_table(result: Result, shown: int = 100) -> Element | None:
-    """Return what was observed and whether it agrees; where some are cut off, those that disagree come first."""
-    order = sorted(range(len(result.observations)), key=lambda index: index not in result.disagreeing)
-    kept, cut = sorted(order[:shown]), order[shown:]
+    """Return what was observed and whether it agrees.
+
+    Where some are cut off, those that disagree come first; what bears on heating is never cut.
+    """
+    heat = bearing_on_heat(result.observations)
+    others = [index for index in range(len(result.observations)) if index not in heat]
+    others.sort(key=lambda index: index not in result.disagreeing)
+    room = max(shown - len(heat), shown // 2)
+    kept, cut = sorted([*heat, *others[:room]]), others[room:]
     rows = [
         (
             f"x{index + 1}",
@@ -103,7 +112,7 @@ def observations_table(result: Result, shown: int = 100) -> Element | None:
     caption = f"By what factor each observation changed the probability of {result.leader}, given the others"
     if cut:
         against = sum(index in result.disagreeing for index in cut)
-        caption += f"; {len(cut)} more are not shown, {against} of which disagree"
+        caption += f"; {len(cut)} more are not shown, {against} of which disagree; all that bears on heating is shown"
     return grid(caption, ("test", "observed", f"with {result.leader} it", "factor"), rows, numbers=(3,))
 
 
@@ -128,6 +137,7 @@ def result_html(result: Result) -> str:
         f"Answer for {title}",
         line(f"{title}: {result.leader}, {percent(result.probability[0])}", class_="name"),
         heat_box(result.heat),
+        bullets(f"Bath: {caution}" for caution in bath_cautions(result.observations)),
         ranking_table(result),
         observations_table(result) if result.observations else line("No observations: this is the prior."),
         left_out(result),
@@ -148,7 +158,7 @@ def steps_of(found: Suggestion, heat: Heat | None = None) -> list[Child]:
     if plan.caution:
         steps.append(el("span", el("strong", "Caution: "), plan.caution))
     if plan.hazard == HOT_PLATE and heat is not None and not heat.allowed:
-        steps.append(el("strong", "Only the speck that the test asks for: the piece itself must not be heated."))
+        steps.append(el("strong", SPECK_ONLY))
     return steps
 
 

@@ -10,6 +10,7 @@ from resinid.identification import model_of
 from resinid.methods.brought import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.result import Result
+from resinid.show.beware import bath_cautions
 from resinid.show.fit import fit
 from resinid.show.markup import bullets, el, html_of, line
 from resinid.show.pictures import standing_picture
@@ -40,7 +41,7 @@ class _Amount:
     named: int
 
 
-AMOUNTS: Final = (_Amount(6, 8, 6, 8, 16), _Amount(5, 6, 4, 4, 12), _Amount(4, 5, 3, 0, 8))
+AMOUNTS: Final = (_Amount(6, 8, 6, 8, 16), _Amount(5, 6, 4, 4, 12), _Amount(4, 5, 3, 0, 8), _Amount(3, 2, 2, 0, 4))
 """The first is taken at which the text stays legible, else the last."""
 
 LEGIBLE: Final = 0.8
@@ -165,8 +166,7 @@ def _evidence(result: Result, table: Table, amount: _Amount) -> Element:
 
 
 def _cautions(result: Result) -> Element:
-    baths = dict.fromkeys(b.liquid.caution for b in baths_of(result.observations) if b.liquid.caution)
-    return _section("Cautions", heat_box(result.heat), bullets(baths))
+    return _section("Cautions", heat_box(result.heat), bullets(bath_cautions(result.observations)))
 
 
 def _next(advice: Advice, heat: Heat) -> Element:

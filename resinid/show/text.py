@@ -7,7 +7,7 @@ import unicodedata
 from types import MappingProxyType
 from typing import Final
 
-__all__ = ["SHORT", "TITLES", "clean", "factor", "percent", "unit_of"]
+__all__ = ["SHORT", "TITLES", "clean", "factor", "percent", "span", "unit_of"]
 
 TITLES: Final = MappingProxyType(
     {
@@ -58,6 +58,18 @@ def percent(share: float) -> str:
     ('67.4 %', '< 0.1 %', '0.0 %')
     """
     return "< 0.1 %" if 0 < share < SMALLEST_SHOWN else f"{100 * share:.1f} %"
+
+
+def span(low: float, high: float, form: str = "g") -> str:
+    """Return a range; one number where both ends are printed alike.
+
+    Examples
+    --------
+    >>> span(60.0, 66.0, ".0f"), span(65.8, 66.0, ".0f"), span(2.0, 2.0)
+    ('60 to 66', '66', '2')
+    """
+    first, last = f"{low:{form}}", f"{high:{form}}"
+    return first if first == last else f"{first} to {last}"
 
 
 def factor(log: float) -> str:

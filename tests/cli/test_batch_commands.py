@@ -122,3 +122,35 @@ def test_all_files_are_told_of_and_each_named_once(
         assert "none.toml: cannot be read" in error
         assert "none.toml: none.toml" not in error
         assert "bacth" in error
+
+
+@pytest.mark.parametrize("command", ["identify", "next", "sheet"])
+def test_a_bag_where_a_piece_is_wanted(
+    command: str, files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pieces = tmp_path / "pieces.toml"
+    pieces.write_text('[[piece]]\nobservation = [{test = "snap", outcome = "snaps"}]\n', encoding="utf-8")
+    for file in (files["caps"], files["pipe"], str(pieces)):
+        assert main([command, file]) == 2
+        told = capsys.readouterr().err
+        assert told == f"resinid: {file}: this is a bag and not one piece; use batch, together or plan\n"
+
+
+@pytest.mark.parametrize("command", ["batch", "together", "plan"])
+def test_a_piece_where_a_bag_is_wanted(
+    command: str, files: dict[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    piece = tmp_path / "cap.toml"
+    piece.write_text('piece = "cap"\n[[observation]]\ntest = "snap"\noutcome = "snaps"\n', encoding="utf-8")
+    assert main([command, str(piece), *([files["caps"]] if command == "together" else [])]) == 2
+    told = capsys.readouterr().err
+    assert told == f"resinid: {piece}: this is one piece and not a bag; use identify, next or sheet\n"
+
+
+def test_what_is_neither_is_told_key_by_key(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A file with keys of both is not taken for either."""
+    file = tmp_path / "both.toml"
+    file.write_text('batch = "x"\n[[observation]]\ntest = "snap"\noutcome = "snaps"\n', encoding="utf-8")
+    for command, key in (("identify", "batch"), ("batch", "observation")):
+        assert main([command, str(file)]) == 2
+        assert f"{key}: is not known here" in capsys.readouterr().err

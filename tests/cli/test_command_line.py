@@ -244,6 +244,27 @@ def test_help_has_single_per_cent_signs_and_says_what_may_be_at_hand() -> None:
         assert "%%" not in done.stdout
 
 
+def test_the_help_says_the_exit_codes() -> None:
+    said = " ".join(run("--help").stdout.split())
+    assert "Exit codes: 0, answered; 2, bad input or usage" in said
+    assert "130, interrupted." in said
+
+
+def test_the_words_of_every_outcome_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    """So that nobody has to make a mistake to learn them; those of a method's tests beside its name."""
+    assert main(["methods"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert main(["methods", "--json"]) == 0
+    listed = {entry["name"]: entry for entry in json.loads(capsys.readouterr().out)}
+    assert listed["float test"]["words"] == {"float": {"outcome": ["floats", "hovers", "sinks"]}}
+    assert listed["displacement"]["words"] == {}
+    for entry in listed.values():
+        for test, fields in entry["words"].items():
+            assert test in entry["tests"]
+            for field, words in fields.items():
+                assert f"{test}, {field}: {', '.join(words)}" in text
+
+
 def test_usage_errors_exit_2() -> None:
     for arguments in ((), ("identify",), ("blorg",), ("identify", "a", "--top", "x")):
         done = run(*arguments)

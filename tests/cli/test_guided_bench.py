@@ -172,16 +172,124 @@ def test_a_jug_that_cannot_be_is_kept_only_where_insisted_on(tmp_path: Path) -> 
 
 def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
-    lines = ["2.85", "5.55 g", "5.41 g", "2.85 g", "5.55 g", "5.41 g"]
+    lines = ["2.85", "", "2.85 g", "5.55", "5.55 g", "-5 g", "5.41 g"]
     options = ("--have", "scale 0.1 g, sinker", "--without", "float", "--question", "melt group", *BY_EYE)
     done = guided("\n".join(lines), "--save", str(path), *options)
     assert done.returncode == 0, done.stderr
     assert "in_air: '2.85' has no unit" in done.stdout
     assert "in air (5.02 g) >" in done.stdout
+    assert "in_air is needed" in done.stdout
+    first, rest = done.stdout.split("   sinker in liquid (5.02 g) >", 1)
+    assert "in_air: '2.85' has no unit" in first, "each reading is complained of before the next is asked for"
+    assert "sinker_in_liquid: '5.55' has no unit" in rest.split("   in liquid (", 1)[0]
+    assert "in_liquid: -5 g is impossible" in rest
+    assert "Try again" not in done.stdout, "no reading that was good is asked for twice"
+    assert "recorded: 2.85 g in air" in done.stdout
     (weighing,) = observations(path)
     answer = identify(read_document(path.read_text(encoding="utf-8")).observations)
     assert weighing["test"] == "weighing"
     assert "0.95" in answer.observations[0].describe()
+
+
+def only_marks() -> tuple[str, ...]:
+    """Leave out every test but the look for a mark."""
+    others = ("transparency", "surface_feel", "drop_sound", "article", "process", "scratch_fingernail", "float")
+    return ("--have", "", *(word for test in others for word in ("--without", test)))
+
+
+@pytest.mark.parametrize(
+    ("typed", "reads", "says"),
+    [
+        ("3", "3", "recorded: marked 3 (PVC)"),
+        ("2", "2", "recorded: marked 2 (PE-HD)"),
+        ("7", "7", "recorded: marked 7 (other)"),
+        ("PP", "PP", "recorded: marked PP"),
+        (">PP+EPDM-T20<", ">PP+EPDM-T20<", "recorded: marked >PP+EPDM-T20<"),
+        ("none", "unmarked", "recorded: no mark"),
+    ],
+)
+def test_a_mark_is_what_is_typed_and_no_place_in_a_list(typed: str, reads: str, says: str, tmp_path: Path) -> None:
+    """A PVC pipe marked 3 was once recorded as HDPE, the third of a list that began with "no mark"."""
+    path = tmp_path / "pipe.toml"
+    done = guided(f"{typed}\nquit\n", "--save", str(path), *only_marks())
+    assert done.returncode == 0, done.stderr
+    assert says in done.stdout
+    assert "2 marked 1" not in done.stdout
+    (mark,) = observations(path)
+    assert mark == {"test": "mark", "reads": reads}
+
+
+def test_a_number_that_is_no_code_is_no_mark(tmp_path: Path) -> None:
+    path = tmp_path / "pipe.toml"
+    done = guided("8\n\n34\nquit\n", "--save", str(path), *only_marks())
+    assert "'8' is no resin code" in done.stdout
+    assert observations(path) == []
+
+
+def test_what_was_recorded_is_said_and_a_slip_is_asked_about(tmp_path: Path) -> None:
+    """A near miss is asked about and not taken; the list of many words stands on lines that fit."""
+    path = tmp_path / "cap.toml"
+    run = Driven("--save", str(path), "--have", KIT)
+    run.prompt()
+    run.answer("other article")
+    assert "23 other\n   word or number > " in run.prompt()
+    run.answer("scrw cap")
+    assert "did you mean 'screw cap'?" in run.prompt()
+    run.answer("bottle")
+    assert "did you mean 'drinks bottle' or 'milk or detergent bottle'?" in run.prompt().replace("\n  ", "")
+    run.answer("screw")
+    assert "recorded: article: screw cap" in run.prompt()
+    said = run.end()
+    assert all(len(line) <= 80 for line in said.splitlines() if str(path) not in line)
+
+
+def test_a_bag_is_not_asked_to_be_bent_as_a_strip(tmp_path: Path) -> None:
+    path = tmp_path / "bag.toml"
+    run = Driven("--save", str(path), "--have", KIT)
+    run.prompt()
+    run.answer("other article")
+    run.prompt()
+    run.answer("film or bag")
+    heard = " ".join(run.prompt().split())
+    assert "recorded: article: film or bag left out, as they are of solid parts and not of films: feel," in heard
+    run.answer("other feel")
+    assert "No test 'feel' is offered now" in run.prompt()
+    run.answer("undo")
+    run.prompt()
+    run.answer("other feel")
+    assert "bend a strip 2 to 3 mm" in run.prompt()
+    run.end()
+
+
+def test_a_test_may_be_asked_for_by_name(tmp_path: Path) -> None:
+    path = tmp_path / "piece.toml"
+    run = Driven("--save", str(path), "--have", KIT)
+    run.prompt()
+    run.answer("other weighing")
+    assert "weigh the piece" in run.prompt()
+    run.answer("Other  Surface Feel")
+    assert "rub the clean surface" in run.prompt()
+    run.answer("other weihging")
+    heard = " ".join(run.prompt().split())
+    assert "No test 'weihging' is offered now; offered: " in heard
+    assert "did you mean 'weighing'?" in heard
+    run.answer("waxy")
+    run.prompt()
+    run.end()
+    assert [row["test"] for row in observations(path)] == ["surface_feel"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals are sent another way there")
+@pytest.mark.parametrize("kept", [True, False])
+def test_an_interrupted_session_says_whether_it_is_saved(tmp_path: Path, *, kept: bool) -> None:
+    path = tmp_path / "piece.toml"
+    run = Driven("--have", KIT, *(("--save", str(path)) if kept else ()))
+    run.prompt()
+    run.process.send_signal(signal.SIGINT)
+    _, error = run.process.communicate(timeout=60)
+    assert run.process.returncode == 130
+    assert (f"Saved in {path}." in error) == kept
+    assert ("Not saved" in error) != kept
 
 
 def test_killed_in_mid_session_nothing_is_lost(tmp_path: Path) -> None:

@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pandas as pd
 import pytest
 
 from resinid import default_table, identify, identify_table, next_tests
-from resinid.methods.article.method import ARTICLE, FOAMS, METHOD, PROCESS
+from resinid.cli.main import main
+from resinid.methods.article.films import FILMS, OF_SOLID_PARTS
+from resinid.methods.article.method import ARTICLE, FOAMS, METHOD, PROCESS, ArticleKind, Process
+from resinid.methods.registry import listed
+from resinid.planning.have import Have
 from resinid.scoring.dependence import dependent
 from resinid.table.brought import behaviours_of, sources_of
 from resinid.testing import check_method
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def seen(test: str, outcome: str, prior: str = "europe-demand") -> dict[str, float]:
@@ -107,3 +116,22 @@ def test_it_is_offered_and_tables_take_it() -> None:
     for row, made in enumerate(pieces):
         answer = identify(made)
         assert [table.loc[row, symbol] for symbol in answer.resins] == pytest.approx(answer.probability, abs=1e-9)
+
+
+def test_a_film_is_not_asked_how_a_strip_of_it_bends() -> None:
+    """Any film is limp, so its feel says nothing of the resin; what is left out are tests whose steps ask for more."""
+    plans = {plan.test: plan for entry in (ArticleKind, Process) for plan in entry.plans(Have())}
+    for test in ("article", "process"):
+        assert "film or bag is limp whatever it is of" in " ".join(plans[test].steps)
+    known = {test.test for entry in listed() for test in entry.method.tests}
+    assert known >= {*OF_SOLID_PARTS, *(test for test, _ in FILMS)}
+    words = {"article": ARTICLE.outcomes, "process": PROCESS.outcomes}
+    assert all(outcome in words[test] for test, outcome in FILMS)
+
+
+def test_the_commands_leave_out_what_a_film_cannot_show(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "bag.toml"
+    for outcome, asked in (("film or bag", False), ("tray or cup", True)):
+        file.write_text(f'[[observation]]\ntest = "article"\noutcome = "{outcome}"\n', encoding="utf-8")
+        assert main(["next", str(file), "--have", "strip", "--top", "30"]) == 0
+        assert ("bend a strip 2 to 3 mm thick" in capsys.readouterr().out) == asked

@@ -108,9 +108,20 @@ def crowded() -> resinid.Result:
     return resinid.identify([*both, *[{"test": "feel", "outcome": "rigid"}] * 82], piece="a very long name " * 40)
 
 
+def dangerous() -> resinid.Result:
+    """A crowded one with every kind of test on which heating may hang, none of which may be cut."""
+    words = {"ignition": "easily", "flame": "yellow", "smoke": "black soot", "drips": "no", "smell": "styrene"}
+    hot = [{"test": f"burn_{what}", "outcome": word} for what, word in words.items()]
+    hot += [{"test": "burn_self_extinguishing", "outcome": "no"}, {"test": "copper_wire", "outcome": "green"}]
+    hot += [{"test": "mark", "reads": ">ABS-FR(17)<"}]
+    others = crowded().observations[: 100 - len(hot)]
+    return resinid.identify([*others, *hot], piece="burnt", allow=["burn", "copper wire"])
+
+
 def sheets() -> dict[str, str]:
     made = {resin: bench_sheet(leading(resin)) for resin in TABLE.symbols}
     made["crowded"] = bench_sheet(crowded())
+    made["dangerous"] = bench_sheet(dangerous())
     made["untested"] = bench_sheet(resinid.identify([]))
     made["words"] = bench_sheet(
         resinid.identify([{"test": "snap", "outcome": "snaps"}, {"test": "feel", "outcome": "rigid"}])

@@ -16,9 +16,12 @@ from hypothesis import strategies as st
 from show_answers import HOSTILE, answers, cap
 
 import resinid
+from resinid.batch.steps import MeltPlan
 from resinid.batch.stock import StockMatrix
+from resinid.batch.workshop import Ends
 from resinid.bulk.stream import Streamed
 from resinid.safety import DO_NOT_HEAT
+from resinid.show.bag import melt_plan_html
 from resinid.show.markup import card, el, html_of
 from resinid.show.style import DARK, LIGHT, OKABE_ITO, SHEET, STYLE
 from resinid.show.text import clean
@@ -203,3 +206,16 @@ def test_importing_the_package_loads_nothing_that_only_shows() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout
+
+
+def test_a_range_that_is_a_point_is_one_number() -> None:
+    """As where the table has one statement of how to dry: 66 °C for 2 h, not 66 to 66 °C for 2 to 2 h."""
+    plan = answers()["MeltPlan"]
+    assert isinstance(plan, MeltPlan)
+    assert plan.steps is not None
+    hot, hours = Ends(66.0, 66.0, 66.0, ()), Ends(2.0, 2.0, 2.0, ())
+    text = Page(melt_plan_html(replace(plan, steps=replace(plan.steps, drying=(hot, hours))))).text
+    assert "dry at 66 °C for 2 h" in text
+    wide = (replace(hot, low=49.0), replace(hours, low=1.0))
+    text = Page(melt_plan_html(replace(plan, steps=replace(plan.steps, drying=wide)))).text
+    assert "dry at 49 to 66 °C for 1 to 2 h" in text

@@ -33,6 +33,12 @@ __all__ = ["FOAMS", "METHOD", "ArticleKind", "Process"]
 MINUTES: Final = 0.5
 """[min] To look (common practice, no source)."""
 
+THIN: Final = (
+    "A film or bag is limp whatever it is of: leave out how a strip feels or bends, which is asked of solid parts "
+    "2 mm thick or more."
+)
+"""Bending stiffness goes with the cube of the thickness, so that a film's tells of that and not of the resin."""
+
 FOAMS: Final = frozenset({"foam packaging", "foam sheet or cushion", "foamed"})
 """Outcomes that only foam shows."""
 
@@ -108,7 +114,10 @@ PROCESS: Final = OfVariants(
 
 @dataclass(frozen=True, slots=True)
 class ArticleKind(AspectSeen):
-    """What kind of article the piece is from; where no word fits, ``other``, which is no evidence."""
+    """What kind of article the piece is from; where no word fits, ``other``, which is no evidence.
+
+    Of a film or bag no ``feel`` and no bend is recorded: any film is limp.
+    """
 
     test: ClassVar[str] = "article"
     clears_heating: ClassVar[bool] = False
@@ -120,7 +129,7 @@ class ArticleKind(AspectSeen):
         """Yield the look at the piece."""
         steps = (
             "Say what the piece was part of, by what it looks like, not by what it might be made of.",
-            "If two words fit take the narrower; if none fits take other.",
+            "If two words fit take the narrower; if none fits take other. " + THIN,
         )
         yield cls.plan("say what kind of article the piece is from", MINUTES, steps, needs=(), caution="")
 
@@ -139,7 +148,8 @@ class Process(AspectSeen):
         """Yield the look for the traces of the making."""
         steps = (
             "Gate point, ribs and ejector marks: injected; pinched seam on a hollow piece: blown; die lines: extruded.",
-            "Thin at the corners and no rib: thermoformed; cells at a cut: foamed; flash all round: cast or pressed.",
+            "Thin at the corners and no rib: thermoformed; cells at a cut: foamed; flash all round: cast or pressed. "
+            + THIN,
         )
         yield cls.plan("look for the traces of how the piece was made", MINUTES, steps, needs=(), caution="")
 

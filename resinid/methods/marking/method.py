@@ -81,8 +81,11 @@ class MarkRead:
         return f"marked {self.reads.text}: {RETARDED}" if retarded else ""
 
     def describe(self) -> str:
-        """Return the mark."""
-        return "no mark" if self.reads.text == UNMARKED else f"marked {self.reads.text}"
+        """Return the mark; beside a bare code what it stands for, so that a slip of the finger is seen."""
+        if self.reads.text == UNMARKED:
+            return "no mark"
+        meant = CODES.get(self.reads.text, "")
+        return f"marked {self.reads.text}" + (f" ({meant.replace('OTHER', 'other')})" if meant else "")
 
     @classmethod
     def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand
@@ -95,7 +98,7 @@ class MarkRead:
             MINUTES,
             (
                 "Look at the base, the inside and the flange in slanting light; not at a label or a lid.",
-                "Write what stands there: the number in the triangle, or the letters between > and <.",
+                "Type what stands there: the number in the triangle, 7 for OTHER, or letters such as >PP-T20<.",
             ),
             caution=CAUTION,
         )

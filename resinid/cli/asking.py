@@ -1,0 +1,231 @@
+"""Asking at the guided bench: the lines of a session, and a test's outcome out of what is typed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final, TextIO
+
+from resinid.cli.show_plan import wrapped
+from resinid.door.fields import close_to, needed_of, options_of, quantity_of, rules_of, unbuild
+from resinid.door.liquid import parse_liquid
+from resinid.errors import Fault, InputError, ResinidError
+from resinid.liquids.correcting import correct
+from resinid.liquids.mixing import FLASH
+from resinid.methods.guard import made_of
+from resinid.methods.outside import is_own
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from resinid.door.fields import Rule
+    from resinid.liquids.liquid import Liquid
+    from resinid.liquids.mixing import Recipe
+    from resinid.methods.contract import Observation
+    from resinid.planning.plan import Plan
+
+__all__ = ["OTHER", "Command", "Screen", "answered"]
+
+CANNOT: Final = ("can't", "cant", "cannot", "can not", "can't do that", "skip")
+OTHER: Final = "other"
+WIDE: Final = 76
+"""[characters] A longer list stands on lines of its own above the prompt."""
+
+OFF: Final = 0.003
+"""[g/cm3] A jug farther from its recipe than this is worth correcting (common practice, no source)."""
+
+AGAIN: Final = "Type one of the words or its number."
+WORDS_ONLY: Final = "Type one of the words."
+
+
+class Command(Exception):  # noqa: N818 - because it is no error: what was typed is a command, not an answer
+    """A command typed in place of an answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """Where is asked and answered."""
+
+    lines: TextIO
+    out: TextIO
+
+    def say(self, text: str) -> None:
+        """Print a text."""
+        print(text, file=self.out, flush=True)
+
+    def ask(self, prompt: str) -> str:
+        """Return a line; raise :class:`Command` where it is a command, or the input ended."""
+        print(prompt, end=" ", file=self.out, flush=True)
+        line = self.lines.readline()
+        if not line:
+            print(file=self.out)
+            raise Command("quit")
+        if not self.lines.isatty():
+            print(file=self.out)
+        word = line.strip()
+        if word.lower() in CANNOT:
+            raise Command("can't")
+        if word.lower() in {OTHER, "undo", "quit"} or word.lower().startswith(f"{OTHER} "):
+            raise Command(" ".join(word.lower().split()))
+        return word
+
+
+def answered(plan: Plan, screen: Screen) -> Observation:
+    """Ask until a plan's outcome is understood."""
+    changed = {"liquid": _mixed(plan.recipe, screen)} if plan.recipe is not None else {}
+    kind = type(plan.outcomes[0])
+    written = _written(plan)
+    while True:
+        try:
+            if plan.asks:
+                fixed = {key: value for key, value in unbuild(plan.outcomes[0]).items() if key not in plan.asks}
+                return made_of(kind, {**fixed, **changed, **_readings(plan, screen)})
+            if written:
+                return made_of(kind, {**unbuild(plan.outcomes[0]), **changed, written: _typed(plan, written, screen)})
+            made = _chosen(plan, screen)
+            return made_of(type(made), {**unbuild(made), **changed})
+        except InputError as error:
+            screen.say(f"That cannot be used:\n{error}\nTry again.")
+
+
+def _written(plan: Plan) -> str:
+    """Return the field that is typed as it stands, such as a mark; empty where a word is chosen from a list.
+
+    A place in a list would there be taken for what stands on the piece: 3 for the mark 2.
+    """
+    kind = type(plan.outcomes[0])
+    if plan.asks or not is_own(kind):
+        return ""
+    entries = [unbuild(made) for made in plan.outcomes]
+    rules = rules_of(kind)
+    varied = [name for name in rules if any(entry.get(name) != entries[0].get(name) for entry in entries)]
+    return varied[0] if len(varied) == 1 and not options_of(rules[varied[0]]) else ""
+
+
+def _typed(plan: Plan, name: str, screen: Screen) -> str:
+    screen.say(wrapped(f"Type {rules_of(type(plan.outcomes[0]))[name].expects()}.", "   ", "   "))
+    return screen.ask(f"   {plan.test.replace('_', ' ')} >")
+
+
+def _chosen(plan: Plan, screen: Screen) -> Observation:
+    """Ask which of a plan's outcomes in words was seen."""
+    words = [str(getattr(made, "outcome", made.describe())) for made in plan.outcomes]
+    # Where the words hold digits themselves, a number typed may mean one of those and not a place in the list.
+    numbered = not any(letter.isdigit() for word in words for letter in word)
+    shown = " / ".join(f"{index} {word}" if numbered else word for index, word in enumerate(words, start=1))
+    prompt = f"   {shown} >"
+    if len(shown) > WIDE:
+        whole = shown.replace(" ", "\u00a0").replace("\u00a0/\u00a0", " / ")  # no line ends within an answer
+        screen.say(wrapped(whole, "   ", "   ").replace("\u00a0", " "))
+        prompt = "   word or number >" if numbered else "   word >"
+    while True:
+        try:
+            answer = screen.ask(prompt).lower()
+        except Command as command:
+            if numbered and str(command) == OTHER and OTHER in words:
+                screen.say(f"   That asks for another test; the answer {OTHER!r} is number {words.index(OTHER) + 1}.")
+            raise
+        if numbered and answer.isdecimal() and 1 <= int(answer) <= len(words):
+            return plan.outcomes[int(answer) - 1]
+        place = _place(answer, words)
+        if place is not None:
+            return plan.outcomes[place]
+        screen.say(f"   {AGAIN if numbered else WORDS_ONLY}")
+        meant = _meant(answer, words)
+        if meant:
+            screen.say(wrapped(f"{answer!r:.40} is none of them; {meant}", "   ", "   "))
+
+
+def _place(answer: str, words: Sequence[str]) -> int | None:
+    """Return which word was typed: a whole one, else the only one that begins so.
+
+    Examples
+    --------
+    >>> _place("blue", ["blue with yellow tip", "blue"]), _place("y", ["yes", "no"]), _place("", ["yes"])
+    (1, 0, None)
+    """
+    small = [word.lower() for word in words]
+    if answer in small:
+        return small.index(answer)
+    like = [index for index, word in enumerate(small) if answer and word.startswith(answer)]
+    return like[0] if len(like) == 1 else None
+
+
+def _meant(answer: str, words: Sequence[str]) -> str:
+    """Return a question after the words that may be meant; empty where none is near.
+
+    Examples
+    --------
+    >>> _meant("scrw cap", ["screw cap", "pipe"]), _meant("cap", ["screw cap", "pipe"]), _meant("zzz", ["pipe"])
+    ("did you mean 'screw cap'?", "did you mean 'screw cap'?", '')
+    """
+    within = [word for word in words if len(answer) > 1 and answer in word.lower()]
+    if within:
+        return f"did you mean {' or '.join(map(repr, within[:4]))}?"
+    return close_to(answer, words).removeprefix("; ")
+
+
+def _readings(plan: Plan, screen: Screen) -> dict[str, object]:
+    """Ask for a plan's readings, each again until it can be read; an empty line leaves one out that may be."""
+    kind = type(plan.outcomes[0])
+    rules, needed = rules_of(kind), needed_of(kind)
+    found: dict[str, object] = {}
+    for name in plan.asks:
+        answer = _reading(name, rules[name], screen, needed=name in needed)
+        if answer:
+            found[name] = answer
+    return found
+
+
+def _reading(name: str, rule: Rule, screen: Screen, *, needed: bool) -> str:
+    quantity = quantity_of(rule)
+    example = f" ({quantity.example})" if quantity else ""
+    while True:
+        answer = screen.ask(f"   {name.replace('_', ' ')}{example} >")
+        if not answer and needed:
+            screen.say(wrapped(f"{name} is needed; type it, or can't", "   ", "   "))
+            continue
+        if not answer or quantity is None:  # what a plug-in reads by a rule of its own is asked with the whole
+            return answer
+        try:
+            rule.parse(answer)
+        except InputError as error:
+            for fault in error.faults:
+                screen.say(wrapped(str(Fault(name, fault.message)), "   ", "   "))
+            continue
+        return answer
+
+
+def _mixed(recipe: Recipe, screen: Screen) -> Liquid:
+    """Ask how dense the jug came out; say what to add where it is off."""
+    bath = recipe.liquid
+    while True:
+        answer = screen.ask(f"   density measured, or Enter if not ({bath.density:.4f} g/cm3) >")
+        if not answer:
+            return bath
+        try:
+            measured = parse_liquid({"hydrometer": answer, "temperature": f"{bath.temperature} ± 1 degC"})
+        except ResinidError as error:
+            screen.say(f"   {error}")
+            continue
+        measured = replace(measured, label=bath.label, caution=bath.caution)
+        if abs(measured.density - bath.density) <= OFF:
+            return measured
+        try:
+            add = correct(
+                measured.density,
+                recipe.volume,
+                bath.density,
+                recipe.reagent,
+                temperature=bath.temperature,
+                allow=(FLASH,),  # whether such a bath may be mixed was decided before
+            ).add
+        except InputError as error:
+            # Most likely a slip of the finger, so it is not taken without a word.
+            why = "; ".join(fault.message for fault in error.faults)
+            screen.say(wrapped(f"No bath of {recipe.reagent} has that density: {why}.", "   ", "   "))
+            if screen.ask("   Enter to measure again, or type as (it is) >").lower().startswith("as"):
+                return measured
+            continue
+        screen.say(wrapped(f"To correct {recipe.volume:.0f} mL add {add}, then measure again.", "   ", "   "))
+        if screen.ask("   Enter when corrected, or type as (it is) >").lower().startswith("as"):
+            return measured
