@@ -161,17 +161,17 @@ def _steps(steps: Steps) -> Iterable[str]:
     if steps.drying:
         temperature, hours = steps.drying
         yield (
-            f"dry at {temperature.low:.0f} to {temperature.high:.0f} °C for {hours.low:g} to {hours.high:g} h "
+            f"dry at {span(temperature.low, temperature.high, '.0f')} °C for {span(hours.low, hours.high, 'g')} h "
             "(polyolefins and polystyrene that are dry to the touch need none: common practice)"
         )
     if steps.mould:
-        yield f"mould at {steps.mould.low:.0f} to {steps.mould.high:.0f} °C"
+        yield f"mould at {span(steps.mould.low, steps.mould.high, '.0f')} °C"
     if steps.demould:
         yield f"take it out once its middle is below about {steps.demould.typical:.0f} °C"
     if steps.shrinkage and steps.oversize:
         s, o = steps.shrinkage, steps.oversize
         yield (
-            f"it shrinks {s.low:.1f} to {s.high:.1f} % (about {s.typical:.1f}); make the mould "
+            f"it shrinks {span(s.low, s.high, '.1f')} % (about {s.typical:.1f}); make the mould "
             f"{o.low:.4f} to {o.high:.4f} times as long (about {o.typical:.4f})"
         )
     mass = steps.mass
