@@ -13,6 +13,7 @@ from resinid.door.reading import DIGIT_TO_U, Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.liquids import (
     BASES,
+    MODELS,
     SCALES,
     Liquid,
     from_hydrometer,
@@ -135,59 +136,79 @@ def _from_entries(entries: Mapping[str, object]) -> Liquid:
     raise _refuse(f"needs one of the keys {', '.join(way[0] for way in _WAYS)}; write for example {EXAMPLES}")
 
 
-def _number(entries: Mapping[str, object], key: str) -> float | None:
-    value = entries.get(key)
-    if value is None:
+class _Entries:
+    """Reads entries one by one; what is wrong with any of them is told together, by :meth:`check`."""
+
+    def __init__(self, entries: Mapping[str, object]) -> None:
+        self.entries = entries
+        self.faults = Faults()
+
+    def check(self) -> None:
+        """Refuse all that was wrong; what was read so far stands for nothing before."""
+        self.faults.check()
+
+    def number(self, key: str) -> float | None:
+        value = self.entries.get(key)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            self.faults.add(key, f"{value!r:.200} is not a number")
+        elif not abs(value) < _HUGE:
+            self.faults.add(key, "is no share of anything; give a number of per cent")
+        else:
+            return float(value)
         return None
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise _refuse(f"{value!r:.200} is not a number", key)
-    if not abs(value) < _HUGE:
-        raise _refuse("is no share of anything; give a number of per cent", key)
-    return float(value)
 
+    def word(self, key: str) -> str:
+        value = self.entries.get(key, "")
+        if isinstance(value, str) and len(value) <= 5 * _LONGEST:
+            return value
+        self.faults.add(key, f"{value!r:.200} is not a short text")
+        return ""
 
-def _word(entries: Mapping[str, object], key: str) -> str:
-    value = entries.get(key, "")
-    if not isinstance(value, str) or len(value) > 5 * _LONGEST:
-        raise _refuse(f"{value!r:.200} is not a short text", key)
-    return value
-
-
-def _reading(entries: Mapping[str, object], key: str, name: str, default: Reading | None = None) -> Reading:
-    if key not in entries and default is not None:
-        return default
-    if key not in entries:
-        raise _refuse("is missing", key)
-    try:
-        return read(entries[key], name)
-    except InputError as error:
-        faults = Faults()
-        faults.extend(error.faults, under=key)
-        raise InputError(faults) from error
+    def reading(self, key: str, name: str, default: Reading | None = None) -> Reading:
+        if key not in self.entries and default is not None:
+            return default
+        if key not in self.entries:
+            self.faults.add(key, "is missing")
+            return ROOM
+        try:
+            return read(self.entries[key], name)
+        except InputError as error:
+            self.faults.extend(error.faults, under=key)
+            return ROOM
 
 
 def _recipe(entries: Mapping[str, object]) -> Liquid:
-    solute, label = _word(entries, "solute"), _word(entries, "label")
-    at = _reading(entries, "temperature", "temperature", ROOM)
-    found, _ = reagent(solute)
-    if found.name == "water":
-        if "amount" in entries:
-            raise _refuse("does not go with water; name the solute instead", "amount")
-        return pure_water(at.value, u_temperature=at.u, label=label or "water")
+    given = _Entries(entries)
+    solute, label, strength = given.word("solute"), given.word("label"), given.number("strength")
+    at = given.reading("temperature", "temperature", ROOM)
     amount = entries.get("amount")
+    found, parsed = None, None
+    try:
+        found = reagent(solute)[0] if isinstance(entries["solute"], str) else None
+        if found is MODELS["water"] and "amount" in entries:
+            given.faults.add("amount", "does not go with water; name the solute instead")
+        elif found is not None and amount != "saturated" and (amount is not None or found.saturation is not None):
+            parsed = None if found is MODELS["water"] else _amount(amount)
+    except InputError as error:
+        given.faults.extend(error.faults)
+    except ResinidError as error:
+        given.faults.add("", str(error))
+    given.check()
     if amount == "saturated":
         return _saturated(solute, at, label)
-    if amount is None and found.saturation is None:
-        return from_recipe(solute, 100.0, "%w/w", temperature=at.value, u_temperature=at.u, label=label or found.name)
-    value, basis = _amount(amount)
+    if found is MODELS["water"]:
+        return pure_water(at.value, u_temperature=at.u, label=label or "water")
+    value, basis = parsed or (100.0, "%w/w")
     return from_recipe(
         solute,
         value,
         basis,
         temperature=at.value,
         u_temperature=at.u,
-        strength=_number(entries, "strength"),
-        label=label,
+        strength=strength if parsed else None,
+        label=label if parsed else label or reagent(solute)[0].name,
     )
 
 
@@ -225,49 +246,59 @@ def _saturated(solute: str, at: Reading, label: str) -> Liquid:
 
 
 def _known_density(entries: Mapping[str, object]) -> Liquid:
-    density = _reading(entries, "density", "density")
-    at = _reading(entries, "temperature", "temperature", ROOM)
+    given = _Entries(entries)
+    density = given.reading("density", "density")
+    at = given.reading("temperature", "temperature", ROOM)
+    label, how, caution = given.word("label"), given.word("how"), given.word("caution")
     sources = entries.get("sources", ())
     if not isinstance(sources, (list, tuple)) or not all(isinstance(key, str) for key in sources):
-        raise _refuse("is not a list of texts", "sources")
+        given.faults.add("sources", "is not a list of texts")
+        sources = ()
+    given.check()
     return Liquid(
         density.value,
         density.u,
         at.value,
-        _word(entries, "label") or f"liquid of {density.value:g} g/cm3",
-        _word(entries, "how") or "density as stated",
-        _word(entries, "caution"),
+        label or f"liquid of {density.value:g} g/cm3",
+        how or "density as stated",
+        caution,
         tuple(sources),
     )
 
 
 def _hydrometer(entries: Mapping[str, object]) -> Liquid:
-    at = _reading(entries, "temperature", "temperature", ROOM)
-    scale = _word(entries, "scale") or "g/cm3"
+    given = _Entries(entries)
+    at = given.reading("temperature", "temperature", ROOM)
+    scale, label = given.word("scale") or "g/cm3", given.word("label")
     if scale not in SCALES:
-        raise _refuse(f"{scale!r} is not one of {', '.join(SCALES)}", "scale")
+        given.faults.add("scale", f"{scale!r} is not one of {', '.join(SCALES)}")
     shown = entries["hydrometer"]
     if isinstance(shown, str) and re.fullmatch(r"\s*\d+\.?\d*\s*", shown):
         decimals = len(shown.strip().partition(".")[2])
         reading, u = float(shown), 10.0**-decimals * DIGIT_TO_U
     else:
-        stated = _reading(entries, "hydrometer", "density")
+        stated = given.reading("hydrometer", "density")
         reading, u, scale = stated.value, stated.u, "g/cm3"
-    return from_hydrometer(
-        reading, u, temperature=at.value, scale=scale, label=_word(entries, "label") or "liquid by hydrometer"
-    )
+    given.check()
+    try:
+        return from_hydrometer(reading, u, temperature=at.value, scale=scale, label=label or "liquid by hydrometer")
+    except InputError as error:
+        named = {"reading": "hydrometer"}
+        raise InputError(Fault(named.get(one.place, one.place), one.message) for one in error.faults) from error
 
 
 def _weighed(entries: Mapping[str, object]) -> Liquid:
-    mass, volume = _reading(entries, "mass", "mass"), _reading(entries, "volume", "volume")
-    at = _reading(entries, "temperature", "temperature", ROOM)
+    given = _Entries(entries)
+    mass, volume = given.reading("mass", "mass"), given.reading("volume", "volume")
+    at, label = given.reading("temperature", "temperature", ROOM), given.word("label")
+    given.check()
     return from_weighing(
         mass.value,
         volume.value,
         mass.u,
         volume.u,
         temperature=at.value,
-        label=_word(entries, "label") or "liquid by weight and volume",
+        label=label or "liquid by weight and volume",
     )
 
 

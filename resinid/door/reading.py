@@ -307,6 +307,7 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 
 _ANGLES: Final = frozenset({"degree", "radian"})
+_MEANT: Final = {"C": " (C is the coulomb; write degC)", "F": " (F is the farad; write degF)"}
 _SHARES: Final = ({"percent": 1}, {"permille": 1}, {"ppm": 1})
 
 
@@ -403,7 +404,7 @@ def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # no
         scaled = registry.parse_expression(quantity.unit)
         wanted, factor = scaled.units, 1.0 / float(scaled.magnitude)
     if one.dimensionality != wanted.dimensionality:
-        hint = " (C is the coulomb; write degC)" if unit == "C" else ""
+        hint = _MEANT.get(unit, "") if quantity.unit in {"degC", "delta_degC"} else ""
         kind = name_of(quantity)
         raise _refuse(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
     return wanted, factor

@@ -224,6 +224,9 @@ def reagent(name: str) -> tuple[Model, float]:
     >>> found.name, round(fraction, 3)
     ('CaCl2', 0.755)
     """
+    if not isinstance(name, str):
+        msg = f"{name!r:.100} is not the name of a liquid; known: {', '.join(MODELS)}"
+        raise UnknownNameError(msg)
     key = _plain(name)
     if key in _BY_NAME:
         return _BY_NAME[key]

@@ -6,8 +6,8 @@ import functools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import Fault, InputError, ResinidError
-from resinid.liquids._checks import refuse_not_positive
+from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.liquids._checks import is_finite, refuse_not_positive
 from resinid.liquids.catalogue import reagent
 from resinid.liquids.composition import amount_of, strength_fraction
 from resinid.liquids.flash import flash_point
@@ -47,6 +47,11 @@ class Reagent:
     strength : float, optional
         Label strength of a bottle [%v/v at 20 degC].
 
+    Raises
+    ------
+    InputError
+        The name is no text or the strength no number.
+
     Examples
     --------
     >>> str(Reagent("isopropanol", 70.0))
@@ -55,6 +60,15 @@ class Reagent:
 
     name: str
     strength: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what is no name or no number."""
+        faults = Faults()
+        if not isinstance(self.name, str):
+            faults.add("name", f"is {self.name!r:.100}; give the name of a salt or a bottle, such as 'ethanol'")
+        if self.strength is not None and not is_finite(self.strength):
+            faults.add("strength", f"is {self.strength!r:.100}; give the number on the label [%v/v], such as 96.0")
+        faults.check()
 
     def __str__(self) -> str:
         """Return the name and strength as on the label."""

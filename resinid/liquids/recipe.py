@@ -73,6 +73,7 @@ def from_recipe(
     (1.07, 0.0014)
     """
     found, _ = reagent(solute)
+    refuse_negative(amount=amount)
     spread = found.u_reagent * amount if u_amount is None else u_amount
     refuse_negative(u_temperature=u_temperature, u_amount=spread)
     w = mass_fraction(solute, amount, basis, temperature=temperature, strength=strength)
