@@ -16,6 +16,7 @@ from resinid.liquids import (
     MODELS,
     SCALES,
     Liquid,
+    flash,
     from_hydrometer,
     from_recipe,
     from_weighing,
@@ -36,7 +37,7 @@ _BASIS: Final = {re.sub(r"\s", "", basis).lower(): basis for basis in BASES}
 _LONGEST: Final = 200
 _HUGE: Final = 1e6
 
-ROOM: Final = Reading(20.0, 2.0)
+ROOM: Final = Reading(flash.ROOM, flash.U_ROOM)
 """[degC] Temperature of a liquid where none is stated (common practice, no source)."""
 
 SATURATED_U: Final = 0.004
@@ -57,6 +58,7 @@ class _LiquidRule:
         return parse_liquid(value)
 
     def dump(self, value: Liquid) -> object:
+        lit = {} if value.flash is None else {"flash": {"value": value.flash, "u": 0.0, "unit": "degC"}}
         return {
             "density": {"value": value.density, "u": value.u, "unit": "g/cm**3"},
             "temperature": {"value": value.temperature, "u": 0.0, "unit": "degC"},
@@ -64,13 +66,14 @@ class _LiquidRule:
             "how": value.how,
             "caution": value.caution,
             "sources": list(value.sources),
+            **lit,
         }
 
     def expects(self) -> str:
         return f"a liquid, for example {EXAMPLES}"
 
 
-def parse_liquid(value: object) -> Liquid:
+def parse_liquid(value: object, *, at: Reading = ROOM) -> Liquid:
     """Return the liquid that was written.
 
     Parameters
@@ -79,7 +82,10 @@ def parse_liquid(value: object) -> Liquid:
         A text such as ``"water"``, ``"ethanol 40 %v/v"`` or
         ``"table salt 110 g/kg water at 22 degC"``, or a mapping with one of the
         sets of keys ``solute`` and ``amount``; ``density``; ``hydrometer``;
-        ``mass`` and ``volume``; each with an optional ``temperature`` and ``label``.
+        ``mass`` and ``volume``; each with an optional ``temperature`` and ``label``. A
+        ``density`` may come with the temperature ``flash`` above which its vapour can be lit.
+    at : Reading, optional
+        Its temperature [degC] where none is written.
 
     Raises
     ------
@@ -96,9 +102,9 @@ def parse_liquid(value: object) -> Liquid:
     if isinstance(value, Liquid):
         return value
     if isinstance(value, str):
-        return _from_text(value)
+        return _from_text(value, at)
     if isinstance(value, Mapping):
-        return _from_entries(value)
+        return _from_entries(value, at)
     raise _refuse(f"{value!r:.200} is not a liquid; write for example {EXAMPLES}")
 
 
@@ -107,8 +113,8 @@ def _refuse(message: str, place: str = "") -> InputError:
 
 
 @functools.lru_cache(maxsize=256)
-def _from_text(text: str) -> Liquid:
-    return _from_entries(_entries_of(text))
+def _from_text(text: str, at: Reading) -> Liquid:
+    return _from_entries(_entries_of(text), at)
 
 
 def _entries_of(text: str) -> dict[str, object]:
@@ -121,14 +127,14 @@ def _entries_of(text: str) -> dict[str, object]:
     return {key: entry for key, entry in named.items() if entry is not None}
 
 
-def _from_entries(entries: Mapping[str, object]) -> Liquid:
+def _from_entries(entries: Mapping[str, object], room: Reading) -> Liquid:
     for leading, make, allowed in _WAYS:
         if leading in entries:
             faults = Faults()
             faults.extend(unknown(entries, allowed, f"does not go with {leading}; expected"))
             faults.check()
             try:
-                return make(entries)
+                return make({"temperature": room, **entries})
             except InputError:
                 raise
             except ResinidError as error:
@@ -166,9 +172,7 @@ class _Entries:
         self.faults.add(key, f"{value!r:.200} is not a short text")
         return ""
 
-    def reading(self, key: str, name: str, default: Reading | None = None) -> Reading:
-        if key not in self.entries and default is not None:
-            return default
+    def reading(self, key: str, name: str) -> Reading:
         if key not in self.entries:
             self.faults.add(key, "is missing")
             return ROOM
@@ -182,7 +186,7 @@ class _Entries:
 def _recipe(entries: Mapping[str, object]) -> Liquid:
     given = _Entries(entries)
     solute, label, strength = given.word("solute"), given.word("label"), given.number("strength")
-    at = given.reading("temperature", "temperature", ROOM)
+    at = given.reading("temperature", "temperature")
     amount = entries.get("amount")
     found, parsed = None, None
     try:
@@ -248,8 +252,9 @@ def _saturated(solute: str, at: Reading, label: str) -> Liquid:
 def _known_density(entries: Mapping[str, object]) -> Liquid:
     given = _Entries(entries)
     density = given.reading("density", "density")
-    at = given.reading("temperature", "temperature", ROOM)
+    at = given.reading("temperature", "temperature")
     label, how, caution = given.word("label"), given.word("how"), given.word("caution")
+    flashes = given.reading("flash", "temperature").value if "flash" in entries else None
     sources = entries.get("sources", ())
     if not isinstance(sources, (list, tuple)) or not all(isinstance(key, str) for key in sources):
         given.faults.add("sources", "is not a list of texts")
@@ -263,12 +268,13 @@ def _known_density(entries: Mapping[str, object]) -> Liquid:
         how or "density as stated",
         caution,
         tuple(sources),
+        flashes,
     )
 
 
 def _hydrometer(entries: Mapping[str, object]) -> Liquid:
     given = _Entries(entries)
-    at = given.reading("temperature", "temperature", ROOM)
+    at = given.reading("temperature", "temperature")
     scale, label = given.word("scale") or "g/cm3", given.word("label")
     if scale not in SCALES:
         given.faults.add("scale", f"{scale!r} is not one of {', '.join(SCALES)}")
@@ -290,7 +296,7 @@ def _hydrometer(entries: Mapping[str, object]) -> Liquid:
 def _weighed(entries: Mapping[str, object]) -> Liquid:
     given = _Entries(entries)
     mass, volume = given.reading("mass", "mass"), given.reading("volume", "volume")
-    at, label = given.reading("temperature", "temperature", ROOM), given.word("label")
+    at, label = given.reading("temperature", "temperature"), given.word("label")
     given.check()
     return from_weighing(
         mass.value,
@@ -304,7 +310,7 @@ def _weighed(entries: Mapping[str, object]) -> Liquid:
 
 _WAYS: Final[tuple[tuple[str, Callable[[Mapping[str, object]], Liquid], tuple[str, ...]], ...]] = (
     ("solute", _recipe, ("solute", "amount", "strength", "temperature", "label")),
-    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources")),
+    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources", "flash")),
     ("hydrometer", _hydrometer, ("hydrometer", "scale", "temperature", "label")),
     ("mass", _weighed, ("mass", "volume", "temperature", "label")),
 )

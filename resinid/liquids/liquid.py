@@ -34,6 +34,9 @@ class Liquid:
         What to beware of.
     sources : tuple of str, optional
         Keys of the publications used.
+    flash : float, optional
+        Temperature above which its vapour can be lit [degC]; None where it does not burn or
+        its composition is not known, which is no promise.
 
     Raises
     ------
@@ -54,6 +57,7 @@ class Liquid:
     how: str = ""
     caution: str = ""
     sources: tuple[str, ...] = ()
+    flash: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers no liquid can have."""
@@ -65,6 +69,8 @@ class Liquid:
             faults.extend(implausible(self.density))
         if not is_finite(self.temperature):
             faults.add("temperature", f"is {self.temperature!r:.100}; give a number in °C")
+        if self.flash is not None and not is_finite(self.flash):
+            faults.add("flash", f"is {self.flash!r:.100}; give a number in °C, or None")
         for name, said in (("label", self.label), ("how", self.how), ("caution", self.caution)):
             if not isinstance(said, str):
                 faults.add(name, f"is {said!r:.100}; give a text")

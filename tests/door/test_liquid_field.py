@@ -80,6 +80,7 @@ def test_round_trip_through_a_test() -> None:
     made = build(FloatTest, {"liquid": "ethanol 40 %v/v", "outcome": "sinks"})
     assert build(FloatTest, unbuild(made)) == made
     assert isinstance(made.liquid, Liquid)
+    assert made.liquid.flash == pytest.approx(26.0)  # that it can be lit is kept
 
 
 @pytest.mark.parametrize(

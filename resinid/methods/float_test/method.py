@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 from resinid.door.fields import choice, number
 from resinid.door.liquid import liquid_field
+from resinid.liquids.flash import FLASH, may_be_lit
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
 from resinid.methods.mishap import botched
@@ -44,6 +45,11 @@ chip; only soaked-up liquid, dirt or metal drag it down (common practice, no sou
 
 MINUTES: Final = 1.0
 """[min] For one chip in a jug that stands ready (common practice, no source)."""
+
+LIT: Final = (
+    "Outdoors or under extraction, with no flame, switch or hot plate near, as local codes say: its vapour can be "
+    "lit from about"
+)
 
 STEPS: Final = (
     "Wet a chip free of label, paint and hollows, and put it into the jug with a drop of washing-up liquid.",
@@ -102,8 +108,12 @@ class FloatTest:
 
     @classmethod
     def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
+        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere.
+
+        One whose vapour may be lit as warm as it is, or as the room, has that as its hazard.
+        """
         for jug in (have.water, *have.liquids):
+            lit = f"{LIT} {jug.flash:.0f} °C." if jug.flash is not None and may_be_lit(jug) else ""
             yield Plan(
                 cls.test,
                 f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
@@ -111,7 +121,8 @@ class FloatTest:
                 MINUTES,
                 STEPS,
                 needs=(jug.label,),
-                caution=jug.caution,
+                caution=f"{jug.caution} {lit}".strip(),
+                hazard=FLASH if lit else "",
                 key=f"float in {jug.label}",
             )
 
