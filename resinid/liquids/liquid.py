@@ -41,8 +41,8 @@ class Liquid:
     Raises
     ------
     InputError
-        If a number is not finite, ``u`` is not positive, or the density is outside the
-        plausible range of densities, 0.005 to 3 g/cm3.
+        If a number is not finite, ``u`` is not positive, or density or temperature is outside
+        the plausible range, 0.005 to 3 g/cm3 and -150 to 600 degC.
 
     Examples
     --------
@@ -67,8 +67,10 @@ class Liquid:
                 faults.add(name, f"is {value!r:.100}; give a positive number in g/cm3")
         if not any(fault.place == "density" for fault in faults):
             faults.extend(implausible(self.density))
-        if not is_finite(self.temperature):
-            faults.add("temperature", f"is {self.temperature!r:.100}; give a number in °C")
+        warmth = QUANTITIES["temperature"]
+        if not (is_finite(self.temperature) and warmth.low <= self.temperature <= warmth.high):
+            expected = f"give a number in °C, {warmth.low:g} to {warmth.high:g}"
+            faults.add("temperature", f"is {self.temperature!r:.100}; {expected}")
         if self.flash is not None and not is_finite(self.flash):
             faults.add("flash", f"is {self.flash!r:.100}; give a number in °C, or None")
         for name, said in (("label", self.label), ("how", self.how), ("caution", self.caution)):

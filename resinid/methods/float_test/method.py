@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 from resinid.door.fields import choice, number
 from resinid.door.liquid import liquid_field
+from resinid.liquids.expansion import at_room
 from resinid.liquids.flash import FLASH, may_be_lit
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
@@ -69,6 +70,11 @@ class FloatTest:
         What it did.
     mishap : float, optional
         Chance that it was botched.
+
+    Notes
+    -----
+    The chip is as warm as the liquid; outside 20 to 26 degC its density at room temperature
+    is compared, by the expansion of plastics in :mod:`resinid.liquids.expansion`.
     """
 
     test: ClassVar[str] = "float"
@@ -79,12 +85,13 @@ class FloatTest:
     mishap: float = number(1e-4, 0.5, MISHAP)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
-        """Return the chance of the outcome at each density [g/cm3]."""
+        """Return the chance of the outcome at each density at room temperature [g/cm3]."""
+        density, u = at_room(self.liquid)
         if error is None:
-            limit: Array | float = self.liquid.density
-            width = math.hypot(JUDGEMENT, self.liquid.u)
+            limit: Array | float = density
+            width = math.hypot(JUDGEMENT, u)
         else:
-            limit, width = self.liquid.density + self.liquid.u * error, JUDGEMENT
+            limit, width = density + u * error, JUDGEMENT
         if self.outcome == "floats":
             return below(values, limit - HOVER, width)
         if self.outcome == "sinks":
@@ -93,13 +100,14 @@ class FloatTest:
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""
+        density, u = at_room(self.liquid)
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
             mishap=self.mishap,
             if_mishap=IF_MISHAP[self.outcome],
-            feature=(self.liquid.density, math.hypot(JUDGEMENT, self.liquid.u)),
-            shared=Shared(self.liquid, JUDGEMENT / self.liquid.u),
+            feature=(density, math.hypot(JUDGEMENT, u)),
+            shared=Shared(self.liquid, JUDGEMENT / u),
         )
 
     def describe(self) -> str:
