@@ -11,10 +11,11 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.door.digits import DIGIT_TO_U, MOST_DIGITS, counted_digit, is_float, last_digit, significant
 from resinid.door.units import COMMON, STANDARD_GRAVITY
 from resinid.door.written import one_reading, one_unit
 from resinid.errors import Fault, InputError
@@ -24,23 +25,6 @@ if TYPE_CHECKING:
     import pint
 
 __all__ = ["DIGIT_TO_U", "Reading", "conversion", "is_real", "read"]
-
-DIGIT_TO_U: Final = 1.0 / math.sqrt(3.0)
-"""Standard uncertainty per unit of the last printed digit when none is stated.
-
-A display is taken as good to plus or minus one digit with every value in that
-range equally likely (JCGM 100:2008, 4.3.7: half-width over the root of three).
-"""
-
-_MOST_DIGITS: Final = 7
-"""Significant digits that an instrument shows at most: a balance that resolves 0.1 mg of 100 g (common
-practice, no source). A number with more was calculated or converted, and shows no uncertainty."""
-
-_FINEST: Final = Decimal("1e-9")
-"""Digits of a number below this [canonical unit] or past the twelfth are rounding, not reading."""
-
-_COUNTED: Final = 4
-"""Significant digits that count of a reading without unit, such as a hardness, which may be a mean."""
 
 _COMMA: Final = re.compile(r"\d,\d")
 _LONGEST: Final = 100
@@ -157,14 +141,6 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
     return reading
 
 
-def _digit(text: str) -> float:
-    """Return the size of one unit in the last printed digit of ``text``."""
-    try:
-        return float(f"1e{Decimal(text).as_tuple().exponent}")
-    except (ValueError, InvalidOperation):  # not a finite number: the exponent is a letter, or beyond any
-        return math.nan
-
-
 def _from_text(text: str, quantity: Quantity) -> Reading:
     if len(text) > _LONGEST:
         raise _refuse(f"{_short(text)} is too long for a reading; write for example '{quantity.example}'")
@@ -195,9 +171,7 @@ def _from_text(text: str, quantity: Quantity) -> Reading:
 
 def _as_printed(number: str, unit: str, quantity: Quantity) -> Reading:
     """Return a number that is as good as its last printed digit."""
-    digit = _digit(number)
-    if not quantity.unit and 0.0 < abs(float(number)) < math.inf:
-        digit = max(digit, 10.0 ** (math.floor(math.log10(abs(float(number)))) + 1 - _COUNTED))
+    digit = last_digit(number) if quantity.unit else counted_digit(number)
     return _converted(float(number), digit * DIGIT_TO_U, unit, quantity)
 
 
@@ -207,7 +181,7 @@ def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa
     How Python prints a float is no display: after a conversion 0.92 g/cm3 is 919.9999999999999 kg/m3.
     """
     # Of single precision the float has digits that its text, the shortest for it, has not.
-    text = str(number) if _is_float(str(number)) else repr(_as_float(number))
+    text = str(number) if is_float(str(number)) else repr(_as_float(number))
     if not quantity.unit or re.fullmatch(r"\s*[+-]?\d+\s*", text):
         return _as_printed(text, unit, quantity)
     scale, _ = conversion(unit, quantity)
@@ -217,11 +191,11 @@ def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa
     if quantity.unit == "degC":  # a kelvin and a degree Fahrenheit are no decimal parts of each other
         return Reading(found.value, DIGIT_TO_U)
     power = math.log10(scale)
-    digits, shown = _significant(found.value)
-    if digits > _MOST_DIGITS or abs(power - round(power)) > 1e-9:
+    digits, shown = significant(found.value)
+    if digits > MOST_DIGITS or abs(power - round(power)) > 1e-9:
         why = (
             "has more digits than an instrument shows, as a calculated or converted number has"
-            if digits > _MOST_DIGITS
+            if digits > MOST_DIGITS
             else f"is in a unit that is no decimal part of {quantity.label}, and its digits could be of another"
         )
         raise _refuse(
@@ -229,19 +203,6 @@ def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa
             f"or write what was shown as a text, for example '{quantity.example}'"
         )
     return Reading(found.value, shown * DIGIT_TO_U)
-
-
-def _significant(value: float) -> tuple[int, float]:
-    """Return how many significant digits a value has and the size of one unit in the last; noughts do not count.
-
-    Examples
-    --------
-    >>> _significant(919.9999999999999 / 1000)
-    (2, 0.01)
-    """
-    exact = Decimal(f"{value:.11e}").quantize(_FINEST) if abs(value) < 1 / float(_FINEST) else Decimal(f"{value:.11e}")
-    parts = exact.normalize().as_tuple()
-    return len(parts.digits), float(f"1e{parts.exponent}")
 
 
 def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
@@ -260,14 +221,6 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
     if size < 0:
         raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)
-
-
-def _is_float(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:  # of a fraction, for example
-        return False
-    return True
 
 
 def _as_float(number: float) -> float:
