@@ -59,6 +59,7 @@ def test_recipe_tells_how_and_warns() -> None:
     bath = from_recipe("CaCl2.2H2O", 400.0, "g/kg water", temperature=22.0)
     assert "400 g/kg water of CaCl2.2H2O" in bath.how
     assert "22 °C" in bath.how
+    assert "hot" in bath.caution
     for word in (
         "near boiling",
         "goggles",
