@@ -40,7 +40,8 @@ def recipe(
     temperature : str or quantity, optional
         Of the bath; 20 ± 2 degC where not given.
     allow : iterable of str, optional
-        May hold ``"flammable bath"``: a bath that can be lit at its own temperature.
+        May hold ``"flammable bath"``: a bath that can be lit at its own temperature or, if that
+        is colder, at that of a room, 20 ± 2 degC with a margin of 3 K, to which a cold jug warms up.
 
     Returns
     -------

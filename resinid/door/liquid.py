@@ -13,8 +13,10 @@ from resinid.door.reading import DIGIT_TO_U, Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.liquids import (
     BASES,
+    MODELS,
     SCALES,
     Liquid,
+    flash,
     from_hydrometer,
     from_recipe,
     from_weighing,
@@ -35,7 +37,7 @@ _BASIS: Final = {re.sub(r"\s", "", basis).lower(): basis for basis in BASES}
 _LONGEST: Final = 200
 _HUGE: Final = 1e6
 
-ROOM: Final = Reading(20.0, 2.0)
+ROOM: Final = Reading(flash.ROOM, flash.U_ROOM)
 """[degC] Temperature of a liquid where none is stated (common practice, no source)."""
 
 SATURATED_U: Final = 0.004
@@ -56,6 +58,7 @@ class _LiquidRule:
         return parse_liquid(value)
 
     def dump(self, value: Liquid) -> object:
+        lit = {} if value.flash is None else {"flash": {"value": value.flash, "u": 0.0, "unit": "degC"}}
         return {
             "density": {"value": value.density, "u": value.u, "unit": "g/cm**3"},
             "temperature": {"value": value.temperature, "u": 0.0, "unit": "degC"},
@@ -63,13 +66,14 @@ class _LiquidRule:
             "how": value.how,
             "caution": value.caution,
             "sources": list(value.sources),
+            **lit,
         }
 
     def expects(self) -> str:
         return f"a liquid, for example {EXAMPLES}"
 
 
-def parse_liquid(value: object) -> Liquid:
+def parse_liquid(value: object, *, at: Reading = ROOM) -> Liquid:
     """Return the liquid that was written.
 
     Parameters
@@ -78,7 +82,10 @@ def parse_liquid(value: object) -> Liquid:
         A text such as ``"water"``, ``"ethanol 40 %v/v"`` or
         ``"table salt 110 g/kg water at 22 degC"``, or a mapping with one of the
         sets of keys ``solute`` and ``amount``; ``density``; ``hydrometer``;
-        ``mass`` and ``volume``; each with an optional ``temperature`` and ``label``.
+        ``mass`` and ``volume``; each with an optional ``temperature`` and ``label``. A
+        ``density`` may come with the temperature ``flash`` above which its vapour can be lit.
+    at : Reading, optional
+        Its temperature [degC] where none is written.
 
     Raises
     ------
@@ -95,9 +102,9 @@ def parse_liquid(value: object) -> Liquid:
     if isinstance(value, Liquid):
         return value
     if isinstance(value, str):
-        return _from_text(value)
+        return _from_text(value, at)
     if isinstance(value, Mapping):
-        return _from_entries(value)
+        return _from_entries(value, at)
     raise _refuse(f"{value!r:.200} is not a liquid; write for example {EXAMPLES}")
 
 
@@ -106,8 +113,8 @@ def _refuse(message: str, place: str = "") -> InputError:
 
 
 @functools.lru_cache(maxsize=256)
-def _from_text(text: str) -> Liquid:
-    return _from_entries(_entries_of(text))
+def _from_text(text: str, at: Reading) -> Liquid:
+    return _from_entries(_entries_of(text), at)
 
 
 def _entries_of(text: str) -> dict[str, object]:
@@ -120,14 +127,14 @@ def _entries_of(text: str) -> dict[str, object]:
     return {key: entry for key, entry in named.items() if entry is not None}
 
 
-def _from_entries(entries: Mapping[str, object]) -> Liquid:
+def _from_entries(entries: Mapping[str, object], room: Reading) -> Liquid:
     for leading, make, allowed in _WAYS:
         if leading in entries:
             faults = Faults()
             faults.extend(unknown(entries, allowed, f"does not go with {leading}; expected"))
             faults.check()
             try:
-                return make(entries)
+                return make({"temperature": room, **entries})
             except InputError:
                 raise
             except ResinidError as error:
@@ -135,59 +142,77 @@ def _from_entries(entries: Mapping[str, object]) -> Liquid:
     raise _refuse(f"needs one of the keys {', '.join(way[0] for way in _WAYS)}; write for example {EXAMPLES}")
 
 
-def _number(entries: Mapping[str, object], key: str) -> float | None:
-    value = entries.get(key)
-    if value is None:
+class _Entries:
+    """Reads entries one by one; what is wrong with any of them is told together, by :meth:`check`."""
+
+    def __init__(self, entries: Mapping[str, object]) -> None:
+        self.entries = entries
+        self.faults = Faults()
+
+    def check(self) -> None:
+        """Refuse all that was wrong; what was read so far stands for nothing before."""
+        self.faults.check()
+
+    def number(self, key: str) -> float | None:
+        value = self.entries.get(key)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            self.faults.add(key, f"{value!r:.200} is not a number")
+        elif not abs(value) < _HUGE:
+            self.faults.add(key, "is no share of anything; give a number of per cent")
+        else:
+            return float(value)
         return None
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise _refuse(f"{value!r:.200} is not a number", key)
-    if not abs(value) < _HUGE:
-        raise _refuse("is no share of anything; give a number of per cent", key)
-    return float(value)
 
+    def word(self, key: str) -> str:
+        value = self.entries.get(key, "")
+        if isinstance(value, str) and len(value) <= 5 * _LONGEST:
+            return value
+        self.faults.add(key, f"{value!r:.200} is not a short text")
+        return ""
 
-def _word(entries: Mapping[str, object], key: str) -> str:
-    value = entries.get(key, "")
-    if not isinstance(value, str) or len(value) > 5 * _LONGEST:
-        raise _refuse(f"{value!r:.200} is not a short text", key)
-    return value
-
-
-def _reading(entries: Mapping[str, object], key: str, name: str, default: Reading | None = None) -> Reading:
-    if key not in entries and default is not None:
-        return default
-    if key not in entries:
-        raise _refuse("is missing", key)
-    try:
-        return read(entries[key], name)
-    except InputError as error:
-        faults = Faults()
-        faults.extend(error.faults, under=key)
-        raise InputError(faults) from error
+    def reading(self, key: str, name: str) -> Reading:
+        if key not in self.entries:
+            self.faults.add(key, "is missing")
+            return ROOM
+        try:
+            return read(self.entries[key], name)
+        except InputError as error:
+            self.faults.extend(error.faults, under=key)
+            return ROOM
 
 
 def _recipe(entries: Mapping[str, object]) -> Liquid:
-    solute, label = _word(entries, "solute"), _word(entries, "label")
-    at = _reading(entries, "temperature", "temperature", ROOM)
-    found, _ = reagent(solute)
-    if found.name == "water":
-        if "amount" in entries:
-            raise _refuse("does not go with water; name the solute instead", "amount")
-        return pure_water(at.value, u_temperature=at.u, label=label or "water")
+    given = _Entries(entries)
+    solute, label, strength = given.word("solute"), given.word("label"), given.number("strength")
+    at = given.reading("temperature", "temperature")
     amount = entries.get("amount")
+    found, parsed = None, None
+    try:
+        found = reagent(solute)[0] if isinstance(entries["solute"], str) else None
+        if found is MODELS["water"] and "amount" in entries:
+            given.faults.add("amount", "does not go with water; name the solute instead")
+        elif found is not None and amount != "saturated" and (amount is not None or found.saturation is not None):
+            parsed = None if found is MODELS["water"] else _amount(amount)
+    except InputError as error:
+        given.faults.extend(error.faults)
+    except ResinidError as error:
+        given.faults.add("", str(error))
+    given.check()
     if amount == "saturated":
         return _saturated(solute, at, label)
-    if amount is None and found.saturation is None:
-        return from_recipe(solute, 100.0, "%w/w", temperature=at.value, u_temperature=at.u, label=label or found.name)
-    value, basis = _amount(amount)
+    if found is MODELS["water"]:
+        return pure_water(at.value, u_temperature=at.u, label=label or "water")
+    value, basis = parsed or (100.0, "%w/w")
     return from_recipe(
         solute,
         value,
         basis,
         temperature=at.value,
         u_temperature=at.u,
-        strength=_number(entries, "strength"),
-        label=label,
+        strength=strength if parsed else None,
+        label=label if parsed else label or reagent(solute)[0].name,
     )
 
 
@@ -225,55 +250,67 @@ def _saturated(solute: str, at: Reading, label: str) -> Liquid:
 
 
 def _known_density(entries: Mapping[str, object]) -> Liquid:
-    density = _reading(entries, "density", "density")
-    at = _reading(entries, "temperature", "temperature", ROOM)
+    given = _Entries(entries)
+    density = given.reading("density", "density")
+    at = given.reading("temperature", "temperature")
+    label, how, caution = given.word("label"), given.word("how"), given.word("caution")
+    flashes = given.reading("flash", "temperature").value if "flash" in entries else None
     sources = entries.get("sources", ())
     if not isinstance(sources, (list, tuple)) or not all(isinstance(key, str) for key in sources):
-        raise _refuse("is not a list of texts", "sources")
+        given.faults.add("sources", "is not a list of texts")
+        sources = ()
+    given.check()
     return Liquid(
         density.value,
         density.u,
         at.value,
-        _word(entries, "label") or f"liquid of {density.value:g} g/cm3",
-        _word(entries, "how") or "density as stated",
-        _word(entries, "caution"),
+        label or f"liquid of {density.value:g} g/cm3",
+        how or "density as stated",
+        caution,
         tuple(sources),
+        flashes,
     )
 
 
 def _hydrometer(entries: Mapping[str, object]) -> Liquid:
-    at = _reading(entries, "temperature", "temperature", ROOM)
-    scale = _word(entries, "scale") or "g/cm3"
+    given = _Entries(entries)
+    at = given.reading("temperature", "temperature")
+    scale, label = given.word("scale") or "g/cm3", given.word("label")
     if scale not in SCALES:
-        raise _refuse(f"{scale!r} is not one of {', '.join(SCALES)}", "scale")
+        given.faults.add("scale", f"{scale!r} is not one of {', '.join(SCALES)}")
     shown = entries["hydrometer"]
     if isinstance(shown, str) and re.fullmatch(r"\s*\d+\.?\d*\s*", shown):
         decimals = len(shown.strip().partition(".")[2])
         reading, u = float(shown), 10.0**-decimals * DIGIT_TO_U
     else:
-        stated = _reading(entries, "hydrometer", "density")
+        stated = given.reading("hydrometer", "density")
         reading, u, scale = stated.value, stated.u, "g/cm3"
-    return from_hydrometer(
-        reading, u, temperature=at.value, scale=scale, label=_word(entries, "label") or "liquid by hydrometer"
-    )
+    given.check()
+    try:
+        return from_hydrometer(reading, u, temperature=at.value, scale=scale, label=label or "liquid by hydrometer")
+    except InputError as error:
+        named = {"reading": "hydrometer"}
+        raise InputError(Fault(named.get(one.place, one.place), one.message) for one in error.faults) from error
 
 
 def _weighed(entries: Mapping[str, object]) -> Liquid:
-    mass, volume = _reading(entries, "mass", "mass"), _reading(entries, "volume", "volume")
-    at = _reading(entries, "temperature", "temperature", ROOM)
+    given = _Entries(entries)
+    mass, volume = given.reading("mass", "mass"), given.reading("volume", "volume")
+    at, label = given.reading("temperature", "temperature"), given.word("label")
+    given.check()
     return from_weighing(
         mass.value,
         volume.value,
         mass.u,
         volume.u,
         temperature=at.value,
-        label=_word(entries, "label") or "liquid by weight and volume",
+        label=label or "liquid by weight and volume",
     )
 
 
 _WAYS: Final[tuple[tuple[str, Callable[[Mapping[str, object]], Liquid], tuple[str, ...]], ...]] = (
     ("solute", _recipe, ("solute", "amount", "strength", "temperature", "label")),
-    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources")),
+    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources", "flash")),
     ("hydrometer", _hydrometer, ("hydrometer", "scale", "temperature", "label")),
     ("mass", _weighed, ("mass", "volume", "temperature", "label")),
 )

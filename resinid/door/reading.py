@@ -11,10 +11,11 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.door.digits import DIGIT_TO_U, MOST_DIGITS, counted_digit, is_float, last_digit, significant
 from resinid.door.units import COMMON, STANDARD_GRAVITY
 from resinid.door.written import one_reading, one_unit
 from resinid.errors import Fault, InputError
@@ -24,13 +25,6 @@ if TYPE_CHECKING:
     import pint
 
 __all__ = ["DIGIT_TO_U", "Reading", "conversion", "is_real", "read"]
-
-DIGIT_TO_U: Final = 1.0 / math.sqrt(3.0)
-"""Standard uncertainty per unit of the last printed digit when none is stated.
-
-A display is taken as good to plus or minus one digit with every value in that
-range equally likely (JCGM 100:2008, 4.3.7: half-width over the root of three).
-"""
 
 _COMMA: Final = re.compile(r"\d,\d")
 _LONGEST: Final = 100
@@ -62,7 +56,9 @@ def read(value: object, name: str | Quantity) -> Reading:
         ``"5.02 g"``, ``"5.02 ± 0.01 g"``, a pint quantity, or a mapping with the
         keys ``value``, ``u`` and ``unit``; a bare number of a quantity that has no
         unit, such as a hardness. Where no uncertainty is stated, it is taken from the
-        last printed digit, see :data:`DIGIT_TO_U`.
+        last printed digit of a text or whole number, see :data:`DIGIT_TO_U`. A float has
+        no printed digits, so that of its value in the canonical unit is taken, without noughts
+        at the end: it is the same after a conversion. Of a temperature it is 1 K.
     name : str or Quantity
         Quantity in :data:`resinid.vocabulary.QUANTITIES`, or one of a plug-in's own.
 
@@ -74,7 +70,9 @@ def read(value: object, name: str | Quantity) -> Reading:
     ------
     InputError
         No unit, unknown unit, wrong dimension, not a finite number, or a value
-        outside the plausible range of the quantity.
+        outside the plausible range of the quantity; a float without uncertainty that has
+        more digits than an instrument shows, or is in a unit such as the inch, of which
+        the digits say nothing after a conversion.
 
     Examples
     --------
@@ -82,6 +80,9 @@ def read(value: object, name: str | Quantity) -> Reading:
     0.0502
     >>> round(read("329 ± 9 degF", "temperature").u, 6)
     5.0
+    >>> one, same = ({"value": 0.95, "unit": "g/cm3"}, {"value": 950.0, "unit": "kg/m3"})
+    >>> round(read(one, "density").u, 5), round(read(same, "density").u, 5)
+    (0.00577, 0.00577)
     """
     quantity = QUANTITIES[name] if isinstance(name, str) else name
     if isinstance(value, Reading):
@@ -140,14 +141,6 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
     return reading
 
 
-def _digit(text: str) -> float:
-    """Return the size of one unit in the last printed digit of ``text``."""
-    try:
-        return float(f"1e{Decimal(text).as_tuple().exponent}")
-    except (ValueError, InvalidOperation):  # not a finite number: the exponent is a letter, or beyond any
-        return math.nan
-
-
 def _from_text(text: str, quantity: Quantity) -> Reading:
     if len(text) > _LONGEST:
         raise _refuse(f"{_short(text)} is too long for a reading; write for example '{quantity.example}'")
@@ -171,8 +164,45 @@ def _from_text(text: str, quantity: Quantity) -> Reading:
             f"{text!r} has its uncertainty as a share; write it in the unit of the number, "
             f"here {number} ± {float(own):.2g} and the unit"
         )
-    u = float(spread) if spread else _digit(number) * DIGIT_TO_U
-    return _converted(float(number), u, unit, quantity)
+    if not spread:
+        return _as_printed(number, unit, quantity)
+    return _converted(float(number), float(spread), unit, quantity)
+
+
+def _as_printed(number: str, unit: str, quantity: Quantity) -> Reading:
+    """Return a number that is as good as its last printed digit."""
+    digit = last_digit(number) if quantity.unit else counted_digit(number)
+    return _converted(float(number), digit * DIGIT_TO_U, unit, quantity)
+
+
+def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa: ANN401 - because any number is taken
+    """Return a number of which only the value is known, as good as the value itself tells.
+
+    How Python prints a float is no display: after a conversion 0.92 g/cm3 is 919.9999999999999 kg/m3.
+    """
+    # Of single precision the float has digits that its text, the shortest for it, has not.
+    text = str(number) if is_float(str(number)) else repr(_as_float(number))
+    if not quantity.unit or re.fullmatch(r"\s*[+-]?\d+\s*", text):
+        return _as_printed(text, unit, quantity)
+    scale, _ = conversion(unit, quantity)
+    found = _converted(float(text), 0.0, unit, quantity)
+    if not math.isfinite(found.value):
+        return found
+    if quantity.unit == "degC":  # a kelvin and a degree Fahrenheit are no decimal parts of each other
+        return Reading(found.value, DIGIT_TO_U)
+    power = math.log10(scale)
+    digits, shown = significant(found.value)
+    if digits > MOST_DIGITS or abs(power - round(power)) > 1e-9:
+        why = (
+            "has more digits than an instrument shows, as a calculated or converted number has"
+            if digits > MOST_DIGITS
+            else f"is in a unit that is no decimal part of {quantity.label}, and its digits could be of another"
+        )
+        raise _refuse(
+            f"{text} {unit} has no uncertainty and {why}; state its uncertainty (u in a table, plus_minus in pint), "
+            f"or write what was shown as a text, for example '{quantity.example}'"
+        )
+    return Reading(found.value, shown * DIGIT_TO_U)
 
 
 def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
@@ -185,7 +215,9 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
             raise _refuse(f"value and u must be numbers, not {_short(part)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise _refuse("unit must be a short text such as 'g'")
-    size = _digit(str(number)) * DIGIT_TO_U if u is None else _as_float(u)
+    if u is None:
+        return _as_computed(number, unit, quantity)
+    size = _as_float(u)
     if size < 0:
         raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)
@@ -205,11 +237,11 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
         magnitude, u = magnitude.nominal_value, float(magnitude.std_dev)
     try:
         number = float(magnitude)
-        # The magnitude as it is printed: of 62 the last digit is the unit, of float(62) the tenth.
-        size = _digit(str(magnitude)) * DIGIT_TO_U if u is None else u
-    except (TypeError, ValueError, InvalidOperation):
+    except (TypeError, ValueError):
         raise _refuse(f"{_short(magnitude)} is not one number; give a scalar quantity") from None
-    return _converted(number, size, f"{value.units}", quantity)
+    if u is None:
+        return _as_computed(magnitude, f"{value.units}", quantity)
+    return _converted(number, u, f"{value.units}", quantity)
 
 
 def _converted(number: float, u: float, unit: str, quantity: Quantity) -> Reading:
@@ -228,6 +260,7 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 
 _ANGLES: Final = frozenset({"degree", "radian"})
+_MEANT: Final = {"C": " (C is the coulomb; write degC)", "F": " (F is the farad; write degF)"}
 _SHARES: Final = ({"percent": 1}, {"permille": 1}, {"ppm": 1})
 
 
@@ -324,7 +357,7 @@ def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # no
         scaled = registry.parse_expression(quantity.unit)
         wanted, factor = scaled.units, 1.0 / float(scaled.magnitude)
     if one.dimensionality != wanted.dimensionality:
-        hint = " (C is the coulomb; write degC)" if unit == "C" else ""
+        hint = _MEANT.get(unit, "") if quantity.unit in {"degC", "delta_degC"} else ""
         kind = name_of(quantity)
         raise _refuse(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
     return wanted, factor

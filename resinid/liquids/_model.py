@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import RangeError
+from resinid.liquids._checks import refuse_not_finite
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -103,7 +104,9 @@ class Model:
         raise RangeError(msg)
 
     def check_temperature(self, t: float) -> None:
-        """Refuse a temperature [degC] outside the range with :class:`RangeError`."""
+        """Refuse a temperature [degC] outside the range with :class:`RangeError`, no number with InputError."""
+        if not isinstance(t, float):  # of a float that is no number the range says enough
+            refuse_not_finite(temperature=t)
         if not self.t_low <= t <= self.t_high:
             msg = (
                 f"{self.title}: temperature {t:g} °C is outside {self.t_low:g} to {self.t_high:g} °C; "

@@ -88,8 +88,9 @@ _ALL: Final = (
         # It draws water from the air, in the bag too: common practice, no source.
         u_reagent=0.04,
         caution=(
-            "Gets hot while dissolving: goggles and gloves, add the salt to cold water in small lots, "
-            "let it cool before use. Corrodes metal."
+            "Gets hot while dissolving, in a strong bath near boiling, and then it spits: wear goggles and gloves, "
+            "take a heat-proof vessel, no thin glass nor foam cup, add the salt little by little to cold water while "
+            "stirring, never water to the salt, and let it cool before use. Corrodes metal."
         ),
     ),
     Model(
@@ -165,11 +166,32 @@ _HYDRATE_NAMES: Final = {
     "potassium carbonate sesquihydrate": "K2CO3.1.5H2O",
 }
 
+_MEASURE: Final = "measure its density with a hydrometer, or weigh a known volume, and state that"
+_SALTY: Final = f"may hold any amount of salt: {_MEASURE}; or mix 'table salt 110 g/kg water'"
+_SEA: Final = f"is denser than tap water by 0.01 to 0.03 g/cm3, as salty as the sea is there: {_MEASURE}"
+_SPIRIT: Final = (
+    "is ethanol with other liquids added, and burns: write 'ethanol' and the %v/v on the label if it holds ethanol and "
+    f"water alone; otherwise {_MEASURE}, and keep it from flames as ethanol"
+)
+_NO_ALCOHOL: Final = "is a petroleum spirit, no alcohol: it burns and softens plastics; take ethanol or isopropanol"
+_KITCHEN: Final = f"differs from bottle to bottle: {_MEASURE}"
+
 _UNCLEAR: Final = {
     "alcohol": "may be two liquids: write 'ethanol' or 'isopropanol', as the bottle says",
     "rubbing alcohol": (
         "may be two liquids and is sold watered: write 'isopropanol 70 %v/v' or 'ethanol 70 %v/v', as the bottle says"
     ),
+    **dict.fromkeys(("sea water", "seawater", "ocean water"), _SEA),
+    **dict.fromkeys(("salt water", "saltwater", "salty water", "saline", "salt solution"), _SALTY),
+    **dict.fromkeys(
+        (
+            *("denatured alcohol", "denatured ethanol", "methylated spirit", "methylated spirits", "meths", "spirit"),
+            *("spirits", "surgical spirit", "bioethanol", "bio-ethanol", "hand sanitizer", "hand sanitiser"),
+        ),
+        _SPIRIT,
+    ),
+    **dict.fromkeys(("white spirit", "white spirits", "mineral spirits", "turpentine", "petrol"), _NO_ALCOHOL),
+    **dict.fromkeys(("vinegar", "milk", "lemonade", "syrup"), _KITCHEN),
 }
 """Names that do not say what is in the bottle; pure alcohol is lighter than a watered one by 0.1 g/cm3."""
 
@@ -224,13 +246,18 @@ def reagent(name: str) -> tuple[Model, float]:
     >>> found.name, round(fraction, 3)
     ('CaCl2', 0.755)
     """
+    if not isinstance(name, str):
+        msg = f"{name!r:.100} is not the name of a liquid; known: {', '.join(MODELS)}"
+        raise UnknownNameError(msg)
     key = _plain(name)
     if key in _BY_NAME:
         return _BY_NAME[key]
-    if key in _UNCLEAR:
-        msg = f"{name.strip()!r} {_UNCLEAR[key]}"
+    close = get_close_matches(key, [*_BY_NAME, *_UNCLEAR], n=3, cutoff=0.6)
+    if close and close[0] in _UNCLEAR:
+        meant = f"{name.strip()!r}" if key in _UNCLEAR else f"{name.strip()!r:.100}, if {close[0]} is meant,"
+        msg = f"{meant} {_UNCLEAR[close[0]]}"
         raise UnknownNameError(msg)
-    close = get_close_matches(key, _BY_NAME, n=3, cutoff=0.6)
+    close = [match for match in close if match in _BY_NAME]
     hint = f" Did you mean {', '.join(repr(_SPELLING[match]) for match in close)}?" if close else ""
     msg = f"no liquid is named {name!r}.{hint} Known: {', '.join(MODELS)}"
     raise UnknownNameError(msg)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Fault, InputError, RangeError
-from resinid.liquids._checks import refuse_negative
+from resinid.liquids._checks import refuse_negative, refuse_not_finite
 from resinid.liquids.catalogue import reagent
 from resinid.liquids.water import water_density
 
@@ -125,6 +125,7 @@ def amount_of(solute: str, w: float, basis: str, *, temperature: float = 20.0, s
     46.7
     """
     found, own = _reagent(solute, 0.0, basis, strength)
+    refuse_not_finite(w=w)
     found.check(w, temperature)
     if w > own or (w == own and "water" in basis):
         msg = f"{solute} of mass fraction {own:.4g} cannot give {w:.4g}; take a stronger reagent"
@@ -223,6 +224,7 @@ def _reagent(solute: str, amount: float, basis: str, strength: float | None) -> 
         raise InputError([Fault("amount", f"{amount:g} %v/v is more than the whole; give 0 to 100")])
     if strength is None:
         return found, own
+    refuse_not_finite(strength=strength)
     if not 0.0 < strength <= _WHOLE:
         raise InputError([Fault("strength", f"{strength:g} %v/v is outside 0 to 100; read the label")])
     return found, _from_share(found, strength / 100.0)

@@ -1,4 +1,8 @@
-"""Flash points of alcohol-water baths: above them the vapour can be lit."""
+"""Flash points of alcohol-water baths: above them the vapour can be lit.
+
+How warm a bath may be is judged by the warmer of itself and the room, for a jug out of the
+refrigerator is as warm as the room within hours.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +11,28 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.liquids.composition import amount_of
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["SOURCES", "flash_point"]
+    from resinid.liquids.liquid import Liquid
+
+__all__ = ["FLASH", "MARGIN", "ROOM", "SOURCES", "U_ROOM", "flash_of", "flash_point", "may_be_lit", "warmest"]
+
+FLASH: Final = "flammable bath"
+"""What must be allowed before a bath is mixed or used that can be lit at its own temperature, or the room's."""
+
+MARGIN: Final = 3.0
+"""[K] How far a flash point must lie above the highest temperature a bath may have, which is its
+own or the room's and twice the standard uncertainty of it: flash points of mixtures are known no
+better, and a bath warms in the sun or beside a hot plate (common practice, no source)."""
+
+ROOM: Final = 20.0
+"""[degC] Temperature of a room where none is stated (common practice, no source)."""
+
+U_ROOM: Final = 2.0
+"""[K] Its standard uncertainty (common practice, no source)."""
 
 _ETHANOL: Final = (
     (5.0, 62.0), (10.0, 49.0), (20.0, 36.0), (30.0, 29.0), (40.0, 26.0), (50.0, 24.0),
@@ -54,3 +76,39 @@ def flash_point(solute: str, share: float) -> float:
         return math.inf
     shares, flashes = zip(*table, strict=True)
     return float(np.interp(share, shares, flashes))
+
+
+def flash_of(solute: str, w: float) -> float:
+    """Return the flash point [degC] of a bath by the mass fraction of its solute; infinity where none is stated.
+
+    Examples
+    --------
+    >>> round(flash_of("ethanol", 0.334), 1), flash_of("NaCl", 0.1)
+    (26.0, inf)
+    """
+    if solute not in _TABLES or w <= 0.0:
+        return math.inf
+    return flash_point(solute, amount_of(solute, w, "%v/v"))
+
+
+def warmest(temperature: float, u_temperature: float) -> float:
+    """Return the temperature that a flash point must be above [degC]: of the bath or the room, with the margin.
+
+    Examples
+    --------
+    >>> warmest(5.0, 1.0), warmest(38.0, 2.0)
+    (27.0, 45.0)
+    """
+    return max(temperature + 2.0 * u_temperature, ROOM + 2.0 * U_ROOM) + MARGIN
+
+
+def may_be_lit(liquid: Liquid) -> bool:
+    """Return whether a liquid's vapour may be lit at its temperature or the room's; of an unknown one nothing is said.
+
+    Examples
+    --------
+    >>> from resinid.liquids import from_recipe
+    >>> may_be_lit(from_recipe("ethanol", 40.0, "%v/v")), may_be_lit(from_recipe("ethanol", 20.0, "%v/v"))
+    (True, False)
+    """
+    return liquid.flash is not None and warmest(liquid.temperature, U_ROOM) >= liquid.flash

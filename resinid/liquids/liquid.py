@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from resinid.errors import Fault, InputError
-from resinid.liquids._checks import refuse_negative
+from resinid.errors import Fault, Faults
+from resinid.liquids._checks import is_finite, refuse_negative, refuse_not_finite
 from resinid.liquids.catalogue import model
-from resinid.liquids.water import SOURCES, water_density, water_uncertainty
+from resinid.liquids.water import SOURCES, water_beyond, water_density, water_uncertainty
+from resinid.vocabulary import QUANTITIES
 
-__all__ = ["Liquid", "pure_water"]
+__all__ = ["Liquid", "implausible", "pure_water"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +34,15 @@ class Liquid:
         What to beware of.
     sources : tuple of str, optional
         Keys of the publications used.
+    flash : float, optional
+        Temperature above which its vapour can be lit [degC]; None where it does not burn or
+        its composition is not known, which is no promise.
 
     Raises
     ------
     InputError
-        If a number is not finite, or density or ``u`` is not positive.
+        If a number is not finite, ``u`` is not positive, or density or temperature is outside
+        the plausible range, 0.005 to 3 g/cm3 and -150 to 600 degC.
 
     Examples
     --------
@@ -52,23 +57,46 @@ class Liquid:
     how: str = ""
     caution: str = ""
     sources: tuple[str, ...] = ()
+    flash: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse numbers no liquid can have."""
-        faults = [
-            Fault(name, f"is {value}; give a positive number in g/cm3")
-            for name, value in (("density", self.density), ("u", self.u))
-            if not (math.isfinite(value) and value > 0.0)
-        ]
-        if not math.isfinite(self.temperature):
-            faults.append(Fault("temperature", f"is {self.temperature}; give a number in °C"))
-        if faults:
-            raise InputError(faults)
+        faults = Faults()
+        for name, value in (("density", self.density), ("u", self.u)):
+            if not (is_finite(value) and value > 0.0):
+                faults.add(name, f"is {value!r:.100}; give a positive number in g/cm3")
+        if not any(fault.place == "density" for fault in faults):
+            faults.extend(implausible(self.density))
+        warmth = QUANTITIES["temperature"]
+        if not (is_finite(self.temperature) and warmth.low <= self.temperature <= warmth.high):
+            expected = f"give a number in °C, {warmth.low:g} to {warmth.high:g}"
+            faults.add("temperature", f"is {self.temperature!r:.100}; {expected}")
+        if self.flash is not None and not is_finite(self.flash):
+            faults.add("flash", f"is {self.flash!r:.100}; give a number in °C, or None")
+        for name, said in (("label", self.label), ("how", self.how), ("caution", self.caution)):
+            if not isinstance(said, str):
+                faults.add(name, f"is {said!r:.100}; give a text")
+        faults.check()
 
     def _repr_html_(self) -> str:
         from resinid.show.bath import liquid_html
 
         return liquid_html(self)
+
+
+def implausible(density: float, hint: str = "it is in g/cm3, so 1070 kg/m3 is 1.070") -> list[Fault]:
+    """Return what is wrong with a density [g/cm3] that no test liquid has.
+
+    Examples
+    --------
+    >>> print(implausible(1070.0, "check the unit")[0])
+    density: 1070 g/cm3 is impossible for a liquid; expected 0.005 to 3 g/cm3; check the unit
+    """
+    range_ = QUANTITIES["density"]
+    if range_.low <= density <= range_.high:
+        return []
+    message = f"{density:.6g} g/cm3 is impossible for a liquid; expected {range_.low:g} to {range_.high:g} g/cm3"
+    return [Fault("density", f"{message}; {hint}")]
 
 
 def pure_water(
@@ -107,10 +135,11 @@ def pure_water(
     >>> round(pure_water(25.0).density, 6)
     0.997047
     """
+    refuse_not_finite(temperature=temperature)
     refuse_negative(u_temperature=u_temperature, u_dissolved=u_dissolved)
     model("water").check_temperature(temperature)
     # Half the change over twice the uncertainty: JCGM 100:2008, 5.1.3, note 2.
-    shift = 0.5 * abs(water_density(temperature + u_temperature) - water_density(temperature - u_temperature))
+    shift = 0.5 * abs(water_beyond(temperature + u_temperature) - water_beyond(temperature - u_temperature))
     u = math.hypot(water_uncertainty(temperature), shift, u_dissolved)
     how = f"pure water at {temperature:g} °C"
     return Liquid(water_density(temperature), u, temperature, label, how, "", (*SOURCES, "jcgm_100_2008"))

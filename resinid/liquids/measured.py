@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Fault, InputError
 from resinid.liquids._checks import refuse_negative, refuse_not_finite, refuse_not_positive
-from resinid.liquids.liquid import Liquid
+from resinid.liquids.liquid import Liquid, implausible
 from resinid.liquids.water import water_density
 
 if TYPE_CHECKING:
@@ -20,6 +20,8 @@ _GLASS: Final = 25e-6  # 1/K, cubic expansion of hydrometer glass, ISO 1768:1975
 _AIR: Final = 0.0012  # g/cm3, air in a room, the conventional value; from memory (OIML D 28)
 _WEIGHTS: Final = 8.0  # g/cm3, weights a balance is set with, the conventional value; from memory (OIML D 28)
 _SIXTY_FAHRENHEIT: Final = (60.0 - 32.0) / 1.8  # degC
+
+_OTHER_SCALE: Final = "a stem that reads near 1000 is in kg/m3: set scale to 'kg/m3', which the stem says"
 
 # For each scale: what to multiply a reading by to get g/cm3, and its temperature [degC].
 SCALES: Final[Mapping[str, tuple[float, float]]] = MappingProxyType(
@@ -67,7 +69,7 @@ def from_hydrometer(
     Raises
     ------
     InputError
-        If a number or the scale cannot be used.
+        If a number or the scale cannot be used, or the density is impossible for a liquid.
 
     Notes
     -----
@@ -83,7 +85,7 @@ def from_hydrometer(
     >>> round(from_hydrometer(1.100, 0.001, scale="SG 20/20").density, 4)
     1.098
     """
-    if scale not in SCALES:
+    if scale not in tuple(SCALES):  # a list has no hash to look it up by
         raise InputError([Fault("scale", f"{scale!r} is unknown; use one of {', '.join(SCALES)}")])
     refuse_not_finite(reading=reading, temperature=temperature)
     refuse_negative(u=u)
@@ -91,6 +93,8 @@ def from_hydrometer(
     set_at = printed if calibration_temperature is None else calibration_temperature
     refuse_not_finite(calibration_temperature=set_at)
     factor *= 1.0 - _GLASS * (temperature - set_at)
+    if wrong := implausible(reading * factor, _OTHER_SCALE):
+        raise InputError(Fault("reading", f"{reading:g} on {scale}: {fault.message}") for fault in wrong)
     how = f"hydrometer: {reading:g} ± {u:g} on {scale}, set at {set_at:.3g} °C, "
     return Liquid(
         reading * factor,
@@ -131,7 +135,8 @@ def from_weighing(
     Raises
     ------
     InputError
-        If a mass or volume is not positive or an uncertainty negative.
+        If a mass or volume is not positive or an uncertainty negative, or the density is
+        impossible for a liquid.
 
     Notes
     -----
@@ -149,6 +154,8 @@ def from_weighing(
     refuse_negative(u_mass=u_mass, u_volume=u_volume)
     refuse_not_positive(mass=mass, volume=volume)
     apparent = mass / volume * (1.0 - _AIR / _WEIGHTS)
+    if wrong := implausible(apparent + _AIR, "check both units, and whether the vessel was taken off"):
+        raise InputError(Fault("mass", f"{mass:g} g in {volume:g} mL: {fault.message}") for fault in wrong)
     return Liquid(
         apparent + _AIR,
         apparent * math.hypot(u_mass / mass, u_volume / volume),

@@ -6,11 +6,11 @@ import functools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import Fault, InputError, ResinidError
-from resinid.liquids._checks import refuse_not_positive
+from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.liquids._checks import is_finite, refuse_not_positive
 from resinid.liquids.catalogue import reagent
 from resinid.liquids.composition import amount_of, strength_fraction
-from resinid.liquids.flash import flash_point
+from resinid.liquids.flash import FLASH, MARGIN, flash_of, warmest
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.recipe import from_recipe
 from resinid.liquids.water import water_density
@@ -19,14 +19,6 @@ if TYPE_CHECKING:
     from resinid.liquids._model import Model
 
 __all__ = ["CLOSE", "FLASH", "MARGIN", "Part", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
-
-FLASH: Final = "flammable bath"
-"""What must be allowed before a bath is mixed that can be lit at its own temperature."""
-
-MARGIN: Final = 3.0
-"""[K] How far a flash point must lie above the highest temperature a bath may have, which is its
-own and twice its standard uncertainty: flash points of mixtures are known no better, and a bath
-warms in the sun or beside a hot plate (common practice, no source)."""
 
 CLOSE: Final = 5e-5
 """[g/cm3] Densities closer than this are the same: half of the last digit as they are printed."""
@@ -47,6 +39,11 @@ class Reagent:
     strength : float, optional
         Label strength of a bottle [%v/v at 20 degC].
 
+    Raises
+    ------
+    InputError
+        The name is no text or the strength no number.
+
     Examples
     --------
     >>> str(Reagent("isopropanol", 70.0))
@@ -55,6 +52,15 @@ class Reagent:
 
     name: str
     strength: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what is no name or no number."""
+        faults = Faults()
+        if not isinstance(self.name, str):
+            faults.add("name", f"is {self.name!r:.100}; give the name of a salt or a bottle, such as 'ethanol'")
+        if self.strength is not None and not is_finite(self.strength):
+            faults.add("strength", f"is {self.strength!r:.100}; give the number on the label [%v/v], such as 96.0")
+        faults.check()
 
     def __str__(self) -> str:
         """Return the name and strength as on the label."""
@@ -150,19 +156,21 @@ def safe_reach(
 ) -> float:
     """Return the density farthest from water's that :func:`mix` does not refuse for its flash point.
 
+    A bath colder than the room is judged as warm as the room, as there.
+
     Examples
     --------
     >>> round(safe_reach(Reagent("isopropanol", 70.0), 20.0), 3), round(safe_reach(Reagent("NaCl"), 20.0), 3)
-    (0.958, 1.201)
+    (0.965, 1.201)
     """
     _, extreme, top = reach(source, temperature)
-    warmest = _warmest(temperature, u_temperature)
-    if FLASH in allow or _flash(source, top) > warmest:
+    least = warmest(temperature, u_temperature)
+    if FLASH in allow or flash_of(source.model.name, top) > least:
         return extreme
     low, high = 0.0, top
     while high - low > SHARE_STEP:
         middle = 0.5 * (low + high)
-        low, high = (middle, high) if _flash(source, middle) > warmest else (low, middle)
+        low, high = (middle, high) if flash_of(source.model.name, middle) > least else (low, middle)
     return source.model.density(low, temperature)
 
 
@@ -195,7 +203,8 @@ def mix(
     ------
     InputError
         Past saturation, lighter than the bottle itself, on the wrong side of water, or
-        where the bath may come within :data:`MARGIN` of its flash point.
+        where the bath may come within :data:`MARGIN` of its flash point, at its own
+        temperature or that of a room of 20 ± 2 degC, to which a cold jug warms up.
 
     Notes
     -----
@@ -212,10 +221,10 @@ def mix(
     """
     refuse_not_positive(density=target, volume=volume)
     w = share_at(target, source, temperature)
-    flash = _flash(source, w)
-    warmest = _warmest(temperature, u_temperature)
-    if warmest >= flash and FLASH not in allow:
-        raise InputError([Fault("density", _flammable(source, target, temperature, warmest, flash))])
+    flash = flash_of(source.model.name, w)
+    least = warmest(temperature, u_temperature)
+    if least >= flash and FLASH not in allow:
+        raise InputError([Fault("density", _flammable(source, target, least, temperature, flash))])
     total = target * volume
     own, found = source.fraction, source.model
     grams = total * w / own
@@ -258,24 +267,12 @@ def _out_of_reach(target: float, source: Reagent, temperature: float, water: flo
     return f"{wanted} is lighter than pure {source}, {extreme:.3f} g/cm3; no bath of it reaches that"
 
 
-def _flash(source: Reagent, w: float) -> float:
-    found = source.model
-    if flash_point(found.name, 100.0) == float("inf") or w <= 0.0:
-        return float("inf")
-    return flash_point(found.name, amount_of(found.name, w, "%v/v"))
-
-
-def _warmest(temperature: float, u_temperature: float) -> float:
-    """Return the temperature that a flash point must be above [degC]."""
-    return temperature + 2.0 * u_temperature + MARGIN
-
-
-def _flammable(source: Reagent, target: float, temperature: float, warmest: float, flash: float) -> str:
+def _flammable(source: Reagent, target: float, least: float, temperature: float, flash: float) -> str:
     return (
         f"a bath of {source} at {target:.4g} g/cm3 flashes at about {flash:.0f} °C, too near its own {temperature:g} "
-        f"°C: up to {warmest:.0f} °C, as thermometer and flash point may be off, its vapour can be lit by any spark. "
-        f"Take a cooler bath or a denser one; or allow {FLASH!r}, outdoors or under extraction with no flame, switch "
-        "or hot plate near, as local codes say"
+        f"°C or the room's: up to {least:.0f} °C, as thermometer and flash point may be off and a cold jug warms up to "
+        f"the room, its vapour can be lit by any spark. Take a denser bath; or allow {FLASH!r}, outdoors or under "
+        "extraction with no flame, switch or hot plate near, as local codes say"
     )
 
 
@@ -293,4 +290,9 @@ def _bath(target: float, w: float, source: Reagent, temperature: float, u_temper
         raise
     except ResinidError as error:
         raise InputError([Fault("density", str(error))]) from error
-    return replace(made, how=f"recipe: {100.0 * w:.4g} %w/w, mixed from {source}, at {temperature:g} °C")
+    own = flash_of(found.name, source.fraction)
+    bottle = f"{made.caution} The bottle of {source} itself can be lit from about {own:.0f} °C on."
+    caution = bottle if own < flash_of(found.name, w) else made.caution
+    return replace(
+        made, caution=caution, how=f"recipe: {100.0 * w:.4g} %w/w, mixed from {source}, at {temperature:g} °C"
+    )

@@ -8,6 +8,7 @@ from resinid.errors import InputError, RangeError
 from resinid.liquids._checks import refuse_negative
 from resinid.liquids.catalogue import reagent
 from resinid.liquids.composition import mass_fraction
+from resinid.liquids.flash import flash_of
 from resinid.liquids.liquid import Liquid
 
 __all__ = ["from_recipe"]
@@ -73,6 +74,7 @@ def from_recipe(
     (1.07, 0.0014)
     """
     found, _ = reagent(solute)
+    refuse_negative(amount=amount)
     spread = found.u_reagent * amount if u_amount is None else u_amount
     refuse_negative(u_temperature=u_temperature, u_amount=spread)
     w = mass_fraction(solute, amount, basis, temperature=temperature, strength=strength)
@@ -89,7 +91,7 @@ def from_recipe(
         """Return the density at another temperature, None outside the range."""
         return found.density(w, value) if found.t_low <= value <= found.t_high else None
 
-    density = found.density(w, temperature)
+    density, flash = found.density(w, temperature), flash_of(found.name, w)
     parts = (
         found.uncertainty(w, temperature),
         _shift(density, of_temperature(temperature - u_temperature), of_temperature(temperature + u_temperature)),
@@ -105,6 +107,7 @@ def from_recipe(
         how,
         found.caution,
         (*found.sources, "jcgm_100_2008"),
+        flash if math.isfinite(flash) else None,
     )
 
 

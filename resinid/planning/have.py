@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.door.fields import close_to
 from resinid.door.liquid import ROOM, parse_liquid
-from resinid.door.reading import read
+from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.mixing import Reagent
@@ -129,7 +129,8 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
         ``cylinder 1 mL``, ``sinker``, ``strip``, ``hot plate 250 degC``,
         ``bath 18 degC`` for their temperature, ``piece 5 mL`` for the size of the
         piece, and jugs that stand ready as ``jug ethanol 40 %v/v`` or
-        ``jug 1.071 g/cm3``; and tools of the methods in use, such as ``acetone``.
+        ``jug 1.071 g/cm3``, as warm as the baths where none says ``at 20 degC`` after its
+        name; and tools of the methods in use, such as ``acetone``.
     methods : iterable of Method, optional
         Methods to use besides the installed ones.
 
@@ -149,7 +150,9 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
     liquids: list[Liquid] = []
     tools: list[str] = []
     known = frozenset(tool for entry in listed(methods) for tool in entry.method.tools)
-    for item in filter(None, (part.strip() for part in text.split(","))):
+    items = filter(None, (part.strip() for part in text.split(",")))
+    # Jugs last, for by then it is known how warm the baths are.
+    for item in sorted(items, key=lambda item: item.startswith("jug ")):
         try:
             name, _, rest = item.partition(" ")
             if item in known:
@@ -162,7 +165,7 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
                 key, quantity = _MEASURED[name]
                 made[key] = read(rest, quantity).value
             elif name == "jug":
-                liquids.append(_jug(rest))
+                liquids.append(_jug(rest, made.get("temperature")))
             elif item != "water":
                 reagents.append(parse_reagent(item))
         except InputError as error:
@@ -197,10 +200,12 @@ def have_of(given: object, methods: Iterable[Method] = ()) -> Have:
     return parse_have(given, methods)
 
 
-def _jug(text: str) -> Liquid:
+def _jug(text: str, at: object) -> Liquid:
+    """Return a jug, at the temperature of the baths where it states none: as uncertain as that of the water."""
+    warm = Reading(at, ROOM.u) if isinstance(at, float) else ROOM
     if re.match(r"\s*[\d.]", text):
-        return parse_liquid({"density": text, "label": f"jug of {text}"})
-    return parse_liquid(text)
+        return parse_liquid({"density": text, "label": f"jug of {text}"}, at=warm)
+    return parse_liquid(text, at=warm)
 
 
 _MEASURED: Final = {

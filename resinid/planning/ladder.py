@@ -25,7 +25,7 @@ from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import bench, unlit
+from resinid.planning.offers import UNLESS, bench, unlit
 from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
     from resinid.planning.offers import Bench, Family
+    from resinid.planning.plan import Plan
     from resinid.table.table import Table
 
     Array = NDArray[np.float64]
@@ -182,8 +183,11 @@ def ladder(
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = Knowledge(model, even, ())
     lit = tuple(name for name in allow if name == FLASH)
-    baths = _baths(bench(held, (), lit), known)
-    withheld = "".join(f"{label}: {why}" for label, why in unlit(held, lit))
+    offered = bench(held, (), lit)
+    baths = _baths(offered, known, lit)
+    jugs = ", ".join(jug.label for plan, jug in _jugs(offered) if plan.hazard not in {"", *lit})
+    left = [*unlit(held, lit), *([(f"the jug of {jugs}", f"its vapour may be lit; {UNLESS}")] if jugs else [])]
+    withheld = "; ".join(f"{label}: {why}" for label, why in left)
     taken = _greedy(baths, known, steps)
     if not taken:
         reason = "no bath within reach tells these resins apart; add a salt or an alcohol"
@@ -219,7 +223,13 @@ def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _baths(offered: Bench, known: Knowledge) -> list[_Bath]:
+def _jugs(offered: Bench) -> list[tuple[Plan, Liquid]]:
+    """Return the plans to float a chip in a jug that stands ready, and the jugs."""
+    firsts = [(plan, plan.outcomes[0]) for plan in offered.plans]
+    return [(plan, first.liquid) for plan, first in firsts if isinstance(first, FloatTest)]
+
+
+def _baths(offered: Bench, known: Knowledge, lit: tuple[str, ...]) -> list[_Bath]:
     latent = known.latent("density")
     out: list[_Bath] = []
     for family in offered.families:
@@ -228,11 +238,10 @@ def _baths(offered: Bench, known: Knowledge) -> list[_Bath]:
             _Bath(density, row, functools.partial(_mixed, family, density))
             for density, row in zip(family.densities.tolist(), floats, strict=True)
         ]
-    for plan in offered.plans:
-        first = plan.outcomes[0]
-        if isinstance(first, FloatTest):
+    for plan, jug in _jugs(offered):
+        if plan.hazard in {"", *lit}:
             row = 1.0 - offered.at_nodes(plan, latent)[2]
-            out.append(_Bath(first.liquid.density, row, functools.partial(Rung, first.liquid, None)))
+            out.append(_Bath(jug.density, row, functools.partial(Rung, jug, None)))
     return out
 
 

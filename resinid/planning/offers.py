@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["MIXED", "Bench", "Family", "bench", "neighbours", "unlit"]
+__all__ = ["MIXED", "UNLESS", "Bench", "Family", "bench", "neighbours", "unlit"]
 
 STEP: Final = 0.004
 """[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
@@ -52,6 +52,12 @@ MIXED: Final = 250.0
 MIXING_MINUTES: Final = {"ethanol": 5.0, "isopropanol": 5.0, "NaCl": 8.0, "CaCl2": 20.0}
 """[min] To measure, mix and clear a bath; calcium chloride must cool (common practice, no source)."""
 OTHER_MINUTES: Final = 10.0
+
+UNLESS: Final = (
+    f"left out unless {FLASH!r} is allowed, which is for outdoors or under extraction with no flame, switch or hot "
+    "plate near, as local codes say"
+)
+"""When baths are offered whose vapour may be lit."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,10 +201,8 @@ def unlit(have: Have, allow: Iterable[str], declined: Iterable[str] = ()) -> tup
     ()
     """
     at, lit = have.temperature, tuple(name for name in allow if name == FLASH)
-    why = (
-        f"their vapour may be lit at {at:g} °C; left out unless {FLASH!r} is allowed, which is for outdoors or under "
-        "extraction with no flame, switch or hot plate near, as local codes say"
-    )
+    cold = " or when the jug is as warm as the room" if at < ROOM.value else ""
+    why = f"their vapour may be lit at {at:g} °C{cold}; {UNLESS}"
     left = [
         str(source)
         for source in have.reagents

@@ -65,6 +65,9 @@ def test_strength_of_the_bottle() -> None:
         ("x" * 5000, "is not a liquid"),
         ("ethanol 40 %v/v at noon", "not a number"),
         ("water at 150 degC", "0 to 40"),
+        ("water at 66 F", "write degF"),
+        ({"hydrometer": "1070"}, "hydrometer: 1070 on g/cm3.*expected 0.005 to 3 g/cm3.*'kg/m3'"),
+        ({"mass": "1070 g", "volume": "1 mL"}, "expected 0.005 to 3 g/cm3"),
     ],
 )
 def test_refusals(value: object, says: str) -> None:
@@ -77,3 +80,22 @@ def test_round_trip_through_a_test() -> None:
     made = build(FloatTest, {"liquid": "ethanol 40 %v/v", "outcome": "sinks"})
     assert build(FloatTest, unbuild(made)) == made
     assert isinstance(made.liquid, Liquid)
+    assert made.liquid.flash == pytest.approx(26.0)  # that it can be lit is kept
+
+
+@pytest.mark.parametrize(
+    "entries",
+    [
+        {"mass": "x", "volume": "y", "temperature": "z", "label": 3},
+        {"density": "x", "temperature": "z", "label": 3, "how": 3, "sources": 3},
+        {"hydrometer": "x", "scale": "Plato", "temperature": "z", "label": 3},
+        {"solute": "salt", "amount": "x", "temperature": "z", "strength": "x", "label": 3},
+        {"solute": "water", "amount": "x", "temperature": "z"},
+    ],
+    ids=lambda entries: next(iter(entries)),
+)
+def test_all_that_is_wrong_is_told_together(entries: dict[str, object]) -> None:
+    """Regression: the first fault hid the others."""
+    with pytest.raises(InputError) as caught:
+        liquid(entries)
+    assert {fault.place for fault in caught.value.faults} == set(entries) - {"solute"}

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -135,6 +136,69 @@ def test_a_number_is_as_good_as_it_is_printed(value: object, name: str, text: st
     found, written = read(value, name), read(text, name)
     assert (found.value, found.u) == pytest.approx((written.value, written.u), rel=1e-6)  # single precision
     assert type(found.value) is type(found.u) is float
+
+
+DECIMAL = st.sampled_from(["g/cm**3", "kg/m**3", "g/L", "kg/L", "mg/mL"])
+
+
+def _u(value: object, name: str) -> float:
+    try:
+        return read(value, name).u
+    except InputError:
+        return math.inf
+
+
+@given(st.decimals("0.01", "2.9", places=4) | st.floats(0.01, 2.9), DECIMAL, DECIMAL)
+def test_a_conversion_makes_a_number_no_more_certain(number: Decimal | float, one: str, other: str) -> None:
+    """A float in any decimal unit is read as the same quantity in another, or refused in both."""
+    given_as = REGISTRY.Quantity(float(number), "g/cm**3").to(one)
+    converted = given_as.to(other)
+    mapping = {"value": converted.magnitude, "unit": other}
+    known = _u(given_as, "density")
+    assert _u(converted, "density") == known
+    assert _u(mapping, "density") == known
+    if known < math.inf:
+        assert read(converted, "density").value == pytest.approx(read(given_as, "density").value, rel=1e-12)
+
+
+@given(st.decimals("-100", "500", places=1), st.sampled_from(["degC", "degF", "K"]))
+def test_a_temperature_is_as_certain_in_any_unit(number: Decimal, unit: str) -> None:
+    """A float temperature without uncertainty has the same in kelvins and in either degree."""
+    warm = REGISTRY.Quantity(float(number), "degC").to(unit)
+    assert read(warm, "temperature").u == DIGIT_TO_U
+
+
+@given(st.integers(1, 2900), st.sampled_from(["g/cm**3", "kg/L", "lb/ft**3"]))
+def test_a_whole_number_converted_is_no_more_certain(number: int, other: str) -> None:
+    """A whole number is a display; converted it is a float, and as certain at most."""
+    shown = REGISTRY.Quantity(number, "kg/m**3")
+    assert _u(shown.to(other), "density") >= _u(shown, "density") * (1 - 1e-9)
+
+
+def test_floats_are_as_good_as_their_value_tells() -> None:
+    """Regression: the digits that Python prints of a float were taken for a display, so u was 9e-17."""
+    assert read(REGISTRY.Quantity(0.92, "g/cm**3"), "density").u == pytest.approx(0.01 * DIGIT_TO_U)
+    assert read(REGISTRY.Quantity(919.9999999999999, "kg/m**3"), "density").u == pytest.approx(0.01 * DIGIT_TO_U)
+    assert read({"value": 100.1234, "unit": "g"}, "mass").u == pytest.approx(1e-4 * DIGIT_TO_U)
+    assert read({"value": Fraction(1, 2), "unit": "g"}, "mass").u == pytest.approx(0.1 * DIGIT_TO_U)
+    assert read(REGISTRY.Quantity(0.0, "g"), "mass").u == DIGIT_TO_U
+    assert read(185 / 3, "shore_d").u == pytest.approx(0.01 * DIGIT_TO_U)
+
+
+@pytest.mark.parametrize(
+    ("value", "name"),
+    [
+        (REGISTRY.Quantity(4.83, "g") / REGISTRY.Quantity(5.1, "cm**3"), "density"),
+        ({"value": 4.83 / 5.1, "unit": "g/cm3"}, "density"),
+        ({"value": np.float64(4.83 / 5.1), "unit": "g/cm3"}, "density"),
+        (REGISTRY.Quantity(2.0, "inch"), "length"),
+        (REGISTRY.Quantity(0.2, "oz"), "mass"),
+    ],
+    ids=repr,
+)
+def test_a_computed_number_must_state_its_uncertainty(value: object, name: str) -> None:
+    with pytest.raises(InputError, match="state its uncertainty"):
+        read(value, name)
 
 
 def test_mapping_round_trip() -> None:

@@ -4,19 +4,29 @@ from __future__ import annotations
 
 import math
 from dataclasses import FrozenInstanceError
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 
-from resinid.errors import InputError, RangeError
+from resinid.errors import InputError, RangeError, ResinidError
 from resinid.liquids import (
     MODELS,
     Liquid,
+    amount_of,
     from_hydrometer,
     from_recipe,
     from_weighing,
+    mass_fraction,
+    mix_volumes,
+    model,
     pure_water,
+    strength_fraction,
     water_density,
 )
+from resinid.liquids.mixing import Reagent
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 def test_recipe_combines_three_parts() -> None:
@@ -50,6 +60,16 @@ def test_recipe_tells_how_and_warns() -> None:
     assert "400 g/kg water of CaCl2.2H2O" in bath.how
     assert "22 °C" in bath.how
     assert "hot" in bath.caution
+    for word in (
+        "near boiling",
+        "goggles",
+        "heat-proof",
+        "no thin glass",
+        "foam cup",
+        "little by little",
+        "cold water",
+    ):
+        assert word in bath.caution
     assert "crc_102_aqueous" in bath.sources
     assert from_recipe("IPA", 50.0, "%v/v", label="rung 3").label == "rung 3"
     assert "lammable" in from_recipe("IPA", 500.0, "mL/L water", strength=70.0).caution
@@ -143,3 +163,67 @@ def test_bench_numbers_that_cannot_be_are_refused() -> None:
         pure_water(u_temperature=math.nan)
     with pytest.raises(RangeError, match="0 to 40"):
         pure_water(50.0)
+
+
+ABSURD = ["x", None, [1], True, math.nan, math.inf, 10**400, 1j]
+
+
+@pytest.mark.parametrize("wrong", ABSURD, ids=repr)
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda wrong: Liquid(wrong, 0.001, 20.0),
+        lambda wrong: Liquid(1.0, wrong, 20.0),
+        lambda wrong: Liquid(1.0, 0.001, wrong),
+        pure_water,
+        lambda wrong: pure_water(u_temperature=wrong),
+        lambda wrong: mass_fraction(wrong, 40.0, "%v/v"),
+        lambda wrong: mass_fraction("ethanol", wrong, "%v/v"),
+        lambda wrong: mass_fraction("ethanol", 40.0, wrong),
+        lambda wrong: mass_fraction("ethanol", 40.0, "%v/v", temperature=wrong),
+        lambda wrong: amount_of("ethanol", wrong, "%v/v"),
+        lambda wrong: from_recipe("ethanol", wrong, "%v/v"),
+        lambda wrong: from_recipe("ethanol", 40.0, "%v/v", u_temperature=wrong),
+        lambda wrong: mix_volumes("ethanol", wrong, 50.0),
+        lambda wrong: mix_volumes("ethanol", 50.0, wrong),
+        lambda wrong: strength_fraction("ethanol", wrong or cast("float", "96")),
+        lambda wrong: from_hydrometer(wrong, 0.001),
+        lambda wrong: from_hydrometer(1.07, wrong),
+        lambda wrong: from_hydrometer(1.07, 0.001, scale=wrong),
+        lambda wrong: from_weighing(wrong, 100.0, 0.1, 0.1),
+        lambda wrong: from_weighing(107.0, 100.0, 0.1, wrong),
+        lambda wrong: Reagent("ethanol", wrong or cast("float", "96")).fraction,
+        lambda wrong: Reagent(wrong).fraction,
+        model,
+        water_density,
+    ],
+)
+def test_what_is_no_number_or_name_is_refused(make: Callable[[Any], object], wrong: object) -> None:
+    """Regression: a text or None in a number's place was a bare TypeError."""
+    with pytest.raises(ResinidError):
+        make(wrong)
+
+
+@pytest.mark.parametrize("t", [-0.1, 40.1, 100.0, 293.15, 293])
+def test_water_is_known_from_0_to_40_degrees(t: float) -> None:
+    """Regression: the formula was used where it does not hold; 293.15 as if in kelvins gave 0.737."""
+    with pytest.raises(RangeError, match="0 to 40"):
+        water_density(t)
+
+
+def test_no_liquid_is_denser_than_any_plastic_by_far() -> None:
+    """What the door refuses as a density, 0.005 to 3 g/cm3, is refused whichever way it was measured."""
+    for density in (1070.0, 0.001):
+        with pytest.raises(InputError, match=r"expected 0.005 to 3 g/cm3"):
+            Liquid(density, 0.001, 20.0)
+    with pytest.raises(InputError, match=r"expected 0.005 to 3 g/cm3"):
+        from_weighing(1070.0, 1.0, 0.1, 0.01)
+    with pytest.raises(InputError, match=r"expected 0.005 to 3 g/cm3.*set scale to 'kg/m3'"):
+        from_hydrometer(1070.0, 1.0)
+    assert from_hydrometer(1070.0, 1.0, scale="kg/m3").density == pytest.approx(1.07)
+
+
+def test_texts_of_a_liquid_are_texts() -> None:
+    with pytest.raises(InputError, match="label: is None") as caught:
+        Liquid(1.07, 0.001, 20.0, None, 3)  # type: ignore[arg-type]  # because it is wrong on purpose
+    assert [fault.place for fault in caught.value.faults] == ["label", "how"]

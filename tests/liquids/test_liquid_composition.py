@@ -121,6 +121,29 @@ def test_unknown_names_get_help(name: str, said: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("sea water", "denser than tap water .*hydrometer, or weigh"),
+        ("Seawater", "hydrometer, or weigh"),
+        ("sea watr", "if sea water is meant,"),
+        ("salt water", "any amount of salt.*hydrometer, or weigh"),
+        ("denatured alcohol", "ethanol with other liquids added, and burns.*hydrometer, or weigh"),
+        ("methylated spirit", "ethanol with other liquids added, and burns"),
+        ("methylated spirits", "ethanol with other liquids added, and burns"),
+        ("meths", "ethanol with other liquids added, and burns"),
+        ("spirit", "ethanol with other liquids added, and burns"),
+        ("white spirit", "no alcohol: it burns and softens plastics"),
+        ("vinegar", "differs from bottle to bottle.*hydrometer, or weigh"),
+    ],
+)
+def test_names_that_do_not_say_what_is_in_the_bottle(name: str, said: str) -> None:
+    """Regression: sea water was led to tap water, which is lighter by 0.025 g/cm3, denatured alcohol to pure."""
+    with pytest.raises(UnknownNameError, match=said) as caught:
+        model(name)
+    assert "Did you mean" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
     ("solute", "amount", "basis", "strength", "said"),
     [
         ("NaCl", 10.0, "percent", None, "use one of %w/w"),

@@ -183,7 +183,7 @@ def test_only_what_is_at_hand_is_offered() -> None:
     assert keys(next_tests(have="table salt", without=BY_EYE)) == {"float in water", "float in table salt"}
     assert "weighing" not in keys(next_tests(have="scale 0.1 g"))
     assert "weighing" in keys(next_tests(have="scale 0.1 g, sinker"))
-    assert keys(next_tests(have="jug ethanol 40 %v/v at 20 degC", without=BY_EYE)) == {
+    assert keys(next_tests(have="jug ethanol 40 %v/v at 20 degC", without=BY_EYE, allow=[FLASH])) == {
         "float in water",
         "float in ethanol 40 %v/v",
     }

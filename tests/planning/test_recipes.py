@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from resinid import InputError, Reagent, correction, default_table, identify, ladder, recipe
+from resinid import InputError, Reagent, correction, default_table, identify, ladder, next_tests, recipe
 from resinid.door.liquid import ROOM
 from resinid.identification import model_of
 from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
@@ -19,6 +19,7 @@ from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
 from resinid.liquids.mixing import FLASH, MARGIN, mix, reach, safe_reach
 from resinid.methods.float_test.method import FloatTest
+from resinid.planning.have import parse_have
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge, kernel
 from resinid.planning.plan import Plan
@@ -164,9 +165,9 @@ def test_flash_points() -> None:
     """A bath is refused near its flash point, given as 24 °C for 50 % ethanol (Engineering ToolBox), not well below."""
     assert flash_point("ethanol", 50.0) == 24.0
     assert flash_point("isopropanol", 100.0) == 11.7
-    bath = recipe("0.9330 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="16 ± 2 degC")
+    bath = recipe("0.9330 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="16 ± 2 degC", allow=[FLASH])
     assert bath.flash == pytest.approx(24, abs=0.2)
-    for temperature in ("20 degC", "18 ± 2 degC", "10 ± 10 degC"):
+    for temperature in ("20 degC", "18 ± 2 degC", "10 ± 10 degC", "16 ± 2 degC"):
         with pytest.raises(InputError, match=r"flashes at about 2[34] °C"):
             recipe("0.9302 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
     with pytest.raises(InputError, match="flashes at about 24 °C"):
@@ -179,6 +180,66 @@ def test_flash_points() -> None:
             assert mix(edge + 2e-4, 250.0, bottle, u_temperature=u).flash > 20.0 + 2 * u + MARGIN
             with pytest.raises(InputError, match="flashes"):
                 mix(edge - 2e-3, 250.0, bottle, u_temperature=u)
+
+
+@LAWS
+@given(st.sampled_from(BOTTLES[:-1]), st.floats(0.01, 1.0), st.floats(5.0, 40.0), st.floats(0.0, 5.0))
+def test_a_bath_is_as_flammable_as_the_room_makes_it(
+    bottle: tuple[str, float | None], share: float, temperature: float, u: float
+) -> None:
+    """Law: without leave a bath is given only if it flashes above 27 degC too, a room with the margin."""
+    source = Reagent(*bottle)
+    water, extreme, _ = reach(source, temperature)
+    target = water + share * (extreme - water)
+    made = mix(target, 250.0, source, temperature=temperature, u_temperature=u, allow=(FLASH,))
+    if made.flash > max(27.0, temperature + 2 * u + 3.0):
+        assert mix(target, 250.0, source, temperature=temperature, u_temperature=u) == made
+    else:
+        with pytest.raises(InputError, match="flashes"):
+            mix(target, 250.0, source, temperature=temperature, u_temperature=u)
+
+
+@pytest.mark.parametrize("temperature", ["5 degC", "20 degC", "20.0 degC", "68 degF", "5.0 ± 0.1 degC"])
+def test_a_flammable_bath_is_refused_however_its_temperature_is_written(temperature: str) -> None:
+    """Regression: a cold bath, or one whose temperature had more digits, was given though the room warms it."""
+    with pytest.raises(InputError, match=r"flashes at about .*Take a denser bath; or allow") as caught:
+        recipe("0.925 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
+    assert "cooler" not in str(caught.value)
+
+
+def test_the_bottle_s_own_flash_point_is_named() -> None:
+    """96 %v/v ethanol flashes at 17 °C (Engineering ToolBox), far below what is mixed from it; a salt has none."""
+    bath = recipe("0.975 g/cm3", "250 mL", "ethanol 96 %v/v").liquid
+    assert "The bottle of ethanol 96 %v/v itself can be lit from about 17 °C on." in bath.caution
+    assert "bottle" not in recipe("1.07 g/cm3", "250 mL", "table salt").liquid.caution
+
+
+def test_a_jug_that_may_be_lit_is_withheld_unless_allowed() -> None:
+    """Regression: a jug of 40 %v/v ethanol, which flashes at 26 °C, was offered at 38 °C beside a hot plate."""
+    have = "jug ethanol 40 %v/v, jug 1.071 g/cm3, bath 38 degC, hot plate 250 degC"
+    safe, lit = next_tests(have=have), next_tests(have=have, allow=[FLASH])
+    key = "float in ethanol 40 %v/v"
+    assert key not in {found.plan.key for found in safe.suggestions}
+    assert any("ethanol 40 %v/v" in label and FLASH in why for label, why in safe.withheld)
+    plan = next(found.plan for found in lit.suggestions if found.plan.key == key)
+    assert plan.hazard == FLASH
+    assert "local codes" in plan.caution
+    assert "float in jug of 1.071 g/cm3" in {found.plan.key for found in safe.suggestions}
+    ladders = [ladder(["PE-HD", "PP", "PS"], have=f"table salt, {have}", allow=allow) for allow in ((), (FLASH,))]
+    assert "the jug of ethanol 40 %v/v: its vapour may be lit" in ladders[0].withheld
+    assert not any("ethanol" in rung.liquid.label for rung in ladders[0].rungs)
+    assert any("ethanol" in rung.liquid.label for rung in ladders[1].rungs)
+
+
+def test_a_jug_is_as_warm_as_the_baths() -> None:
+    """Regression: a jug had its density at 20 °C whatever the bench; OIML R 22 has 0.9354 at 38 °C for 40 %v/v."""
+    warm, stated, measured = parse_have(
+        "jug ethanol 40 %v/v, jug ethanol 40 %v/v at 20 degC, jug 1.071 g/cm3, bath 38 degC"
+    ).liquids
+    assert warm.density == pytest.approx(0.9354, abs=1e-4)
+    assert stated.density == pytest.approx(0.9480, abs=1e-4)
+    assert [jug.temperature for jug in (warm, stated, measured)] == [38.0, 20.0, 38.0]
+    assert [jug.flash for jug in (warm, stated, measured)] == [pytest.approx(26.0), pytest.approx(26.0), None]
 
 
 @pytest.mark.parametrize("have", ["isopropanol 70 %v/v", "table salt, ethanol 96 %v/v"])

@@ -12,8 +12,9 @@ from resinid.door.fields import measured, number
 from resinid.door.liquid import liquid_field
 from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
+from resinid.liquids.expansion import at_room
 from resinid.methods.contract import Method
-from resinid.methods.displacement.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, implied
+from resinid.methods.displacement.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, at_23, implied
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.planned import planned_densities
 from resinid.planning.plan import Plan
@@ -64,7 +65,10 @@ class Weighing:
     A piece of mass ``m`` and density ``rho`` shows ``m (1 - rho_air/rho)`` in air and
     ``m (1 - rho_liquid/rho)`` in the liquid (ISO 1183-1:2019 method A, with the
     buoyancy of air). The likelihood is that of the reading in liquid given the
-    reading in air; the unknown mass is integrated out under a flat prior.
+    reading in air; the unknown mass is integrated out under a flat prior. The piece
+    is as warm as the liquid; outside 20 to 26 degC ``rho_liquid`` stands multiplied by
+    the expansion of plastics, so that ``rho`` is the density at room temperature
+    (:mod:`resinid.liquids.expansion`).
     """
 
     test: ClassVar[str] = "weighing"
@@ -94,34 +98,39 @@ class Weighing:
     @property
     def _density(self) -> float:
         air, shown = self.in_air.value, self._shown
-        return (air * self.liquid.density - shown * AIR) / (air - shown)
+        return (air * self._liquid[0] - shown * AIR) / (air - shown)
+
+    @property
+    def _liquid(self) -> tuple[float, float]:
+        return at_room(self.liquid)
 
     def _own_variance(self, volume: Array | float) -> Array | float:
         u_sinker = self.sinker_in_liquid.u if self.sinker_in_liquid else 0.0
-        return self.in_liquid.u**2 + u_sinker**2 + (WETTING * self.liquid.density * volume) ** 2
+        return self.in_liquid.u**2 + u_sinker**2 + (WETTING * self._liquid[0] * volume) ** 2
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the reading in liquid at each density of the piece."""
         volume = self.in_air.value / (values - AIR)
         variance = self._own_variance(volume)
+        of_liquid, u_liquid = self._liquid
         if error is None:
-            liquid: Array | float = self.liquid.density
-            variance = variance + (volume * self.liquid.u) ** 2
+            liquid: Array | float = of_liquid
+            variance = variance + (volume * u_liquid) ** 2
         else:
-            liquid = self.liquid.density + self.liquid.u * error
+            liquid = of_liquid + u_liquid * error
         ratio = (values - liquid) / (values - AIR)
         variance = variance + (ratio * self.in_air.u) ** 2
         return normal_density(self._shown - ratio * self.in_air.value, variance**0.5)
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""
-        density = self._density
+        density, (of_liquid, u_liquid) = self._density, self._liquid
         volume = self.in_air.value / (density - AIR)
         # How the reading in liquid moves with the piece's density: m (rho_l - rho_a) / (rho - rho_a)^2.
-        slope = volume * (self.liquid.density - AIR) / (density - AIR)
-        ratio = (density - self.liquid.density) / (density - AIR)
+        slope = volume * (of_liquid - AIR) / (density - AIR)
+        ratio = (density - of_liquid) / (density - AIR)
         own = math.sqrt(float(self._own_variance(volume)) + (ratio * self.in_air.u) ** 2)
-        from_liquid = volume * self.liquid.u
+        from_liquid = volume * u_liquid
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
@@ -136,7 +145,7 @@ class Weighing:
         sinker = f", sinker alone {self.sinker_in_liquid.value:g} g" if self.sinker_in_liquid else ""
         return (
             f"{self.in_air.value:g} g in air, {self.in_liquid.value:g} g in {self.liquid.label}{sinker} "
-            f"({self._density:.4f} g/cm3)"
+            f"({self._density:.4f} g/cm3{at_23(self.liquid)})"
         )
 
     @classmethod
@@ -145,9 +154,10 @@ class Weighing:
         if have.scale is None or not have.sinker:
             return
         u, volume, water = have.scale * DIGIT_TO_U, have.volume, have.water
+        of_water, _ = at_room(water)
 
         def weighed(density: float, u_shown: float = u) -> Weighing:
-            air, shown = volume * (density - AIR), volume * (density - water.density)
+            air, shown = volume * (density - AIR), volume * (density - of_water)
             sinker = Reading(2.0 * volume * water.density, u)
             return cls(Reading(air, u), Reading(sinker.value + shown, u_shown), water, sinker)
 
@@ -157,7 +167,7 @@ class Weighing:
 
         readings = planned_densities(u_of)
         # How the reading in liquid moves with the density: V (rho_l - rho_a) / (rho - rho_a).
-        slopes = [volume * (water.density - AIR) / (density - AIR) for density, _, _ in readings]
+        slopes = [volume * (of_water - AIR) / (density - AIR) for density, _, _ in readings]
         yield Plan(
             cls.test,
             "weigh the piece in air, then hanging in water with a sinker",

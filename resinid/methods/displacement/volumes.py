@@ -10,6 +10,7 @@ from resinid.door.fields import measured, number
 from resinid.door.liquid import liquid_field
 from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
+from resinid.liquids.expansion import at_room, beyond_room
 from resinid.methods.likelihoods import normal_density
 from resinid.methods.mishap import botched
 from resinid.methods.planned import planned_densities
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["BOTCHED_RANGE", "MISHAP", "WETTING", "Cylinder", "Overflow", "implied"]
+__all__ = ["BOTCHED_RANGE", "MISHAP", "WETTING", "Cylinder", "Overflow", "at_23", "implied"]
 
 CYLINDER_MINUTES: Final = 2.0
 """[min] Bench effort (common practice, no source)."""
@@ -60,6 +61,11 @@ def implied(density: float, what: str) -> Iterator[Fault]:
             f"these readings give a density of {density:.4g} g/cm3, impossible for a plastic "
             f"({_LOW:g} to {_HIGH:g}); check {what}",
         )
+
+
+def at_23(liquid: Liquid) -> str:
+    """Say that a density was brought to room temperature, where the liquid was warmer or colder."""
+    return " at 23 °C" if beyond_room(liquid.temperature) else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +178,11 @@ class Overflow:
         What filled the vessel.
     mishap : float, optional
         Chance that it was botched.
+
+    Notes
+    -----
+    The piece is as warm as the liquid; as for :class:`~resinid.methods.displacement.method.Weighing`
+    the density is that at room temperature.
     """
 
     test: ClassVar[str] = "overflow"
@@ -192,27 +203,32 @@ class Overflow:
 
     @property
     def _density(self) -> float:
-        return self.in_air.value * self.liquid.density / self.spilled.value
+        return self.in_air.value * self._liquid[0] / self.spilled.value
+
+    @property
+    def _liquid(self) -> tuple[float, float]:
+        return at_room(self.liquid)
 
     @property
     def _own_variance(self) -> float:
-        return self.spilled.u**2 + (DRIP * self.liquid.density) ** 2 + (WETTING * self.spilled.value) ** 2
+        return self.spilled.u**2 + (DRIP * self._liquid[0]) ** 2 + (WETTING * self.spilled.value) ** 2
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the spilled mass at each density of the piece."""
-        variance = self._own_variance + (self.liquid.density * self.in_air.u / values) ** 2
+        of_liquid, u_liquid = self._liquid
+        variance = self._own_variance + (of_liquid * self.in_air.u / values) ** 2
         if error is None:
-            liquid: Array | float = self.liquid.density
-            variance = variance + (self.in_air.value * self.liquid.u / values) ** 2
+            liquid: Array | float = of_liquid
+            variance = variance + (self.in_air.value * u_liquid / values) ** 2
         else:
-            liquid = self.liquid.density + self.liquid.u * error
+            liquid = of_liquid + u_liquid * error
         return normal_density(self.spilled.value - liquid * self.in_air.value / values, variance**0.5)
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""
-        density, spilled = self._density, self.spilled.value
+        density, spilled, (of_liquid, u_liquid) = self._density, self.spilled.value, self._liquid
         own = math.sqrt(self._own_variance + (spilled * self.in_air.u / self.in_air.value) ** 2)
-        from_liquid = spilled * self.liquid.u / self.liquid.density
+        from_liquid = spilled * u_liquid / of_liquid
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
@@ -226,5 +242,5 @@ class Overflow:
         """Return the readings."""
         return (
             f"{self.in_air.value:g} g spilled {self.spilled.value:g} g of {self.liquid.label} "
-            f"({self._density:.3f} g/cm3)"
+            f"({self._density:.3f} g/cm3{at_23(self.liquid)})"
         )

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 from resinid.door.fields import choice, number
 from resinid.door.liquid import liquid_field
+from resinid.liquids.expansion import at_room
+from resinid.liquids.flash import FLASH, may_be_lit
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
 from resinid.methods.mishap import botched
@@ -45,6 +47,11 @@ chip; only soaked-up liquid, dirt or metal drag it down (common practice, no sou
 MINUTES: Final = 1.0
 """[min] For one chip in a jug that stands ready (common practice, no source)."""
 
+LIT: Final = (
+    "Outdoors or under extraction, with no flame, switch or hot plate near, as local codes say: its vapour can be "
+    "lit from about"
+)
+
 STEPS: Final = (
     "Wet a chip free of label, paint and hollows, and put it into the jug with a drop of washing-up liquid.",
     "Push it under, knock off every bubble, let go, and watch for half a minute.",
@@ -63,6 +70,11 @@ class FloatTest:
         What it did.
     mishap : float, optional
         Chance that it was botched.
+
+    Notes
+    -----
+    The chip is as warm as the liquid; outside 20 to 26 degC its density at room temperature
+    is compared, by the expansion of plastics in :mod:`resinid.liquids.expansion`.
     """
 
     test: ClassVar[str] = "float"
@@ -73,12 +85,13 @@ class FloatTest:
     mishap: float = number(1e-4, 0.5, MISHAP)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
-        """Return the chance of the outcome at each density [g/cm3]."""
+        """Return the chance of the outcome at each density at room temperature [g/cm3]."""
+        density, u = at_room(self.liquid)
         if error is None:
-            limit: Array | float = self.liquid.density
-            width = math.hypot(JUDGEMENT, self.liquid.u)
+            limit: Array | float = density
+            width = math.hypot(JUDGEMENT, u)
         else:
-            limit, width = self.liquid.density + self.liquid.u * error, JUDGEMENT
+            limit, width = density + u * error, JUDGEMENT
         if self.outcome == "floats":
             return below(values, limit - HOVER, width)
         if self.outcome == "sinks":
@@ -87,13 +100,14 @@ class FloatTest:
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""
+        density, u = at_room(self.liquid)
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
             mishap=self.mishap,
             if_mishap=IF_MISHAP[self.outcome],
-            feature=(self.liquid.density, math.hypot(JUDGEMENT, self.liquid.u)),
-            shared=Shared(self.liquid, JUDGEMENT / self.liquid.u),
+            feature=(density, math.hypot(JUDGEMENT, u)),
+            shared=Shared(self.liquid, JUDGEMENT / u),
         )
 
     def describe(self) -> str:
@@ -102,8 +116,12 @@ class FloatTest:
 
     @classmethod
     def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
+        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere.
+
+        One whose vapour may be lit as warm as it is, or as the room, has that as its hazard.
+        """
         for jug in (have.water, *have.liquids):
+            lit = f"{LIT} {jug.flash:.0f} °C." if jug.flash is not None and may_be_lit(jug) else ""
             yield Plan(
                 cls.test,
                 f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
@@ -111,7 +129,8 @@ class FloatTest:
                 MINUTES,
                 STEPS,
                 needs=(jug.label,),
-                caution=jug.caution,
+                caution=f"{jug.caution} {lit}".strip(),
+                hazard=FLASH if lit else "",
                 key=f"float in {jug.label}",
             )
 
