@@ -207,7 +207,7 @@ def _mixed(recipe: Recipe, screen: Screen) -> Liquid:
         except ResinidError as error:
             screen.say(f"   {error}")
             continue
-        measured = replace(measured, label=bath.label, caution=bath.caution)
+        measured = replace(measured, label=bath.label, caution=bath.caution, flash=bath.flash)
         if abs(measured.density - bath.density) <= OFF:
             return measured
         try:

@@ -194,6 +194,7 @@ def _liquid(chosen: argparse.Namespace) -> Printed:
         "temperature": {"value": found.temperature, "unit": "degC"},
         "label": found.label,
         "how": found.how,
+        "flash_point": found.flash,
         "caution": found.caution,
         "sources": list(found.sources),
     }

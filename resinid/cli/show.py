@@ -136,6 +136,8 @@ def liquid_text(liquid: Liquid) -> str:
     """Return a liquid's density, how it was found and what to beware of."""
     lines = [f"{liquid.label}: {liquid.density:.4f} ± {liquid.u:.4f} g/cm3 at {liquid.temperature:g} °C"]
     lines.append(_paragraph(liquid.how))
+    if liquid.flash is not None:
+        lines.append(_paragraph(f"Its vapour can be lit from about {liquid.flash:.0f} °C on."))
     if liquid.caution:
         lines.append(_paragraph(f"Caution: {liquid.caution}"))
     lines.append(_paragraph(f"Sources: {', '.join(liquid.sources)}"))

@@ -76,14 +76,15 @@ def draw_bath_information(
     model = model_of(chosen)
     known = Knowledge(model, np.array([before[name] for name in model.candidates]), answer.observations)
     weights, values = known.weights("density"), known.latent("density").values
-    offered = bench(held, (), tuple(allow))
+    lit = tuple(allow)
+    offered = bench(held, (), lit)
     best = (0.0, 0.0)
     for family, line, fill in zip(offered.families, LINES * 9, FILLS * 9, strict=False):
         bits = information(asked.gather(known.joint(family.kernels(values) @ weights.T)))
         axes.plot(family.densities, bits, color=fill.colour, linestyle=line, linewidth=2.0, label=f"{family.source}")
         top = int(bits.argmax())
         best = max(best, (float(bits[top]), float(family.densities[top])))
-    for plan in (one for one in offered.plans if one.test == READY):
+    for plan in (one for one in offered.plans if one.test == READY and one.hazard in {"", *lit}):
         liquid = plan.outcomes[0].liquid  # type: ignore[attr-defined]  # because float tests have one
         told = float(information(asked.gather(known.joint(known.chances(plan)))))
         axes.plot(liquid.density, told, "s", color="white", markeredgecolor="black", markersize=7, linestyle="")
