@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from numbers import Integral
 from typing import TypeVar, cast
 
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Fault, Faults, InputError, shown
 
 T = TypeVar("T")
 
@@ -39,7 +39,7 @@ def named_of(place: str, given: object, example: str) -> tuple[str, ...]:
     """
     names = tuple(given) if isinstance(given, Iterable) and not isinstance(given, (str, bytes, Mapping)) else None
     if names is None or not all(isinstance(name, str) for name in names):
-        raise refuse(place, f"{given!r:.100} is not a list of texts; write for example {place} = [{example!r}]")
+        raise refuse(place, f"{shown(given)} is not a list of texts; write for example {place} = [{example!r}]")
     return cast("tuple[str, ...]", names)
 
 
@@ -58,7 +58,7 @@ def chosen_of(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
     """
     listed: object = given
     if not isinstance(listed, Iterable) or isinstance(listed, (str, bytes, Mapping)):
-        raise refuse(place, f"{listed!r:.100} is not a list; write for example {place} = [{example}]")
+        raise refuse(place, f"{shown(listed)} is not a list; write for example {place} = [{example}]")
     return tuple(given)
 
 
@@ -71,7 +71,7 @@ def check_prior(prior: object) -> None:
     """
     if not isinstance(prior, (str, Mapping)):
         what = "is neither the name of a prior nor weights by resin; write for example prior = {'PP': 2, 'PS': 1}"
-        raise refuse("prior", f"{prior!r:.100} {what}")
+        raise refuse("prior", f"{shown(prior)} {what}")
 
 
 def check_counts(**given: object) -> None:
@@ -85,5 +85,5 @@ def check_counts(**given: object) -> None:
     for place, count in given.items():
         whole = isinstance(count, Integral) and not isinstance(count, bool)
         if count is not None and not (whole and cast("int", count) >= 1):
-            faults.add(place, f"is {count!r:.50}; give a whole number from 1")
+            faults.add(place, f"is {shown(count, 50)}; give a whole number from 1")
     faults.check()
