@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, Final, cast
 import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, refuse
-from resinid.door.fields import faults_of_readings
-from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError
+from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError, shown
 from resinid.methods.dangers import allowed_of
-from resinid.methods.guard import made_of, term_of
+from resinid.methods.guard import check_made, made_of, term_of
 from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
 from resinid.methods.sayings import liquid_of
@@ -81,7 +80,7 @@ def observe(
     'sinks in water (0.9982 g/cm3)'
     """
     if not isinstance(test, str):
-        raise refuse("test", f"{test!r:.100} is not the name of a test; write for example 'float'")
+        raise refuse("test", f"{shown(test)} is not the name of a test; write for example 'float'")
     extra = chosen_of("methods", methods, "METHOD")
     known = find_test(test, extra)
     return made_of(allowed(known, allowed_of(allow, extra)), fields)
@@ -149,7 +148,7 @@ def identify(
     """
     limit = danger_limit_of(danger_limit)
     if not isinstance(piece, str):
-        raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
+        raise InputError([Fault("piece", f"{shown(piece)} is not a text")])
     check_prior(prior)
     methods = chosen_of("methods", methods, "METHOD")
     allow = allowed_of(allow, methods)
@@ -235,7 +234,7 @@ def _observations(
     made: list[Observation] = []
     failed: list[tuple[str, str]] = []
     if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
-        raise InputError([Fault("observations", f"{given!r:.100} is not a list of observations")])
+        raise InputError([Fault("observations", f"{shown(given)} is not a list of observations")])
     for index, entry in enumerate(given, start=1):
         if index > MOST_OBSERVATIONS:
             faults.add(f"observation[{index}]", f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
@@ -257,10 +256,10 @@ def _observations(
 
 def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:
     if hasattr(type(entry), "term"):
-        faults_of_readings(entry).check()
+        check_made(entry)
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
-        raise InputError([Fault("", f"{entry!r:.100} is neither an observation nor a mapping with the key 'test'")])
+        raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
     fields = dict(entry)
     test = fields.pop("test", None)
     if not isinstance(test, str):

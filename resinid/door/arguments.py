@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from numbers import Integral
+from pathlib import Path
 from typing import TypeVar, cast
 
 from resinid.errors import Fault, Faults, InputError, shown
 
 T = TypeVar("T")
 
-__all__ = ["check_counts", "check_prior", "chosen_of", "named_of", "refuse"]
+__all__ = ["check_counts", "check_prior", "check_text", "chosen_of", "folder_of", "named_of", "refuse"]
 
 
 def refuse(place: str, message: str) -> InputError:
@@ -72,6 +73,37 @@ def check_prior(prior: object) -> None:
     if not isinstance(prior, (str, Mapping)):
         what = "is neither the name of a prior nor weights by resin; write for example prior = {'PP': 2, 'PS': 1}"
         raise refuse("prior", f"{shown(prior)} {what}")
+
+
+def check_text(place: str, given: object) -> None:
+    """Refuse what is not the text of a document, such as its path.
+
+    Examples
+    --------
+    >>> check_text("stock.csv", "name,marked")
+    """
+    if not isinstance(given, str):
+        what = "is not the text of a document; hand over what is in it, as pathlib.Path(name).read_text() does"
+        raise refuse(place, f"{shown(given)} {what}")
+
+
+def folder_of(place: str, given: object) -> Path:
+    """Return the path of a folder.
+
+    Raises
+    ------
+    InputError
+        It is none.
+
+    Examples
+    --------
+    >>> folder_of("folder", "own").name
+    'own'
+    """
+    try:
+        return Path(cast("str", given))
+    except TypeError:
+        raise refuse(place, f"{shown(given)} is no path of a folder; write for example 'my_table'") from None
 
 
 def check_counts(**given: object) -> None:
