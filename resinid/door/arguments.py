@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from numbers import Integral
+from numbers import Integral, Real
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import Any, TypeVar, cast
 
 from resinid.errors import Fault, Faults, InputError, shown
 
 T = TypeVar("T")
 
-__all__ = ["check_counts", "check_prior", "check_text", "chosen_of", "folder_of", "named_of", "refuse"]
+__all__ = ["check_counts", "check_prior", "check_text", "chosen_of", "folder_of", "named_of", "plain_of", "refuse"]
 
 
 def refuse(place: str, message: str) -> InputError:
@@ -104,6 +104,26 @@ def folder_of(place: str, given: object) -> Path:
         return Path(cast("str", given))
     except TypeError:
         raise refuse(place, f"{shown(given)} is no path of a folder; write for example 'my_table'") from None
+
+
+def plain_of(value: Any) -> Any:  # noqa: ANN401 - because it is whatever JSON may hold
+    """Return a value with numbers of other types, such as numpy's, as plain ones, so that JSON can be made of it.
+
+    Examples
+    --------
+    >>> from fractions import Fraction
+    >>> plain_of({"value": Fraction(1, 2), "of": ["water", 2]})
+    {'value': 0.5, 'of': ['water', 2]}
+    """
+    if isinstance(value, (str, int, float)) or value is None:
+        return value
+    if isinstance(value, Mapping):
+        return {key: plain_of(part) for key, part in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain_of(part) for part in value]
+    if isinstance(value, Integral):
+        return int(value)
+    return float(value) if isinstance(value, Real) else value
 
 
 def check_counts(**given: object) -> None:

@@ -13,6 +13,7 @@ import functools
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
+from resinid.door.arguments import plain_of
 from resinid.door.reading import Reading, is_real, read
 from resinid.errors import Fault, Faults, InputError, shown
 from resinid.vocabulary import QUANTITIES, Quantity
@@ -350,5 +351,5 @@ def unbuild(made: object) -> dict[str, object]:
         rule: Rule | None = declared.metadata.get(_KEY)
         value = getattr(made, declared.name)
         if rule is not None and value is not None and value != declared.default:
-            out[declared.name] = rule.dump(value)
+            out[declared.name] = plain_of(rule.dump(value))
     return out
