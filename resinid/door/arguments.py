@@ -11,7 +11,17 @@ from resinid.errors import Fault, Faults, InputError, shown
 
 T = TypeVar("T")
 
-__all__ = ["check_counts", "check_prior", "check_text", "chosen_of", "folder_of", "named_of", "plain_of", "refuse"]
+__all__ = [
+    "check_counts",
+    "check_kind",
+    "check_prior",
+    "check_text",
+    "chosen_of",
+    "folder_of",
+    "named_of",
+    "plain_of",
+    "refuse",
+]
 
 
 def refuse(place: str, message: str) -> InputError:
@@ -73,6 +83,20 @@ def check_prior(prior: object) -> None:
     if not isinstance(prior, (str, Mapping)):
         what = "is neither the name of a prior nor weights by resin; write for example prior = {'PP': 2, 'PS': 1}"
         raise refuse("prior", f"{shown(prior)} {what}")
+
+
+def check_kind(place: str, given: object, kind: type, how: str) -> None:
+    """Refuse what is not of a kind, such as an answer.
+
+    Examples
+    --------
+    >>> check_kind("answer", "PP", dict, "resinid.identify")
+    Traceback (most recent call last):
+        ...
+    resinid.errors.InputError: answer: 'PP' is no dict; make one with resinid.identify
+    """
+    if not isinstance(given, kind):
+        raise refuse(place, f"{shown(given)} is no {kind.__name__}; make one with {how}")
 
 
 def check_text(place: str, given: object) -> None:
