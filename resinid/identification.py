@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, cast
 import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, refuse
-from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError, shown
+from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
 from resinid.methods.dangers import allowed_of
 from resinid.methods.guard import check_made, made_of, term_of
 from resinid.methods.outside import test_of
@@ -71,8 +71,10 @@ def observe(
         No method offers that test.
     NotAllowedError
         The test is off until its danger is allowed.
+    MethodError
+        One of ``methods`` does not keep the contract, or a plug-in failed at making its test.
     InputError
-        Every fault of the readings.
+        Every fault of the readings; or an argument of the wrong kind.
 
     Examples
     --------
@@ -126,7 +128,11 @@ def identify(
     Raises
     ------
     InputError
-        Every fault of every observation, each with its place.
+        Every fault of every observation, each with its place; or an argument of the wrong kind.
+    UnknownNameError
+        No prior is called that.
+    MethodError
+        One of ``methods`` does not keep the contract.
     RangeError
         A danger limit that is no number from 0 to 0.05.
 
@@ -247,6 +253,9 @@ def _observations(
             if isinstance(error, PlugInError) and error.kind is not None:
                 failed.append((test_of(error.kind), str(error)))
                 continue
+            if isinstance(error, MethodError) and not isinstance(error, PlugInError):
+                # One of ``methods`` is none, which is no fault of an observation.
+                raise
             faults.add(f"observation[{index}]", str(error))
     faults.check()
     for _, why in failed:

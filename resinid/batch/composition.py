@@ -14,9 +14,8 @@ from resinid.batch.counts import Counts, counts_of
 from resinid.batch.evidence import Group, groups_of
 from resinid.batch.rules import rules_of
 from resinid.batch.strangers import LEVEL, further_clean, number_of_strangers, telling, upper_limit
-from resinid.door.arguments import check_prior
+from resinid.door.arguments import check_prior, float_of
 from resinid.door.fields import close_to
-from resinid.door.reading import is_real
 from resinid.errors import RangeError, UnknownNameError, shown
 from resinid.safety import clearing
 from resinid.scoring.prior import prior_of
@@ -201,9 +200,9 @@ def posterior_of(
     """Return the posterior over the shares of a batch, as :func:`resinid.batch.evidence.groups_of` takes its items."""
     batches_of([batch], "batch")
     check_prior(prior)
-    if not is_real(concentration) or not 1e-3 <= concentration <= 1e3:
-        raise RangeError(f"a concentration of {shown(concentration)} is not a number from 0.001 to 1000")
-    concentration = float(concentration)
+    concentration, given = float_of(concentration), concentration
+    if not 1e-3 <= concentration <= 1e3:
+        raise RangeError(f"a concentration of {shown(given)} is not a number from 0.001 to 1000")
     rules = rules_of(table)
     alpha = concentration * np.maximum(prior_of(table, prior), 1e-9)
     groups = groups_of(batch, rules.model, rules.barred, one_make=one_make, measured=measured)
@@ -303,9 +302,9 @@ def batch_composition(
     >>> found.main.resin, found.main.mean > 0.95, found.strangers[0].limit < 0.2
     ('PE-HD', True, True)
     """
-    if not (is_real(wanted) and 0 < wanted < 1) or not (is_real(level) and 0.5 <= level < 1):
+    wanted, level = float_of(wanted), float_of(level)
+    if not 0 < wanted < 1 or not 0.5 <= level < 1:
         raise RangeError("wanted must be a number between 0 and 1, and level one from 0.5 to below 1")
-    wanted, level = float(wanted), float(level)
     chosen = table_or_own(table)
     made = posterior_of(batch, chosen, prior, concentration)
     alike = alike_views(batch, chosen, prior, concentration)

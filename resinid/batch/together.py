@@ -6,7 +6,7 @@ import json
 import math
 from collections.abc import Set as AbstractSet
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.bag import batches_of
 from resinid.batch.composition import CONCENTRATION
@@ -14,7 +14,7 @@ from resinid.batch.mix import Mix, mix_of, part_of
 from resinid.batch.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
 from resinid.batch.refusal import HazardNote, cautions, dangers, further_pieces, refusals, total_danger
 from resinid.batch.whatif import Change, Gain, changes, gains
-from resinid.door.arguments import chosen_of
+from resinid.door.arguments import chosen_of, float_of
 from resinid.door.reading import is_real, read
 from resinid.errors import Fault, Faults, InputError, shown
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
@@ -236,7 +236,7 @@ def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tup
 
 def _weight(share: object, place: str, faults: Faults) -> float:
     if is_real(share):
-        return float(cast("float", share))
+        return float_of(share)
     try:
         return read(share, "mass").value
     except InputError as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from numbers import Integral, Real
 from pathlib import Path
@@ -17,6 +18,7 @@ __all__ = [
     "check_prior",
     "check_text",
     "chosen_of",
+    "float_of",
     "folder_of",
     "named_of",
     "plain_of",
@@ -109,6 +111,23 @@ def check_text(place: str, given: object) -> None:
     if not isinstance(given, str):
         what = "is not the text of a document; hand over what is in it, as pathlib.Path(name).read_text() does"
         raise refuse(place, f"{shown(given)} {what}")
+
+
+def float_of(given: object) -> float:
+    """Return a real number of any type, numpy's included, as a float; NaN for anything else, which no limits hold.
+
+    Examples
+    --------
+    >>> from fractions import Fraction
+    >>> float_of(Fraction(1, 2)), float_of(True), float_of("0.5")
+    (0.5, nan, nan)
+    """
+    if not isinstance(given, Real) or isinstance(given, bool):
+        return math.nan
+    try:
+        return float(given)
+    except OverflowError:
+        return math.inf
 
 
 def folder_of(place: str, given: object) -> Path:

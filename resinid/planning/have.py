@@ -8,11 +8,11 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, cast
 
-from resinid.door.arguments import chosen_of, named_of
+from resinid.door.arguments import chosen_of, float_of, named_of
 from resinid.door.fields import close_to
 from resinid.door.liquid import ROOM, parse_liquid
 from resinid.door.reading import is_real, read
-from resinid.errors import Fault, Faults, InputError, ResinidError, shown
+from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, shown
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.mixing import Reagent
 from resinid.methods.registry import listed
@@ -107,9 +107,10 @@ class Have:
             if value is None and not needed:
                 continue
             least = -math.inf if name == "temperature" else 0.0
-            if is_real(value) and least < value < math.inf:
-                # Held as plain floats, whatever kind of number was given.
-                object.__setattr__(self, name, float(value))
+            # Held as plain floats, whatever kind of number was given.
+            number = float_of(value)
+            if least < number < math.inf:
+                object.__setattr__(self, name, number)
             else:
                 kind = "number" if name == "temperature" else "positive number"
                 faults.add(f"have.{name}", f"is {shown(value, 50)}; give a {kind} [{unit}], or leave it out")
@@ -171,7 +172,7 @@ def parse_reagent(text: str) -> Reagent:
     InputError
         It is none.
     """
-    match = _REAGENT.fullmatch(text)
+    match = _REAGENT.fullmatch(text) if len(text) <= LONGEST else None
     if match is None:
         raise InputError([Fault("solute", f"{shown(text)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")])
     found = Reagent(match["name"], float(match["strength"]) if match["strength"] else None)

@@ -163,7 +163,7 @@ def ladder(
     Raises
     ------
     InputError
-        An unknown resin, fewer than two, or no bath at all.
+        An unknown resin, fewer than two, no bath at all, or an argument of the wrong kind.
 
     Examples
     --------

@@ -102,7 +102,12 @@ def next_tests(
     Raises
     ------
     InputError
-        Every fault of the observations, of what is at hand, or of the question.
+        Every fault of the observations, of what is at hand, or of the question; or an argument of
+        the wrong kind.
+    UnknownNameError
+        No prior, or no question, is called that.
+    MethodError
+        One of ``methods`` does not keep the contract.
     RangeError
         A danger limit that is no number from 0 to 0.05.
 

@@ -86,3 +86,13 @@ def test_steps_of_a_ladder_are_counted(steps: Any) -> None:  # noqa: ANN401 - be
 def test_steps_may_be_a_number_of_numpys() -> None:
     count: Any = np.int64(2)
     assert resinid.ladder(["PP", "PS"], steps=count) == resinid.ladder(["PP", "PS"], steps=2)
+
+
+def test_a_frame_without_suggestions_has_its_columns() -> None:
+    full, bare = (
+        next_tests().to_frame(),
+        next_tests(have="", without=[*{each.plan.test for each in next_tests(have="").suggestions}]),
+    )
+    assert not bare.suggestions
+    assert list(bare.to_frame().columns) == list(full.columns)
+    assert len(full.columns) == 7
