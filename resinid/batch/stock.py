@@ -14,7 +14,7 @@ from resinid.batch.composition import CONCENTRATION
 from resinid.batch.mix import mix_of, part_of
 from resinid.batch.outcome import OUTCOMES
 from resinid.batch.together import judge
-from resinid.door.arguments import check_text
+from resinid.door.arguments import check_text, folder_of
 from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
 from resinid.safety import DANGER_LIMIT
@@ -184,6 +184,7 @@ def read_stock(
     ['caps', 'cups']
     """
     check_text(file, text)
+    beside = None if folder is None else folder_of("folder", folder)
     if len(text) > LARGEST:
         raise InputError([Fault(file, f"is longer than {LARGEST} characters")])
     faults = Faults()
@@ -204,7 +205,7 @@ def read_stock(
     if "name" not in head:
         faults.add(f"{file}:1", "has no column name")
     faults.check()
-    batches = [_batch(line, row, head, folder, file, faults) for line, row in rows[1:]]
+    batches = [_batch(line, row, head, beside, file, faults) for line, row in rows[1:]]
     for (line, _), batch in zip(rows[1:], batches, strict=True):
         _known(batch, table_or_own(table), f"{file}:{line}", faults)
     faults.check()

@@ -12,7 +12,7 @@ from resinid.door.arguments import chosen_of, float_of, named_of
 from resinid.door.fields import close_to
 from resinid.door.liquid import ROOM, parse_liquid
 from resinid.door.reading import is_real, read
-from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, shown
+from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, place_of, shown
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.mixing import Reagent
 from resinid.methods.registry import listed
@@ -94,7 +94,7 @@ class Have:
                 _ = source.fraction
                 source.model.check_temperature(self.temperature)
             except ResinidError as error:
-                faults.add(f"have.{source}", str(error))
+                faults.add(place_of("have", str(source)), str(error))
         try:
             # As "water" is read at the door, so that a jug written down and this one are the same.
             object.__setattr__(self, "water", pure_water(self.temperature, u_temperature=ROOM.u))

@@ -122,6 +122,9 @@ def test_a_document_is_a_text(wrong: Any) -> None:  # noqa: ANN401 - as above
 
 @pytest.mark.parametrize("wrong", [None, 5, ["reference"]])
 def test_a_folder_is_a_path(wrong: Any) -> None:  # noqa: ANN401 - as above
+    if wrong is not None:
+        with pytest.raises(InputError, match="folder"):
+            resinid.read_stock("name,file\na,b.toml\n", folder=wrong)
     for read in (resinid.load_table, resinid.default_table().extended):
         with pytest.raises(InputError, match="folder"):
             read(wrong)
