@@ -8,7 +8,7 @@ them all, each with its place.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Final, Self
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -25,7 +25,39 @@ __all__ = [
     "ResinidError",
     "TableError",
     "UnknownNameError",
+    "place_of",
+    "shown",
 ]
+
+LONGEST: Final = 100
+"""[characters] More of something that was given is not repeated in a message."""
+
+
+def shown(value: object, longest: int = LONGEST) -> str:
+    """Return a value as a message repeats it: its ``repr``, cut short, or its kind where it has none.
+
+    Examples
+    --------
+    >>> shown("water"), len(shown("water " * 1000))
+    ("'water'", 100)
+    """
+    try:
+        # A text is cut first, for the repr of a long one takes its time.
+        text = repr(value[: longest + 1] if isinstance(value, str) else value)
+    except Exception:  # noqa: BLE001 - because it may be nested too deeply, or fail at saying what it is in any way
+        text = f"<{type(value).__name__}>"
+    return text if len(text) <= longest else f"{text[: longest - 3]}..."
+
+
+def place_of(*parts: object) -> str:
+    """Return the place of a fault, its parts as they were given but none longer than a message bears.
+
+    Examples
+    --------
+    >>> place_of("prior", "PP"), place_of("prior", 5)
+    ('prior.PP', 'prior.5')
+    """
+    return ".".join(part if isinstance(part, str) and len(part) <= LONGEST else shown(part) for part in parts)
 
 
 class ResinidError(Exception):

@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, Final, cast
 import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, refuse
-from resinid.door.fields import faults_of_readings
-from resinid.errors import Fault, Faults, InputError, MethodWarning, PlugInError, ResinidError
+from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
 from resinid.methods.dangers import allowed_of
-from resinid.methods.guard import made_of, term_of
+from resinid.methods.guard import check_made, made_of, term_of
 from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
 from resinid.methods.sayings import liquid_of
@@ -72,8 +71,10 @@ def observe(
         No method offers that test.
     NotAllowedError
         The test is off until its danger is allowed.
+    MethodError
+        One of ``methods`` does not keep the contract, or a plug-in failed at making its test.
     InputError
-        Every fault of the readings.
+        Every fault of the readings; or an argument of the wrong kind.
 
     Examples
     --------
@@ -81,7 +82,7 @@ def observe(
     'sinks in water (0.9982 g/cm3)'
     """
     if not isinstance(test, str):
-        raise refuse("test", f"{test!r:.100} is not the name of a test; write for example 'float'")
+        raise refuse("test", f"{shown(test)} is not the name of a test; write for example 'float'")
     extra = chosen_of("methods", methods, "METHOD")
     known = find_test(test, extra)
     return made_of(allowed(known, allowed_of(allow, extra)), fields)
@@ -127,7 +128,11 @@ def identify(
     Raises
     ------
     InputError
-        Every fault of every observation, each with its place.
+        Every fault of every observation, each with its place; or an argument of the wrong kind.
+    UnknownNameError
+        No prior is called that.
+    MethodError
+        One of ``methods`` does not keep the contract.
     RangeError
         A danger limit that is no number from 0 to 0.05.
 
@@ -149,7 +154,7 @@ def identify(
     """
     limit = danger_limit_of(danger_limit)
     if not isinstance(piece, str):
-        raise InputError([Fault("piece", f"{piece!r:.100} is not a text")])
+        raise InputError([Fault("piece", f"{shown(piece)} is not a text")])
     check_prior(prior)
     methods = chosen_of("methods", methods, "METHOD")
     allow = allowed_of(allow, methods)
@@ -235,7 +240,7 @@ def _observations(
     made: list[Observation] = []
     failed: list[tuple[str, str]] = []
     if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
-        raise InputError([Fault("observations", f"{given!r:.100} is not a list of observations")])
+        raise InputError([Fault("observations", f"{shown(given)} is not a list of observations")])
     for index, entry in enumerate(given, start=1):
         if index > MOST_OBSERVATIONS:
             faults.add(f"observation[{index}]", f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
@@ -248,6 +253,9 @@ def _observations(
             if isinstance(error, PlugInError) and error.kind is not None:
                 failed.append((test_of(error.kind), str(error)))
                 continue
+            if isinstance(error, MethodError) and not isinstance(error, PlugInError):
+                # One of ``methods`` is none, which is no fault of an observation.
+                raise
             faults.add(f"observation[{index}]", str(error))
     faults.check()
     for _, why in failed:
@@ -257,10 +265,10 @@ def _observations(
 
 def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:
     if hasattr(type(entry), "term"):
-        faults_of_readings(entry).check()
+        check_made(entry)
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
-        raise InputError([Fault("", f"{entry!r:.100} is neither an observation nor a mapping with the key 'test'")])
+        raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
     fields = dict(entry)
     test = fields.pop("test", None)
     if not isinstance(test, str):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from resinid.door.liquid import ROOM
 from resinid.door.reading import Reading, read
-from resinid.errors import Faults, InputError
+from resinid.errors import Faults, InputError, shown
 from resinid.liquids.correcting import Correction, correct
 from resinid.liquids.mixing import Reagent, Recipe, mix
 from resinid.methods.dangers import allowed_of
@@ -148,6 +148,6 @@ def _read(solute: str | Reagent, **given: tuple[object, str]) -> tuple[dict[str,
     except InputError as error:
         faults.extend(error.faults)
     if not isinstance(source, Reagent):
-        faults.add("solute", f"{solute!r:.100} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")
+        faults.add("solute", f"{shown(solute)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")
     faults.check()
     return found, source

@@ -7,8 +7,9 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, cast
 
+from resinid.door.arguments import chosen_of
 from resinid.door.fields import close_to
-from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
 from resinid.methods.guard import made_of
 from resinid.methods.registry import find_test
 from resinid.methods.sayings import said_of, written_of
@@ -101,7 +102,7 @@ class Result:
         """
         if resin not in self.resins:
             known = ", ".join(sorted(self.resins))
-            raise UnknownNameError(f"{resin!r:.50} is no candidate; known: {known}{close_to(resin, self.resins)}")
+            raise UnknownNameError(f"{shown(resin)} is no candidate; known: {known}{close_to(resin, self.resins)}")
         return self.probability[self.resins.index(resin)]
 
     def __contains__(self, resin: object) -> bool:
@@ -186,18 +187,21 @@ class Result:
         ------
         InputError
             Not JSON, or not the JSON of a result: shares that are none, a verdict that is unknown
-            or that these shares forbid, a resin twice.
+            or that these shares forbid, a resin twice, a test that no method in use offers.
+        MethodError
+            One of ``methods`` does not keep the contract, or a plug-in failed at reading its test.
         """
+        extra = chosen_of("methods", methods, "METHOD")
         try:
             data = json.loads(text)
             if data["format"] != FORMAT:
-                raise InputError([Fault("format", f"is {data['format']!r:.50}; this version reads {FORMAT}")])
+                raise InputError([Fault("format", f"is {shown(data['format'], 50)}; this version reads {FORMAT}")])
             made = cls(
                 piece=data["piece"],
                 resins=tuple(row["resin"] for row in data["ranking"]),
                 probability=tuple(row["probability"] for row in data["ranking"]),
                 prior=tuple(row["prior"] for row in data["ranking"]),
-                observations=tuple(_observation(row, tuple(methods)) for row in data["observations"]),
+                observations=tuple(_observation(*row, extra) for row in enumerate(data["observations"], start=1)),
                 factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
                 mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
                 variants=tuple(data["variants"].items()),
@@ -226,13 +230,20 @@ class Result:
 _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
 
 
-def _observation(row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
-    return made_of(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
+    faults = Faults()
+    try:
+        return made_of(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+    except UnknownNameError as error:
+        faults.add(f"observation[{number}].test", str(error))
+    except InputError as error:
+        faults.extend(error.faults, under=f"observation[{number}]")
+    raise InputError(faults)
 
 
 def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:
     if not isinstance(data[key], list):
-        raise InputError([Fault(key, f"{data[key]!r:.100} is not a list")])
+        raise InputError([Fault(key, f"{shown(data[key])} is not a list")])
     return tuple(data[key])
 
 
@@ -243,22 +254,7 @@ def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple
 def _check(result: Result) -> None:
     """Refuse what no answer of this package can be; a text that was tampered with must not pass for one."""
     with Faults() as faults:
-        for place, shares in (("probability", result.probability), ("prior", result.prior)):
-            if not all(_share(value) for value in shares) or not math.isclose(math.fsum(shares), 1.0, abs_tol=1e-6):
-                faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
-            elif place == "probability" and list(shares) != sorted(shares, reverse=True):
-                faults.add(f"ranking.{place}", "is not in falling order")
-        if len(set(result.resins)) < len(result.resins):
-            faults.add("ranking.resin", "names one resin twice")
-        if not all(_finite(value) for row in result.factors for value in row):
-            faults.add("observations.log_factor", "is not of finite numbers")
-        if not all(_share(value) for value in (*result.mishap, *(share for _, share in result.variants))):
-            faults.add("", "a chance or a variant's share is not a number from 0 to 1")
-        if result.heat.verdict not in {DO_NOT_HEAT, PRECAUTIONS, NO_BAR}:
-            faults.add("heat.verdict", f"{result.heat.verdict!r:.100} is no verdict of this package")
-        elif not len(faults) and result.heat.allowed and _forbidden(result):
-            faults.add("heat.verdict", f"{result.heat.verdict!r} does not follow from these probabilities")
-        words = (result.piece, *result.resins, *result.sources, result.version, result.table)
+        words = (result.piece, *result.resins, *result.sources, result.version, result.table, result.heat.verdict)
         words += (
             *result.heat.reasons,
             *result.heat.cautions,
@@ -267,6 +263,21 @@ def _check(result: Result) -> None:
         )
         if not all(isinstance(word, str) for word in words):
             faults.add("", "holds something else where a text belongs")
+        elif len(set(result.resins)) < len(result.resins):
+            faults.add("ranking.resin", "names one resin twice")
+        for place, shares in (("probability", result.probability), ("prior", result.prior)):
+            if not all(_share(value) for value in shares) or not math.isclose(math.fsum(shares), 1.0, abs_tol=1e-6):
+                faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
+            elif place == "probability" and list(shares) != sorted(shares, reverse=True):
+                faults.add(f"ranking.{place}", "is not in falling order")
+        if not all(_finite(value) for row in result.factors for value in row):
+            faults.add("observations.log_factor", "is not of finite numbers")
+        if not all(_share(value) for value in (*result.mishap, *(share for _, share in result.variants))):
+            faults.add("", "a chance or a variant's share is not a number from 0 to 1")
+        if result.heat.verdict not in (DO_NOT_HEAT, PRECAUTIONS, NO_BAR):
+            faults.add("heat.verdict", f"{shown(result.heat.verdict)} is no verdict of this package")
+        elif not len(faults) and result.heat.allowed and _forbidden(result):
+            faults.add("heat.verdict", f"{shown(result.heat.verdict)} does not follow from these probabilities")
 
 
 def _forbidden(result: Result) -> bool:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import PlugInError, RangeError
+from resinid.door.arguments import float_of
+from resinid.errors import PlugInError, RangeError, shown
 from resinid.methods.outside import calling, is_own, test_of
 from resinid.scoring.prior import NONE_OF_THESE
 
@@ -110,11 +111,12 @@ def danger_limit_of(given: object) -> float:
     >>> danger_limit_of(0.02)
     0.02
     """
-    if not isinstance(given, (int, float)) or isinstance(given, bool) or not 0.0 <= given <= MOST_BORNE:
+    limit = float_of(given)
+    if not 0.0 <= limit <= MOST_BORNE:
         raise RangeError(
-            f"a danger limit of {given!r:.50} is not a number from 0 to {MOST_BORNE:g}; it may not be set aside"
+            f"a danger limit of {shown(given, 50)} is not a number from 0 to {MOST_BORNE:g}; it may not be set aside"
         )
-    return float(given)
+    return limit
 
 
 def clearing(test: Observation | type[Observation]) -> bool:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.batch.entries import (
     FACTS,
@@ -15,23 +15,27 @@ from resinid.batch.entries import (
     Flakes,
     flakes_of,
     gathered,
+    items_of,
     list_of,
     marked_of,
     pieces_of,
     reading_of,
     remarks_of,
 )
+from resinid.door.arguments import chosen_of
 from resinid.door.document import dangers_of, named_liquids, observations_of, parsed
 from resinid.door.fields import build, close_to, unbuild
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Fault, Faults, InputError, shown
 from resinid.methods.dangers import allowed_of
 from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
     from resinid.door.reading import Reading
     from resinid.methods.contract import Observation
 
-__all__ = ["Batch", "read_batch"]
+__all__ = ["Batch", "batches_of", "read_batch"]
 
 ENTRIES: Final = ("process", "mfr", "mfr_condition", "remarks", "mass", "allow")
 KEYS: Final = ("batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
@@ -63,6 +67,11 @@ class Batch:
         Some of :data:`REMARKS`.
     mass : Reading or None
         Mass of the whole bag [g].
+
+    Raises
+    ------
+    InputError
+        Every entry that :meth:`of` refuses.
     """
 
     name: str
@@ -105,32 +114,26 @@ class Batch:
         for key in entries:
             if key not in allowed:
                 faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
-        given: object = name
-        if not isinstance(given, str) or not given.strip():
-            faults.add("batch", f"{name!r:.50} is no name; give the bag one")
-        facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
+        _check_name(name, faults)
         allow = gathered(faults, "", allowed_of, dangers_of(entries.get("allow", ()), faults)) or ()
-        made = cls(
-            name=str(name),
-            pieces=pieces_of(entries.get("pieces", ()), faults, allow),
-            flakes=flakes_of(entries.get("flakes", ()), faults),
-            marked=marked_of(entries.get("marked", {}), faults),
-            process=facts.process if facts else PROCESSES[0],
-            mfr=reading_of(entries.get("mfr"), "melt_flow_rate", "mfr", faults),
-            mfr_condition=facts.mfr_condition if facts else "",
-            remarks=remarks_of(entries.get("remarks", ()), faults),
-            mass=reading_of(entries.get("mass"), "mass", "mass", faults),
-        )
-        if made.items > MOST_ITEMS:
-            faults.add("batch", f"has {made.items} pieces and flakes; at most {MOST_ITEMS} are read")
+        known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
+        read = _read(known, allow, faults)
         faults.check()
-        return made
+        return cls(name, **read)
+
+    def __post_init__(self) -> None:
+        """Refuse what :meth:`of` would, however the batch was made; hold the rest as that holds it."""
+        faults = Faults()
+        _check_name(self.name, faults)
+        entries = {each.name: getattr(self, each.name) for each in fields(self)[1:]}
+        for key, value in _read(entries, (), faults).items():
+            object.__setattr__(self, key, value)
+        faults.check()
 
     @property
     def items(self) -> int:
         """How many pieces and flakes were looked at."""
-        counted = sum(f.floated + f.sank for f in self.flakes) + sum(count for _, count in self.marked)
-        return sum(1 for piece in self.pieces if piece) + counted
+        return items_of(self.pieces, self.flakes, self.marked)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the batch as JSON types, from which :func:`read_batch` makes an equal one."""
@@ -159,18 +162,69 @@ class Batch:
     @property
     def stream(self) -> int:
         """A number that depends on name and content only, so that each batch has random draws of its own."""
-        written = json.dumps(self.to_dict(), sort_keys=True, ensure_ascii=True)
-        return int.from_bytes(hashlib.sha256(written.encode()).digest()[:8], "big")
+        return _number_of(self.to_dict())
 
     @property
     def content(self) -> int:
         """The same, but of the content only: what is worked out of that must not depend on what a bag is called."""
-        return replace(self, name="").stream
+        return _number_of({**self.to_dict(), "batch": ""})
 
     def _repr_html_(self) -> str:
         from resinid.show.bag import batch_html
 
         return batch_html(self)
+
+
+def batches_of(given: object, place: str = "batches") -> tuple[Batch, ...]:
+    """Return a list of batches.
+
+    Raises
+    ------
+    InputError
+        It is no list, or something in it is no batch.
+
+    Examples
+    --------
+    >>> [batch.name for batch in batches_of([Batch("caps")])]
+    ['caps']
+    """
+    faults = Faults()
+    listed = chosen_of(place, cast("Iterable[object]", given), "caps, pots")
+    for index, each in enumerate(listed, start=1):
+        if not isinstance(each, Batch):
+            faults.add(f"{place}[{index}]", f"{shown(each)} is no batch; make one with resinid.Batch.of")
+    faults.check()
+    return cast("tuple[Batch, ...]", listed)
+
+
+def _check_name(name: object, faults: Faults) -> None:
+    if not isinstance(name, str) or not name.strip():
+        faults.add("batch", f"{shown(name, 50)} is no name; give the bag one")
+
+
+def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) -> dict[str, Any]:
+    """Return what a batch holds beside its name; add what is wrong to ``faults``."""
+    facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
+    read: dict[str, Any] = {
+        "pieces": pieces_of(entries.get("pieces", ()), faults, allow),
+        "flakes": flakes_of(entries.get("flakes", ()), faults),
+        "marked": marked_of(entries.get("marked", {}), faults),
+        "process": facts.process if facts else PROCESSES[0],
+        "mfr": reading_of(entries.get("mfr"), "melt_flow_rate", "mfr", faults),
+        "mfr_condition": facts.mfr_condition if facts else "",
+        "remarks": remarks_of(entries.get("remarks", ()), faults),
+        "mass": reading_of(entries.get("mass"), "mass", "mass", faults),
+    }
+    if not len(faults):
+        items = items_of(read["pieces"], read["flakes"], read["marked"])
+        if items > MOST_ITEMS:
+            faults.add("batch", f"has {items} pieces and flakes; at most {MOST_ITEMS} are read")
+    return read
+
+
+def _number_of(written: Mapping[str, Any]) -> int:
+    text = json.dumps(written, sort_keys=True, ensure_ascii=True)
+    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
 
 
 def read_batch(text_: str, name: str = "") -> Batch:

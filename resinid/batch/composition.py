@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from scipy.special import betainc
 
+from resinid.batch.bag import batches_of
 from resinid.batch.counts import Counts, counts_of
 from resinid.batch.evidence import Group, groups_of
 from resinid.batch.rules import rules_of
 from resinid.batch.strangers import LEVEL, further_clean, number_of_strangers, telling, upper_limit
-from resinid.errors import RangeError
+from resinid.door.arguments import check_prior, float_of
+from resinid.door.fields import close_to
+from resinid.errors import RangeError, UnknownNameError, shown
 from resinid.safety import clearing
 from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, table_or_own
@@ -158,8 +161,18 @@ class Composition:
         return self.shares[0]
 
     def __getitem__(self, resin: str) -> Share:
-        """Return the share of a resin by its symbol."""
-        return next(share for share in self.shares if share.resin == resin)
+        """Return the share of a resin by its symbol.
+
+        Raises
+        ------
+        UnknownNameError
+            There is no candidate of that symbol.
+        """
+        for share in self.shares:
+            if share.resin == resin:
+                return share
+        names = sorted(share.resin for share in self.shares)
+        raise UnknownNameError(f"{shown(resin)} is no candidate; known: {', '.join(names)}{close_to(resin, names)}")
 
     def to_dict(self) -> dict[str, Any]:
         """Return the composition as JSON types."""
@@ -185,9 +198,11 @@ def posterior_of(
     measured: bool = False,
 ) -> Posterior:
     """Return the posterior over the shares of a batch, as :func:`resinid.batch.evidence.groups_of` takes its items."""
-    given: object = concentration
-    if not isinstance(given, (int, float)) or not 1e-3 <= given <= 1e3:
-        raise RangeError(f"a concentration of {concentration!r} is not between 0.001 and 1000")
+    batches_of([batch], "batch")
+    check_prior(prior)
+    concentration, given = float_of(concentration), concentration
+    if not 1e-3 <= concentration <= 1e3:
+        raise RangeError(f"a concentration of {shown(given)} is not a number from 0.001 to 1000")
     rules = rules_of(table)
     alpha = concentration * np.maximum(prior_of(table, prior), 1e-9)
     groups = groups_of(batch, rules.model, rules.barred, one_make=one_make, measured=measured)
@@ -265,7 +280,10 @@ def batch_composition(
     Raises
     ------
     InputError
-        A piece is marked with an unknown resin.
+        What is no batch, prior or table; weights of a prior that cannot be; a piece that is marked
+        with an unknown resin.
+    UnknownNameError
+        No prior is called that.
     RangeError
         A number out of range.
 
@@ -284,8 +302,9 @@ def batch_composition(
     >>> found.main.resin, found.main.mean > 0.95, found.strangers[0].limit < 0.2
     ('PE-HD', True, True)
     """
+    wanted, level = float_of(wanted), float_of(level)
     if not 0 < wanted < 1 or not 0.5 <= level < 1:
-        raise RangeError("wanted must lie between 0 and 1, and level between 0.5 and 1")
+        raise RangeError("wanted must be a number between 0 and 1, and level one from 0.5 to below 1")
     chosen = table_or_own(table)
     made = posterior_of(batch, chosen, prior, concentration)
     alike = alike_views(batch, chosen, prior, concentration)
@@ -317,7 +336,7 @@ def batch_composition(
         strangers=(every, *sorted(strangers, key=lambda s: (-s.limit, s.resin))),
         level=level,
         exact=found.counts.exact,
-        concentration=concentration,
+        concentration=float(concentration),
         sources=tuple(sorted(sources)),
     )
 

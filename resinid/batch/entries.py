@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, is_dataclass
 from numbers import Integral
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from resinid.batch.flow import condition_of
-from resinid.door.fields import build, choice, close_to, number, text, written_with
+from resinid.door.fields import build, choice, close_to, faults_of_readings, number, text, written_with
 from resinid.door.liquid import liquid_field
 from resinid.door.reading import Reading, read
-from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.errors import Fault, Faults, InputError, ResinidError, place_of, shown
 from resinid.methods.float_test.method import MISHAP, FloatTest
-from resinid.methods.guard import made_of
+from resinid.methods.guard import check_made, made_of
 from resinid.methods.registry import allowed, find_test
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ __all__ = [
     "Flakes",
     "flakes_of",
     "gathered",
+    "items_of",
     "list_of",
     "marked_of",
     "pieces_of",
@@ -76,7 +77,7 @@ class _Count:
     def parse(self, value: object) -> int:
         # A whole number of numpy's, as a table's row holds, counts as well.
         if isinstance(value, bool) or not isinstance(value, Integral) or not 0 <= int(value) <= MOST_ITEMS:
-            raise InputError([Fault("", f"{value!r:.50} is not a whole number from 0 to {MOST_ITEMS}")])
+            raise InputError([Fault("", f"{shown(value, 50)} is not a whole number from 0 to {MOST_ITEMS}")])
         return int(value)
 
     def dump(self, value: int) -> object:
@@ -160,9 +161,14 @@ def pieces_of(given: object, faults: Faults, allow: Iterable[str] = ()) -> tuple
 
 
 def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 - any test's class
-    if hasattr(entry, "term"):
+    if hasattr(type(entry), "term"):
+        check_made(entry)
+        if not is_dataclass(entry):
+            raise InputError([Fault("", f"{shown(entry)} cannot be written down; make the test's class a dataclass")])
         return entry
-    if not isinstance(entry, Mapping) or not isinstance(entry.get("test"), str):
+    if not isinstance(entry, Mapping):
+        raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
+    if not isinstance(entry.get("test"), str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
     return made_of(allowed(find_test(entry["test"], ()), allow), {key: entry[key] for key in entry if key != "test"})
 
@@ -172,6 +178,7 @@ def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:
     out: list[Flakes] = []
     for index, entry in enumerate(list_of(given, "flakes", faults), start=1):
         if isinstance(entry, Flakes):
+            faults.extend(faults_of_readings(entry), under=f"flakes[{index}]")
             out.append(entry)
         elif isinstance(entry, Mapping):
             made = gathered(faults, f"flakes[{index}]", build, Flakes, entry)
@@ -181,15 +188,32 @@ def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:
     return tuple(out)
 
 
+def items_of(
+    pieces: Iterable[tuple[Observation, ...]], flakes: Iterable[Flakes], marked: Iterable[tuple[str, int]]
+) -> int:
+    """Return how many pieces and flakes were looked at.
+
+    Examples
+    --------
+    >>> items_of((), (), (("PP", 8), ("PS", 1)))
+    9
+    """
+    counted = sum(each.floated + each.sank for each in flakes) + sum(count for _, count in marked)
+    return sum(1 for piece in pieces if piece) + counted
+
+
 def marked_of(given: object, faults: Faults) -> tuple[tuple[str, int], ...]:
     """Return counts of pieces by the resin they are marked with, each resin once."""
     pairs = given.items() if isinstance(given, Mapping) else given
     out: dict[str, int] = {}
     try:
         for resin, count in pairs:  # type: ignore[attr-defined]  # because what is no list of pairs is caught below
-            made = gathered(faults, f"marked.{resin}", _Count().parse, count)
+            if not isinstance(resin, str):
+                faults.add(place_of("marked", resin), "is not the name of a resin; write for example {'PP': 8}")
+                continue
+            made = gathered(faults, place_of("marked", resin), _Count().parse, count)
             if made:
-                out[str(resin)] = out.get(str(resin), 0) + made
+                out[resin] = out.get(resin, 0) + made
     except (TypeError, ValueError):
         faults.add("marked", "is not a table of counts by resin")
     return tuple(out.items())
@@ -199,10 +223,10 @@ def remarks_of(given: object, faults: Faults) -> tuple[str, ...]:
     """Return remarks, each once, sorted."""
     out: set[str] = set()
     for word in list_of([given] if isinstance(given, str) else given, "remarks", faults):
-        if word in REMARKS:
-            out.add(str(word))
+        if isinstance(word, str) and word in REMARKS:
+            out.add(word)
         else:
-            faults.add("remarks", f"{word!r:.50} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
+            faults.add("remarks", f"{shown(word, 50)} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
     return tuple(sorted(out))
 
 

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError
+from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError, place_of
 from resinid.methods.guard import term_of
 from resinid.safety import clearing
 
@@ -112,7 +112,7 @@ def groups_of(
         try:
             index = model.table.symbols.index(model.table.resin(name).symbol)
         except UnknownNameError as error:
-            faults.add(f"{batch.name}.marked.{name}", str(error))
+            faults.add(place_of(batch.name, "marked", name), str(error))
             continue
         wrong = WARNING if barred[index] else MISMARKED
         chance = np.full(len(model.candidates), wrong / OTHER_CODES)

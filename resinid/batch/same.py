@@ -7,6 +7,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.batch.bag import batches_of
 from resinid.batch.composition import CONCENTRATION, posterior_of
 from resinid.batch.counts import counts_of
 from resinid.batch.entries import PROCESSES
@@ -101,6 +102,15 @@ def same_resin(
     -------
     Sameness
 
+    Raises
+    ------
+    InputError
+        What is no batch, prior or table; a piece that is marked with an unknown resin.
+    UnknownNameError
+        No prior is called that.
+    RangeError
+        A concentration outside 0.001 to 1000.
+
     Notes
     -----
     Resin: ``P(both | one composition) / (P(first) P(second))``, the compositions integrated
@@ -122,6 +132,7 @@ def same_resin(
     (True, True)
     """
     chosen = table_or_own(table)
+    batches_of([first, second])
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
     a, b = (posterior_of(batch, chosen, prior, concentration) for batch in (one, other))

@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batch.bag import Batch, read_batch
+from resinid.batch.bag import Batch, batches_of, read_batch
 from resinid.batch.composition import CONCENTRATION
 from resinid.batch.mix import mix_of, part_of
 from resinid.batch.outcome import OUTCOMES
 from resinid.batch.together import judge
+from resinid.door.arguments import check_text, folder_of
 from resinid.door.fields import close_to
-from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
 from resinid.safety import DANGER_LIMIT
 from resinid.table.table import Table, table_or_own
 
@@ -112,7 +113,12 @@ def stock_matrix(
     Raises
     ------
     InputError
-        No batches, more than 200, or a name given twice.
+        No batches, what is none, more than 200, or a name given twice; what is no prior or table; a
+        piece that is marked with an unknown resin.
+    UnknownNameError
+        No prior is called that.
+    RangeError
+        A danger limit outside 0 to 0.05, or a concentration outside 0.001 to 1000.
 
     Examples
     --------
@@ -120,12 +126,13 @@ def stock_matrix(
     >>> stock_matrix([caps, cups]).verdicts[0][1]
     'will delaminate'
     """
+    batches = batches_of(batches, "stock")
     names = [batch.name for batch in batches]
     faults = Faults()
     if not batches or len(batches) > MOST_BATCHES:
         faults.add("stock", f"has {len(batches)} batches; 1 to {MOST_BATCHES} are read")
     for name in sorted({name for name in names if names.count(name) > 1}):
-        faults.add("stock", f"has two batches called {name!r}; names must differ")
+        faults.add("stock", f"has two batches called {shown(name)}; names must differ")
     faults.check()
     chosen = table_or_own(table)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
@@ -176,6 +183,8 @@ def read_stock(
     >>> [batch.name for batch in batches]
     ['caps', 'cups']
     """
+    check_text(file, text)
+    beside = None if folder is None else folder_of("folder", folder)
     if len(text) > LARGEST:
         raise InputError([Fault(file, f"is longer than {LARGEST} characters")])
     _check_marks(text, file)
@@ -194,7 +203,7 @@ def read_stock(
     if "name" not in head:
         faults.add(f"{file}:1", "has no column name")
     faults.check()
-    batches = [_batch(line, row, head, folder, file, faults) for line, row in rows[1:]]
+    batches = [_batch(line, row, head, beside, file, faults) for line, row in rows[1:]]
     for (line, _), batch in zip(rows[1:], batches, strict=True):
         _known(batch, table_or_own(table), f"{file}:{line}", faults)
     faults.check()

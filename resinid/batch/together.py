@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import math
+from collections.abc import Set as AbstractSet
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.batch.bag import batches_of
 from resinid.batch.composition import CONCENTRATION
 from resinid.batch.heat import melt_heat, shaping
 from resinid.batch.mix import Mix, mix_of, part_of
@@ -21,7 +24,9 @@ from resinid.batch.refusal import (
     total_danger,
 )
 from resinid.batch.whatif import Change, Gain, changes, gains
-from resinid.errors import Fault, InputError
+from resinid.door.arguments import chosen_of, float_of
+from resinid.door.reading import is_real, read
+from resinid.errors import Fault, Faults, InputError, shown
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
 from resinid.table.table import Table, table_or_own
 
@@ -147,7 +152,7 @@ class Verdict:
 
 def melt_together(
     *batches: Batch,
-    shares: Sequence[float] | None = None,
+    shares: Sequence[object] | None = None,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
     table: Table | None = None,
@@ -159,9 +164,9 @@ def melt_together(
     ----------
     *batches : Batch
         Two or more, of different names unless one and the same.
-    shares : sequence of float, optional
-        Mass shares or masses, one a batch; the batches' own masses where all have one,
-        else equal shares.
+    shares : sequence of float, or of str or quantity, optional
+        Mass shares as numbers, or masses with their units, one a batch; the batches' own
+        masses where all have one, else equal shares.
     danger_limit : float, optional
         Chance that a piece is dangerous above which nothing is heated; 0.01 where not
         given, a cautious choice of this project.
@@ -178,9 +183,12 @@ def melt_together(
     Raises
     ------
     InputError
-        Fewer than two batches, or shares that are not positive numbers.
+        Fewer than two batches, or what is none; shares that are not positive numbers; what is no
+        prior or table; a piece that is marked with an unknown resin.
+    UnknownNameError
+        No prior is called that.
     RangeError
-        A danger limit outside 0 to 0.05.
+        A danger limit outside 0 to 0.05, or a concentration outside 0.001 to 1000.
 
     Notes
     -----
@@ -196,6 +204,7 @@ def melt_together(
     >>> melt_together(caps, pots).verdict
     'will delaminate'
     """
+    batches_of(batches)
     if len(batches) < 2:
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
@@ -209,16 +218,46 @@ def melt_together(
     return judge(mix_of(parts, weights, chosen), danger_limit)
 
 
-def weights_of(batches: Sequence[Batch], shares: Sequence[float] | None) -> tuple[float, ...]:
-    """Return the mass shares of batches, unscaled: as given, else by their masses, else equal."""
+def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tuple[float, ...]:
+    """Return the mass shares of batches, unscaled: as given, else by their masses, else equal.
+
+    Raises
+    ------
+    InputError
+        They are no list, or not one positive number or mass for each batch.
+
+    Examples
+    --------
+    >>> from resinid.batch.bag import Batch
+    >>> weights_of([Batch("caps"), Batch("pots")], ["1.5 kg", "500 g"])
+    (1500.0, 500.0)
+    """
     if shares is None:
         masses = [batch.mass.value for batch in batches if batch.mass is not None]
         return tuple(masses) if len(masses) == len(batches) else (1.0,) * len(batches)
-    bad = [share for share in shares if isinstance(share, (bool, str)) or not 0 < share <= MOST_SHARE]
-    if bad or len(shares) != len(batches):
-        what = f"give one positive number for each batch, at most {MOST_SHARE:g}"
-        raise InputError([Fault("shares", f"{list(shares)!r:.100}: {what}")])
-    return tuple(map(float, shares))
+    listed = chosen_of("shares", shares, "0.7, 0.3")
+    numbers = [is_real(share) for share in listed]
+    what = f"give one positive number for each batch, at most {MOST_SHARE:g}"
+    if isinstance(shares, AbstractSet) or len(listed) != len(batches):
+        raise InputError([Fault("shares", f"{shown(shares)}: {what}, in the order of the batches")])
+    if any(numbers) and not all(numbers):
+        raise InputError([Fault("shares", f"{shown(shares)}: {what}, or one mass with its unit for each, not both")])
+    with Faults() as faults:
+        weights = tuple(_weight(share, f"shares[{index}]", faults) for index, share in enumerate(listed, start=1))
+        for index, weight in enumerate(weights, start=1):
+            if not len(faults) and not 0 < weight <= MOST_SHARE:
+                faults.add(f"shares[{index}]", f"is {weight:g}; {what}")
+    return weights
+
+
+def _weight(share: object, place: str, faults: Faults) -> float:
+    if is_real(share):
+        return float_of(share)
+    try:
+        return read(share, "mass").value
+    except InputError as error:
+        faults.extend(error.faults, under=place)
+        return math.nan
 
 
 def _unplanned(mix: Mix) -> tuple[str, ...]:

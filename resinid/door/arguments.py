@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
-from numbers import Integral
-from typing import TypeVar, cast
+from numbers import Integral, Real
+from pathlib import Path
+from typing import Any, TypeVar, cast
 
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Fault, Faults, InputError, shown
 
 T = TypeVar("T")
 
-__all__ = ["check_counts", "check_prior", "chosen_of", "named_of", "refuse"]
+__all__ = [
+    "check_counts",
+    "check_kind",
+    "check_prior",
+    "check_text",
+    "chosen_of",
+    "float_of",
+    "folder_of",
+    "named_of",
+    "plain_of",
+    "refuse",
+]
 
 
 def refuse(place: str, message: str) -> InputError:
@@ -39,7 +52,7 @@ def named_of(place: str, given: object, example: str) -> tuple[str, ...]:
     """
     names = tuple(given) if isinstance(given, Iterable) and not isinstance(given, (str, bytes, Mapping)) else None
     if names is None or not all(isinstance(name, str) for name in names):
-        raise refuse(place, f"{given!r:.100} is not a list of texts; write for example {place} = [{example!r}]")
+        raise refuse(place, f"{shown(given)} is not a list of texts; write for example {place} = [{example!r}]")
     return cast("tuple[str, ...]", names)
 
 
@@ -58,7 +71,7 @@ def chosen_of(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
     """
     listed: object = given
     if not isinstance(listed, Iterable) or isinstance(listed, (str, bytes, Mapping)):
-        raise refuse(place, f"{listed!r:.100} is not a list; write for example {place} = [{example}]")
+        raise refuse(place, f"{shown(listed)} is not a list; write for example {place} = [{example}]")
     return tuple(given)
 
 
@@ -71,7 +84,89 @@ def check_prior(prior: object) -> None:
     """
     if not isinstance(prior, (str, Mapping)):
         what = "is neither the name of a prior nor weights by resin; write for example prior = {'PP': 2, 'PS': 1}"
-        raise refuse("prior", f"{prior!r:.100} {what}")
+        raise refuse("prior", f"{shown(prior)} {what}")
+
+
+def check_kind(place: str, given: object, kind: type, how: str) -> None:
+    """Refuse what is not of a kind, such as an answer.
+
+    Examples
+    --------
+    >>> check_kind("answer", "PP", dict, "resinid.identify")
+    Traceback (most recent call last):
+        ...
+    resinid.errors.InputError: answer: 'PP' is no dict; make one with resinid.identify
+    """
+    if not isinstance(given, kind):
+        raise refuse(place, f"{shown(given)} is no {kind.__name__}; make one with {how}")
+
+
+def check_text(place: str, given: object) -> None:
+    """Refuse what is not the text of a document, such as its path.
+
+    Examples
+    --------
+    >>> check_text("stock.csv", "name,marked")
+    """
+    if not isinstance(given, str):
+        what = "is not the text of a document; hand over what is in it, as pathlib.Path(name).read_text() does"
+        raise refuse(place, f"{shown(given)} {what}")
+
+
+def float_of(given: object) -> float:
+    """Return a real number of any type, numpy's included, as a float; NaN for anything else, which no limits hold.
+
+    Examples
+    --------
+    >>> from fractions import Fraction
+    >>> float_of(Fraction(1, 2)), float_of(True), float_of("0.5")
+    (0.5, nan, nan)
+    """
+    if not isinstance(given, Real) or isinstance(given, bool):
+        return math.nan
+    try:
+        return float(given)
+    except OverflowError:
+        return math.inf
+
+
+def folder_of(place: str, given: object) -> Path:
+    """Return the path of a folder.
+
+    Raises
+    ------
+    InputError
+        It is none.
+
+    Examples
+    --------
+    >>> folder_of("folder", "own").name
+    'own'
+    """
+    try:
+        return Path(cast("str", given))
+    except TypeError:
+        raise refuse(place, f"{shown(given)} is no path of a folder; write for example 'my_table'") from None
+
+
+def plain_of(value: Any) -> Any:  # noqa: ANN401 - because it is whatever JSON may hold
+    """Return a value with numbers of other types, such as numpy's, as plain ones, so that JSON can be made of it.
+
+    Examples
+    --------
+    >>> from fractions import Fraction
+    >>> plain_of({"value": Fraction(1, 2), "of": ["water", 2]})
+    {'value': 0.5, 'of': ['water', 2]}
+    """
+    if isinstance(value, (str, int, float)) or value is None:
+        return value
+    if isinstance(value, Mapping):
+        return {key: plain_of(part) for key, part in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain_of(part) for part in value]
+    if isinstance(value, Integral):
+        return int(value)
+    return float(value) if isinstance(value, Real) else value
 
 
 def check_counts(**given: object) -> None:
@@ -85,5 +180,5 @@ def check_counts(**given: object) -> None:
     for place, count in given.items():
         whole = isinstance(count, Integral) and not isinstance(count, bool)
         if count is not None and not (whole and cast("int", count) >= 1):
-            faults.add(place, f"is {count!r:.50}; give a whole number from 1")
+            faults.add(place, f"is {shown(count, 50)}; give a whole number from 1")
     faults.check()

@@ -8,9 +8,10 @@ import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.door.arguments import check_text
 from resinid.door.fields import close_to, unknown
 from resinid.door.liquid import parse_liquid
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Fault, Faults, InputError, shown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -93,6 +94,7 @@ def read_document(text: str) -> Document:
 
 def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
     """Return what a TOML or JSON text says; raise InputError where it is neither, or too much."""
+    check_text("", text)
     if len(text) > longest:
         raise InputError([Fault("", f"is longer than {longest} characters; split it")])
     if not text.strip():
@@ -179,7 +181,7 @@ def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -
             except InputError:  # neither a liquid nor a jug, but nearly one of the jugs
                 place = f"observation[{index}].liquid"
                 faults.add(
-                    place, f"{named!r:.100} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
+                    place, f"{shown(named)} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
                 )
                 continue
         out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)

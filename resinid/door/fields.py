@@ -13,12 +13,13 @@ import functools
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
+from resinid.door.arguments import plain_of
 from resinid.door.reading import Reading, is_real, read
-from resinid.errors import Fault, Faults, InputError
+from resinid.errors import Fault, Faults, InputError, shown
 from resinid.vocabulary import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
 __all__ = [
     "Rule",
@@ -281,13 +282,13 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
 
 
 @functools.lru_cache(maxsize=256)
-def _measured_of(kind: type) -> tuple[tuple[str, _Measured], ...]:
-    rules = rules_of(kind) if dataclasses.is_dataclass(kind) else {}
-    return tuple((name, rule) for name, rule in rules.items() if isinstance(rule, _Measured))
+def _declared_of(kind: type) -> tuple[tuple[str, Rule, object], ...]:
+    fields = dataclasses.fields(kind) if dataclasses.is_dataclass(kind) else ()
+    return tuple((field.name, field.metadata[_KEY], field.default) for field in fields if _KEY in field.metadata)
 
 
 def faults_of_readings(made: object) -> Faults:
-    """Return what is wrong with the readings of a test that was made without :func:`build`.
+    """Return what is wrong with the fields of a test that was made without :func:`build`.
 
     Examples
     --------
@@ -296,19 +297,51 @@ def faults_of_readings(made: object) -> Faults:
     density: -5 g/cm3 is impossible for a density; expected 0.005 to 3 g/cm3
     """
     faults = Faults()
-    for name, rule in _measured_of(type(made)):  # type: ignore[arg-type]  # because mypy takes a class for unhashable
+    for name, rule, default in _declared_of(type(made)):  # type: ignore[arg-type]  # because mypy takes a class for unhashable
         value = getattr(made, name)
-        if value is None:
+        if value is default:
             continue
         try:
-            if not isinstance(value, Reading):
-                raise _fault(f"{_short(value)} is no Reading; make the test with resinid.observe, which reads units")
-            if not is_real(value.value) or not is_real(value.u):
-                raise _fault(f"{_short(value)} is not of numbers; make both floats")
-            rule.parse(value)
+            _check_held(rule, value)
         except InputError as error:
             faults.extend(error.faults, under=name)
     return faults
+
+
+def _check_held(rule: Rule, value: object) -> None:
+    """Raise InputError where a field holds what its rule would not have made."""
+    if isinstance(rule, _Measured):
+        if not isinstance(value, Reading):
+            raise _fault(f"{shown(value)} is no Reading; make the test with resinid.observe, which reads units")
+        if not is_real(value.value) or not is_real(value.u):
+            raise _fault(f"{shown(value)} is not of numbers; make both floats")
+        rule.parse(value)
+    elif isinstance(rule, (_Choice, _Flag, _Number, _Text)):
+        made = rule.parse(value)
+        if made != value:
+            raise _fault(f"{shown(value)} is not as it is held; write {made!r}")
+    else:
+        try:
+            same = _known_as_made(rule, value)  # type: ignore[arg-type]  # because what cannot be hashed is caught
+        except TypeError:
+            same = _as_made(rule, value)
+        if not same:
+            raise _fault(f"{shown(value)} is not as it is held; let resinid.observe or Batch.of read {rule.expects()}")
+
+
+def _as_made(rule: Rule, value: object) -> bool:
+    """Return whether a rule that is not of this module makes this value, of itself or of what it is written as."""
+    return _makes(lambda: rule.parse(value), value) or _makes(lambda: rule.parse(rule.dump(value)), value)
+
+
+_known_as_made: Final = functools.lru_cache(maxsize=1024, typed=True)(_as_made)
+
+
+def _makes(make: Callable[[], object], value: object) -> bool:
+    try:
+        return bool(make() == value)
+    except Exception:  # noqa: BLE001 - because what was put into a field may fail in any way
+        return False
 
 
 def unbuild(made: object) -> dict[str, object]:
@@ -318,5 +351,5 @@ def unbuild(made: object) -> dict[str, object]:
         rule: Rule | None = declared.metadata.get(_KEY)
         value = getattr(made, declared.name)
         if rule is not None and value is not None and value != declared.default:
-            out[declared.name] = rule.dump(value)
+            out[declared.name] = plain_of(rule.dump(value))
     return out

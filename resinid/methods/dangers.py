@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.door.arguments import named_of
 from resinid.door.fields import close_to
-from resinid.errors import Faults
+from resinid.errors import Faults, shown
 from resinid.liquids.mixing import FLASH
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]
     faults = Faults()
     for name in dict.fromkeys(names):
         if name not in known:
-            what = f"{name!r:.100} is no danger known here; known: {', '.join(sorted(known))}"
+            what = f"{shown(name)} is no danger known here; known: {', '.join(sorted(known))}"
             faults.add("allow", what + close_to(name, known))
     faults.check()
     return names

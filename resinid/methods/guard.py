@@ -12,15 +12,15 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar, cast
 
 import numpy as np
 
-from resinid.door.fields import build
-from resinid.errors import Fault, InputError, PlugInError
+from resinid.door.fields import build, faults_of_readings
+from resinid.errors import Fault, Faults, InputError, PlugInError
 from resinid.methods.brought import observable_of
 from resinid.methods.outside import array_of, calling, is_finite, is_own, is_writable, test_of
 from resinid.scoring.observed import axis_of
 from resinid.scoring.term import Normals, Shared, Term
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from numpy.typing import NDArray
 
@@ -36,6 +36,7 @@ T = TypeVar("T")
 __all__ = [
     "LEAST_MISHAP",
     "MOST_TELLING",
+    "check_made",
     "checked_normals",
     "checked_term",
     "made_of",
@@ -85,6 +86,37 @@ def _built(kind: type[T], entries: Mapping[Any, object]) -> T | InputError:
         if not all(isinstance(fault, Fault) for fault in error.faults):
             raise
         return InputError(error.faults)
+
+
+def check_made(observation: object) -> None:
+    """Refuse a ready-made test whose fields hold what its own rules forbid.
+
+    Where a plug-in fails at this, nothing is said: it is named, and left out, where it is scored.
+
+    Raises
+    ------
+    InputError
+        Every fault of its fields, or of all of them together.
+    """
+    kind = type(observation)
+    if is_own(kind):
+        found = _wrong(observation)
+    else:
+        try:
+            found = calling(_wrong, f"test {test_of(kind)!r} ({kind.__module__})", observation, kind=kind)
+        except PlugInError:
+            return
+    if found:
+        raise InputError(found)
+
+
+def _wrong(observation: object) -> tuple[Fault, ...]:
+    faults = Faults()
+    faults.extend(faults_of_readings(observation))
+    ask: Callable[[], Iterable[Fault]] | None = getattr(observation, "faults", None)
+    if ask and not len(faults):
+        faults.extend(ask())
+    return tuple(faults)
 
 
 def term_of(observation: Observation) -> Term:

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.fields import close_to
-from resinid.errors import MethodError, MethodWarning, NotAllowedError, TableError, UnknownNameError
+from resinid.errors import MethodError, MethodWarning, NotAllowedError, TableError, UnknownNameError, shown
 from resinid.methods.outside import calling
 from resinid.methods.vetting import faults_of
 from resinid.scoring.observed import CORE, name_of
@@ -219,7 +219,8 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
         return found
     known = _tests(entry.method for entry in listed(extra))
     if name not in known:
-        raise UnknownNameError(f"no method offers the test {name!r}; known: {', '.join(known)}{close_to(name, known)}")
+        near = close_to(name, known)
+        raise UnknownNameError(f"no method offers the test {shown(name)}; known: {', '.join(known)}{near}")
     return known[name]
 
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from resinid.door.fields import unbuild
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     import pandas as pd
 
     from resinid.planning.plan import Plan
@@ -131,19 +133,17 @@ class Advice:
         """
         import pandas as pd
 
-        rows = [
-            {
-                "test": found.plan.test,
-                "label": found.plan.label,
-                "bits": found.bits,
-                "minutes": found.plan.minutes,
-                "bits_per_minute": found.bits_per_minute,
-                "settles": found.settles,
-                "hazard": found.plan.hazard,
-            }
-            for found in self.suggestions
-        ]
-        return pd.DataFrame(rows)
+        columns: dict[str, Callable[[Suggestion], object]] = {
+            "test": lambda found: found.plan.test,
+            "label": lambda found: found.plan.label,
+            "bits": lambda found: found.bits,
+            "minutes": lambda found: found.plan.minutes,
+            "bits_per_minute": lambda found: found.bits_per_minute,
+            "settles": lambda found: found.settles,
+            "hazard": lambda found: found.plan.hazard,
+        }
+        # By column, so that there are all seven where nothing is suggested.
+        return pd.DataFrame({name: [of(found) for found in self.suggestions] for name, of in columns.items()})
 
     def to_json(self) -> str:
         """Return the whole advice as JSON text."""

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
+from resinid.door.arguments import chosen_of, float_of, named_of
 from resinid.door.fields import close_to
 from resinid.door.liquid import ROOM, parse_liquid
-from resinid.door.reading import Reading, read
-from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.door.reading import Reading, is_real, read
+from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, place_of, shown
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.mixing import Reagent
 from resinid.methods.registry import listed
@@ -52,6 +54,11 @@ class Have:
     tools : tuple of str, optional
         What else is at hand that a method asks for, such as ``"acetone"``; see
         :attr:`resinid.Method.tools`.
+
+    Raises
+    ------
+    InputError
+        Everything that cannot be at a bench, or is not of its kind.
     """
 
     reagents: tuple[Reagent, ...] = (Reagent("table salt"), Reagent("isopropanol", 70.0))
@@ -69,22 +76,50 @@ class Have:
     def __post_init__(self) -> None:
         """Refuse what cannot be, and fetch the water."""
         faults = Faults()
-        for name in ("scale", "cylinder", "volume"):
-            value = getattr(self, name)
-            if value is not None and not 0 < value < math.inf:
-                faults.add(f"have.{name}", f"is {value}; give a positive number, or leave it out")
-        for source in self.reagents:
+        self._check_numbers(faults)
+        for name in ("sinker", "strip"):
+            if not isinstance(getattr(self, name), bool):
+                faults.add(f"have.{name}", f"is {shown(getattr(self, name), 50)}; give True or False")
+        for name, kind, how in _LISTED:
+            self._hold(name, functools.partial(_listed_of, f"have.{name}", getattr(self, name), kind, how), faults)
+        self._hold("tools", functools.partial(named_of, "have.tools", self.tools, "acetone"), faults)
+        wrong = {fault.place.partition("[")[0] for fault in faults}
+        if "have.temperature" not in wrong:
+            self._check_liquids(() if "have.reagents" in wrong else self.reagents, faults)
+        faults.check()
+
+    def _check_liquids(self, reagents: Iterable[Reagent], faults: Faults) -> None:
+        for source in reagents:
             try:
                 _ = source.fraction
                 source.model.check_temperature(self.temperature)
             except ResinidError as error:
-                faults.add(f"have.{source}", str(error))
+                faults.add(place_of("have", str(source)), str(error))
         try:
             # As "water" is read at the door, so that a jug written down and this one are the same.
             object.__setattr__(self, "water", pure_water(self.temperature, u_temperature=ROOM.u))
         except ResinidError as error:
             faults.add("have.temperature", str(error))
-        faults.check()
+
+    def _check_numbers(self, faults: Faults) -> None:
+        for name, unit, needed in _NUMBERS:
+            value = getattr(self, name)
+            if value is None and not needed:
+                continue
+            least = -math.inf if name == "temperature" else 0.0
+            # Held as plain floats, whatever kind of number was given.
+            number = float_of(value)
+            if least < number < math.inf:
+                object.__setattr__(self, name, number)
+            else:
+                kind = "number" if name == "temperature" else "positive number"
+                faults.add(f"have.{name}", f"is {shown(value, 50)}; give a {kind} [{unit}], or leave it out")
+
+    def _hold(self, name: str, make: Callable[[], object], faults: Faults) -> None:
+        try:
+            object.__setattr__(self, name, make())
+        except InputError as error:
+            faults.extend(error.faults)
 
     def describe(self) -> str:
         """Say in one line what is at hand."""
@@ -98,6 +133,37 @@ class Have:
         return ", ".join(parts)
 
 
+_NUMBERS: Final = (
+    ("scale", "g", False),
+    ("cylinder", "mL", False),
+    ("hot_plate", "degC", False),
+    ("volume", "cm3", True),
+    ("temperature", "degC", True),
+)
+"""Fields that hold a number: the unit it is in, and whether there must be one."""
+
+_LISTED: Final[tuple[tuple[str, type, str], ...]] = (
+    ("reagents", Reagent, "resinid.Reagent('table salt')"),
+    ("liquids", Liquid, "resinid.liquid('ethanol 40 %v/v')"),
+)
+"""Fields that hold a list: of what, and how to make one."""
+
+
+def _listed_of(place: str, given: Iterable[object], kind: type, how: str) -> tuple[object, ...]:
+    listed_ = chosen_of(place, given, how)
+    wrong = [(index, each) for index, each in enumerate(listed_, start=1) if not _is_one(each, kind)]
+    if wrong:
+        raise InputError([Fault(f"{place}[{index}]", f"is {shown(each)}; make it with {how}") for index, each in wrong])
+    return listed_
+
+
+def _is_one(each: object, kind: type) -> bool:
+    if isinstance(each, Reagent):
+        name, strength = cast("tuple[object, object]", (each.name, each.strength))
+        return kind is Reagent and isinstance(name, str) and (strength is None or is_real(strength))
+    return isinstance(each, kind)
+
+
 def parse_reagent(text: str) -> Reagent:
     """Return the reagent that was written, such as ``"table salt"`` or ``"ethanol 96 %v/v"``.
 
@@ -106,9 +172,9 @@ def parse_reagent(text: str) -> Reagent:
     InputError
         It is none.
     """
-    match = _REAGENT.fullmatch(text)
+    match = _REAGENT.fullmatch(text) if len(text) <= LONGEST else None
     if match is None:
-        raise InputError([Fault("solute", f"{text!r:.100} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")])
+        raise InputError([Fault("solute", f"{shown(text)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")])
     found = Reagent(match["name"], float(match["strength"]) if match["strength"] else None)
     try:
         _ = found.fraction
@@ -196,7 +262,7 @@ def have_of(given: object, methods: Iterable[Method] = ()) -> Have:
         return given or Have()
     if not isinstance(given, str):
         what = "is neither a resinid.Have nor a text; write for example have = 'table salt, scale 0.1 g, strip'"
-        raise InputError([Fault("have", f"{given!r:.100} {what}")])
+        raise InputError([Fault("have", f"{shown(given)} {what}")])
     return parse_have(given, methods)
 
 

@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from numbers import Integral
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from resinid.door.arguments import chosen_of
-from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
 from resinid.identification import model_of
 from resinid.liquids.mixing import FLASH
 from resinid.methods.dangers import allowed_of
@@ -163,7 +164,7 @@ def ladder(
     Raises
     ------
     InputError
-        An unknown resin, fewer than two, or no bath at all.
+        An unknown resin, fewer than two, no bath at all, or an argument of the wrong kind.
 
     Examples
     --------
@@ -176,8 +177,8 @@ def ladder(
     chosen = table_or_own(table)
     allow = allowed_of(allow)
     symbols = _symbols(resins, chosen)
-    if not 1 <= steps <= 20:
-        raise InputError([Fault("steps", f"is {steps}; give 1 to 20")])
+    if not isinstance(steps, Integral) or isinstance(steps, bool) or not 1 <= steps <= 20:
+        raise InputError([Fault("steps", f"is {shown(steps, 50)}; give a whole number, 1 to 20")])
     held = have_of(have)
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from resinid.door.fields import close_to
-from resinid.errors import Faults
+from resinid.errors import Faults, shown
 from resinid.methods.registry import listed
 from resinid.planning.offers import bench
 
@@ -25,6 +25,6 @@ def check_tests(names: Iterable[str], have: Have) -> None:
     faults = Faults()
     for name in names:
         if name not in known:
-            what = f"{name!r:.100} is no test known here; known: {', '.join(sorted(known))}{close_to(name, known)}"
+            what = f"{shown(name)} is no test known here; known: {', '.join(sorted(known))}{close_to(name, known)}"
             faults.add("without", what)
     faults.check()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, named_of
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, InputError, shown
 from resinid.identification import identify, model_of, prior_for
 from resinid.liquids.mixing import FLASH
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
@@ -102,7 +102,12 @@ def next_tests(
     Raises
     ------
     InputError
-        Every fault of the observations, of what is at hand, or of the question.
+        Every fault of the observations, of what is at hand, or of the question; or an argument of
+        the wrong kind.
+    UnknownNameError
+        No prior, or no question, is called that.
+    MethodError
+        One of ``methods`` does not keep the contract.
     RangeError
         A danger limit that is no number from 0 to 0.05.
 
@@ -127,7 +132,7 @@ def next_tests(
     check_prior(prior)
     held = have_of(have, extra)
     if by not in RANKINGS:
-        raise InputError([Fault("by", f"{by!r} is not one of {', '.join(RANKINGS)}")])
+        raise InputError([Fault("by", f"{shown(by)} is not one of {', '.join(RANKINGS)}")])
     chosen = table_or_own(table)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed)

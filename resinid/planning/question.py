@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.door.arguments import named_of
 from resinid.door.fields import close_to
 from resinid.door.reading import is_real
-from resinid.errors import Fault, Faults, InputError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, place_of, shown
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -30,6 +31,9 @@ QUESTIONS: Final = ("resin", "melt group", "pvc")
 ENOUGH: Final = 0.90
 """Probability at which an answer counts as settled (this project's choice, as for
 heating in :mod:`resinid.safety`)."""
+
+OTHER: Final = "other"
+"""The answer that stands for the resins in none of a person's own."""
 
 SURE: Final = 0.99
 """The same for "it is not PVC", where a wrong answer releases hydrogen chloride: the
@@ -100,7 +104,8 @@ def question_of(
     table : Table
     question : str or mapping, optional
         ``"resin"``, ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
-        answers, each with its resins; resins in none of them are "other".
+        answers, each with its resins; resins in none of them are "other", and what the table
+        does not list is "none of these", so no answer of yours may be called that.
     enough : float, optional
         Probability at which an answer counts as settled; :data:`ENOUGH` if not given,
         and :data:`SURE` for "not PVC".
@@ -110,7 +115,8 @@ def question_of(
     UnknownNameError
         No such question.
     InputError
-        An unknown resin, or one in two answers.
+        An answer of your own with a name that is taken or no text, without resins, or with an
+        unknown resin or one that is in another answer, too.
 
     Examples
     --------
@@ -119,12 +125,12 @@ def question_of(
     ('PVC', 'not PVC')
     """
     if enough is not None and not (is_real(enough) and 0.5 < enough < 1.0):
-        raise InputError([Fault("enough", f"is {enough!r:.50}; give a probability between 0.5 and 1")])
+        raise InputError([Fault("enough", f"is {shown(enough, 50)}; give a probability between 0.5 and 1")])
     if not isinstance(question, str):
         if not isinstance(question, Mapping):
             what = "is neither the name of a question nor answers with their resins"
-            raise InputError([Fault("question", f"{question!r:.100} {what}; write for example {{'PVC': ['PVC-U']}}")])
-        return _made("your question", _own(question, table), table, enough, rest="other")
+            raise InputError([Fault("question", f"{shown(question)} {what}; write for example {{'PVC': ['PVC-U']}}")])
+        return _made("your question", _own(question, table), table, enough, rest=OTHER)
     if question == "resin":
         return _made(question, {symbol: (symbol,) for symbol in table.symbols}, table, enough)
     if question == "melt group":
@@ -133,7 +139,7 @@ def question_of(
         made = _made(question, _known(_PVC, table.symbols), table, enough, rest="not PVC", unlisted="not PVC")
         return replace(made, enough=(made.enough[0], enough or SURE))
     known = f"{', '.join(QUESTIONS)}, or a mapping of answers to resins"
-    raise UnknownNameError(f"no question is called {question!r}; known: {known}{close_to(question, QUESTIONS)}")
+    raise UnknownNameError(f"no question is called {shown(question)}; known: {known}{close_to(question, QUESTIONS)}")
 
 
 def _own(question: Mapping[str, Iterable[str]], table: Table) -> dict[str, tuple[str, ...]]:
@@ -142,15 +148,19 @@ def _own(question: Mapping[str, Iterable[str]], table: Table) -> dict[str, tuple
     groups: dict[str, tuple[str, ...]] = {}
     seen: set[str] = set()
     for name, members in question.items():
+        place = place_of("question", name)
+        wrong = _misnamed(name)
+        if wrong:
+            faults.add(place, wrong)
         found = []
-        for member in [members] if isinstance(members, str) else members:
+        for member in _members(members, place, faults):
             try:
                 symbol = table.resin(member).symbol
             except UnknownNameError as error:
-                faults.add(f"question.{name}", str(error))
+                faults.add(place, str(error))
                 continue
             if symbol in seen:
-                faults.add(f"question.{name}", f"{symbol} is in two answers; a piece has one")
+                faults.add(place, f"{symbol} is in two answers; a piece has one")
             seen.add(symbol)
             found.append(symbol)
         groups[name] = tuple(found)
@@ -158,6 +168,26 @@ def _own(question: Mapping[str, Iterable[str]], table: Table) -> dict[str, tuple
         faults.add("question", "names no answer; give at least one with its resins")
     faults.check()
     return groups
+
+
+def _misnamed(name: object) -> str:
+    """Return why an answer cannot be called that; nothing where it can."""
+    if not isinstance(name, str) or not name.strip():
+        return "is no name of an answer; give it one, such as 'bottles'"
+    if name.strip().casefold() in {OTHER, NONE_OF_THESE}:
+        return "is what resins that are in no answer, or not in the table, are called; give yours another name"
+    return ""
+
+
+def _members(members: object, place: str, faults: Faults) -> tuple[str, ...]:
+    try:
+        names = (members,) if isinstance(members, str) else named_of(place, members, "PP")
+    except InputError as error:
+        faults.extend(error.faults)
+        return ()
+    if not names:
+        faults.add(place, "has no resin; name at least one, or leave the answer out")
+    return names
 
 
 def _known(groups: Mapping[str, Iterable[str]], symbols: tuple[str, ...]) -> dict[str, tuple[str, ...]]:

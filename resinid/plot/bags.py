@@ -5,17 +5,17 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
+from resinid.batch.composition import Composition
 from resinid.batch.outcome import DELAMINATES, LIMITS, ONE_MELT
-from resinid.plot.look import LEADER, OTHER, READING, tidy
+from resinid.batch.stock import StockMatrix
+from resinid.door.arguments import check_counts, check_kind
+from resinid.plot.look import LEADER, LONGEST, OTHER, READING, named, tidy
 from resinid.safety import DO_NOT_HEAT
 from resinid.show.style import OKABE_ITO
 from resinid.show.text import SHORT, percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-
-    from resinid.batch.composition import Composition
-    from resinid.batch.stock import StockMatrix
 
 __all__ = ["draw_composition", "draw_pairs"]
 
@@ -49,7 +49,16 @@ def draw_composition(axes: Axes, found: Composition, *, shown: int = 6, stranger
         The same. Bars are expected shares, whiskers 95 % credible intervals, diamonds
         the shares expected before looking; below the line, arrows are the upper
         limits of strangers.
+
+    Raises
+    ------
+    InputError
+        What is no composition, or no number of resins or strangers.
     """
+    check_kind("found", found, Composition, "resinid.batch_composition")
+    # None at all may be drawn of the strangers.
+    number: object = strangers
+    check_counts(shown=shown, strangers=None if isinstance(number, int) and number == 0 else strangers)
     shares, limits = found.shares[:shown], found.strangers[:strangers]
     for place, share in enumerate(shares):
         axes.barh(
@@ -75,7 +84,10 @@ def draw_composition(axes: Axes, found: Composition, *, shown: int = 6, stranger
         said = f"at most {percent(stranger.limit)}"
         axes.annotate(said, (1.02, place), xycoords=BESIDE, va="center", fontsize=8, annotation_clip=False)
     axes.axhline(len(shares) - 0.5, color="black", linewidth=0.8)
-    axes.set_yticks(range(len(shares) + len(limits)), [s.resin for s in shares] + [s.resin for s in limits])
+    axes.set_yticks(
+        range(len(shares) + len(limits)),
+        [named(resin) for resin in (*(s.resin for s in shares), *(s.resin for s in limits))],
+    )
     axes.tick_params(axis="y", length=0)
     axes.set_ylim(len(shares) + len(limits) - 0.4, -0.6)
     axes.set_xlim(0, 102)
@@ -83,7 +95,7 @@ def draw_composition(axes: Axes, found: Composition, *, shown: int = 6, stranger
     axes.set_ylabel("Resin")
     head = f"dangerous: upper limits at {100 * found.level:g} %"
     axes.annotate(head, (0.99, len(shares) - 0.45), xycoords=BESIDE, ha="right", va="top", fontsize=8)
-    axes.set_title(f"{found.batch}: {found.items} items looked at", fontsize=10)
+    axes.set_title(f"{named(found.batch, 2 * LONGEST)}: {found.items} items looked at", fontsize=10)
     axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.13), frameon=False, fontsize=8)
     tidy(axes)
     return axes
@@ -101,7 +113,13 @@ def draw_pairs(axes: Axes, found: StockMatrix) -> Axes:
     -------
     matplotlib.axes.Axes
         The same. Each cell says its verdict in a word, on a fill and hatch of its own.
+
+    Raises
+    ------
+    InputError
+        What is no such matrix.
     """
+    check_kind("found", found, StockMatrix, "resinid.stock_matrix")
     from matplotlib.patches import Patch, Rectangle
 
     size = len(found.names)
@@ -119,8 +137,9 @@ def draw_pairs(axes: Axes, found: StockMatrix) -> Axes:
     axes.set_xlim(0, size)
     axes.set_ylim(size, 0)
     middles = [place + 0.5 for place in range(size)]
-    axes.set_xticks(middles, found.names, rotation=30, ha="right", rotation_mode="anchor")
-    axes.set_yticks(middles, found.names)
+    names = [named(name) for name in found.names]
+    axes.set_xticks(middles, names, rotation=30, ha="right", rotation_mode="anchor")
+    axes.set_yticks(middles, names)
     axes.tick_params(length=0)
     axes.set_xlabel("Bag")
     axes.set_ylabel("Bag")

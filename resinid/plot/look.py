@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.show.standing import Bath
 
-__all__ = ["FILLS", "LEADER", "LINES", "OTHER", "READING", "REST", "Fill", "draw_baths", "observed", "tidy"]
+__all__ = ["FILLS", "LEADER", "LINES", "OTHER", "READING", "REST", "Fill", "draw_baths", "named", "observed", "tidy"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,9 @@ OTHER: Final = "#d9d9d9"
 READING: Final = OKABE_ITO["vermillion"]
 LINES: Final = ("-", "--", "-.", ":", (0, (6, 1, 1, 1, 1, 1)))
 
+LONGEST: Final = 26
+"""[characters] A longer name would run into what stands beside it, and is cut."""
+
 CLOSE: Final = 0.035
 """Share of the axis within which two numbers beside each other would touch."""
 
@@ -50,11 +53,24 @@ def tidy(axes: Axes) -> None:
         axes.spines[side].set_visible(False)
 
 
+def named(name: str, longest: int = LONGEST) -> str:
+    r"""Return a name as it is drawn: in one line, cut short, and no part of it taken for a formula.
+
+    Examples
+    --------
+    >>> print(named("5 $ box"), named("a very long name of a bag of caps"))
+    5 \$ box a very long name of a bag…
+    """
+    plain = " ".join(name.split())
+    cut = plain if len(plain) <= longest else f"{plain[: longest - 1].rstrip()}…"
+    return cut.replace("$", r"\$")
+
+
 def observed(observation: Observation, width: int = 26) -> str:
     """Return what an observation says, broken into short lines."""
     import textwrap
 
-    return "\n".join(textwrap.wrap(said_of(observation), width, max_lines=3, placeholder="..."))
+    return "\n".join(map(named, textwrap.wrap(said_of(observation), width, max_lines=3, placeholder="...")))
 
 
 def draw_baths(axes: Axes, baths: Sequence[Bath]) -> None:
@@ -73,7 +89,7 @@ def draw_baths(axes: Axes, baths: Sequence[Bath]) -> None:
             f"{number}", (place, 1.0), xycoords="axes fraction", xytext=(0, 3 + 9 * level),
             textcoords="offset points", ha="center", va="bottom", fontsize=8, fontweight="bold",
         )  # fmt: skip
-        said = f"{bath.outcome} in {bath.liquid.label} ({bath.liquid.density:.4f} g/cm³)"
+        said = f"{bath.outcome} in {named(bath.liquid.label, 2 * LONGEST)} ({bath.liquid.density:.4f} g/cm³)"
         handles.append(Line2D([], [], color="black", marker=f"${number}$", markersize=6, linestyle="", label=said))
     if handles:
         axes.legend(

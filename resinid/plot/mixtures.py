@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import UnknownNameError
+from resinid.door.arguments import chosen_of
+from resinid.errors import UnknownNameError, shown
+from resinid.plot.look import named
 from resinid.table.mixture import mixture
 from resinid.table.rules import RULES, UNSOURCED
+from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -78,6 +81,8 @@ def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> 
     ------
     UnknownNameError
         The table has no such property or resin.
+    InputError
+        What is no table, or resins that are no list.
 
     Examples
     --------
@@ -88,9 +93,10 @@ def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> 
     """
     from matplotlib.figure import Figure
 
-    if latent not in RULES:
-        raise UnknownNameError(f"{latent!r} has no distribution; known: {', '.join(RULES)}")
-    symbols = table.symbols if resins is None else tuple(table.resin(name).symbol for name in resins)
+    _check_latent(latent)
+    table = table_or_own(table)
+    named_ = table.symbols if resins is None else chosen_of("resins", resins, "'PP'")
+    symbols = tuple(table.resin(name).symbol for name in named_)
     rows = max(math.ceil(len(symbols) / COLUMNS), 1)
     figure = Figure(figsize=(PANEL[0] * COLUMNS, PANEL[1] * rows + 0.9), layout="constrained")
     figure.suptitle(TITLES[latent], fontsize=11)
@@ -123,9 +129,18 @@ def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> Axes:
     -------
     matplotlib.axes.Axes
         The same.
+
+    Raises
+    ------
+    UnknownNameError
+        The table has no such property or resin.
+    InputError
+        What is no table.
     """
+    _check_latent(latent)
+    table = table_or_own(table)
     symbol = table.resin(resin).symbol
-    axes.set_title(symbol, fontsize=8, fontweight="bold", pad=2)
+    axes.set_title(named(symbol), fontsize=8, fontweight="bold", pad=2)
     axes.set_yticks([])
     axes.tick_params(axis="x", labelsize=6, length=2, pad=1)
     for side in ("left", "right", "top"):
@@ -144,6 +159,11 @@ def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> Axes:
     _curves(axes, parts, latent)
     _statements(axes, parts)
     return axes
+
+
+def _check_latent(latent: object) -> None:
+    if not isinstance(latent, str) or latent not in RULES:
+        raise UnknownNameError(f"{shown(latent)} has no distribution; known: {', '.join(RULES)}")
 
 
 def _parts(table: Table, symbol: str, latent: str) -> list[_Part]:

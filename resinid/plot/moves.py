@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from resinid.door.arguments import check_kind
 from resinid.identification import identify
-from resinid.plot.look import FILLS, REST, observed, tidy
+from resinid.plot.look import FILLS, REST, named, observed, tidy
+from resinid.result import Result
 from resinid.show.standing import table_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from resinid.plot.look import Fill
-    from resinid.result import Result
     from resinid.table.table import Table
 
 __all__ = ["draw_moves"]
@@ -43,8 +44,9 @@ def draw_moves(axes: Axes, answer: Result, *, table: Table | None = None) -> Axe
     Raises
     ------
     InputError
-        An answer made with another table.
+        What is no answer, or one made with another table.
     """
+    check_kind("answer", answer, Result, "resinid.identify")
     chosen = table_of(answer, table)
     prior = dict(zip(answer.resins, answer.prior, strict=True))
     count = len(answer.observations)
@@ -81,10 +83,10 @@ def _part(  # noqa: PLR0917 - all of it is one part of a bar
 ) -> None:
     axes.barh(
         place, width, left=left, height=0.66, color=fill.colour, edgecolor="black", linewidth=0.7, hatch=fill.hatch,
-        label=name if place == 0 else None,
+        label=named(name) if place == 0 else None,
     )  # fmt: skip
     if width >= NARROW:
         axes.text(
-            left + width / 2, place, name, ha="center", va="center", fontsize=8,
+            left + width / 2, place, named(name), ha="center", va="center", fontsize=8,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.2},
         )  # fmt: skip

@@ -6,13 +6,17 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.door.arguments import check_kind
 from resinid.identification import model_of
-from resinid.planning.have import Have, parse_have
+from resinid.liquids.mixing import FLASH
+from resinid.methods.dangers import allowed_of
+from resinid.planning.have import have_of
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge
 from resinid.planning.offers import bench
 from resinid.planning.question import question_of
-from resinid.plot.look import FILLS, LINES, READING, tidy
+from resinid.plot.look import FILLS, LINES, READING, named, tidy
+from resinid.result import Result
 from resinid.show.standing import table_of
 
 if TYPE_CHECKING:
@@ -20,7 +24,7 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from resinid.result import Result
+    from resinid.planning.have import Have
     from resinid.table.table import Table
 
 __all__ = ["draw_bath_information"]
@@ -62,33 +66,40 @@ def draw_bath_information(
     Raises
     ------
     InputError
-        Of what is at hand or the question, or an answer made with another table.
+        What is at hand, what is allowed or the question; what is no answer, or one made with another table.
+    UnknownNameError
+        No such question.
 
     Notes
     -----
     Expected information is that of :func:`resinid.next_tests`: the mutual information of
     the outcome (floats, hovers, sinks) and the answer, given the observations.
     """
+    check_kind("answer", answer, Result, "resinid.identify")
     chosen = table_of(answer, table)
-    held = parse_have(have) if isinstance(have, str) else have or Have()
+    held = have_of(have)
+    lit = tuple(name for name in allowed_of(allow) if name == FLASH)
     asked = question_of(chosen, question, None)
     before = dict(zip(answer.resins, answer.prior, strict=True))
     model = model_of(chosen)
     known = Knowledge(model, np.array([before[name] for name in model.candidates]), answer.observations)
     weights, values = known.weights("density"), known.latent("density").values
-    lit = tuple(allow)
     offered = bench(held, (), lit)
     best = (0.0, 0.0)
     for family, line, fill in zip(offered.families, LINES * 9, FILLS * 9, strict=False):
         bits = information(asked.gather(known.joint(family.kernels(values) @ weights.T)))
-        axes.plot(family.densities, bits, color=fill.colour, linestyle=line, linewidth=2.0, label=f"{family.source}")
+        axes.plot(
+            family.densities, bits, color=fill.colour, linestyle=line, linewidth=2.0, label=named(str(family.source))
+        )
         top = int(bits.argmax())
         best = max(best, (float(bits[top]), float(family.densities[top])))
     for plan in (one for one in offered.plans if one.test == READY and one.hazard in {"", *lit}):
         liquid = plan.outcomes[0].liquid  # type: ignore[attr-defined]  # because float tests have one
         told = float(information(asked.gather(known.joint(known.chances(plan)))))
         axes.plot(liquid.density, told, "s", color="white", markeredgecolor="black", markersize=7, linestyle="")
-        axes.annotate(liquid.label, (liquid.density, told), xytext=(7, 5), textcoords="offset points", fontsize=8)
+        axes.annotate(
+            named(liquid.label), (liquid.density, told), xytext=(7, 5), textcoords="offset points", fontsize=8
+        )
     axes.set_ylim(0.0, max(1.25 * best[0], 0.05))
     if best[0] > 0:
         axes.plot(best[1], best[0], "v", color=READING, markeredgecolor="black", markersize=8, linestyle="")

@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.door.arguments import check_counts, check_kind
 from resinid.errors import Fault, InputError
+from resinid.errors import shown as shown_
 from resinid.identification import model_of
-from resinid.plot.look import LEADER, OTHER, READING, draw_baths, tidy
+from resinid.plot.look import LEADER, OTHER, READING, draw_baths, named, tidy
+from resinid.result import Result
 from resinid.safety import HeatRule
 from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
@@ -21,7 +24,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import NDArray
 
-    from resinid.result import Result
     from resinid.show.standing import Bath, Reading, Span
     from resinid.table.table import Table
 
@@ -67,7 +69,7 @@ def draw_standing(
     Raises
     ------
     InputError
-        No such property, or an answer made with another table.
+        No such property or number of resins; what is no answer, or one made with another table.
 
     Examples
     --------
@@ -78,9 +80,14 @@ def draw_standing(
     >>> axes.get_xlabel()
     'Density [g/cm³]'
     """
+    check_kind("answer", answer, Result, "resinid.identify")
+    check_counts(shown=shown)
     chosen = table_of(answer, table)
-    if name not in AXES:
-        raise InputError([Fault("name", f"{name!r:.50} is no measured property; expected one of {', '.join(AXES)}")])
+    given: object = name
+    if not isinstance(given, str) or given not in AXES:
+        raise InputError(
+            [Fault("name", f"{shown_(name, 50)} is no measured property; expected one of {', '.join(AXES)}")]
+        )
     resins = [resin for resin in answer.resins if resin != NONE_OF_THESE][:shown]
     spans = spans_of(chosen, name, resins)
     reading = reading_of(answer.observations, name, chosen)
@@ -100,7 +107,7 @@ def draw_standing(
     for place, span in enumerate(spans):
         base = rows - 1.0 - place
         _shape(axes, span, values, shapes[model.candidates.index(span.resin)], base, leader=place == 0)
-    labels = [f"{span.resin}  {percent(answer[span.resin])}" for span in spans]
+    labels = [f"{named(span.resin)}  {percent(answer[span.resin])}" for span in spans]
     if reading:
         axes.fill_between(
             reading.values,
@@ -171,8 +178,10 @@ def draw_probabilities(axes: Axes, answer: Result, *, shown: int = SHOWN, table:
     Raises
     ------
     InputError
-        An answer made with another table.
+        No such number of resins; what is no answer, or one made with another table.
     """
+    check_kind("answer", answer, Result, "resinid.identify")
+    check_counts(shown=shown)
     chosen = table_of(answer, table)
     barred = dict(zip(model_of(chosen).candidates, HeatRule(chosen).barred.tolist(), strict=True))
     names = list(answer.resins[:shown])
@@ -196,7 +205,7 @@ def draw_probabilities(axes: Axes, answer: Result, *, shown: int = SHOWN, table:
         [100 * share for share in before], places, "D", color="white", markeredgecolor="black", markersize=5,
         linestyle="", label="before the observations",
     )  # fmt: skip
-    axes.set_yticks(places, names)
+    axes.set_yticks(places, [named(name) for name in names])
     axes.tick_params(axis="y", length=0)
     axes.invert_yaxis()
     axes.set_xlim(0.0, max(60.0, 100 * max(*after, *before)) * 1.28)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.plot.look import LEADER, READING, tidy
+from resinid.door.arguments import check_kind, chosen_of
+from resinid.plot.look import LEADER, READING, named, tidy
+from resinid.result import Result
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.show.standing import reading_of, spans_of, table_of
 
@@ -14,7 +16,6 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from resinid.result import Result
     from resinid.show.standing import Reading, Span
     from resinid.table.table import Table
 
@@ -63,19 +64,24 @@ def draw_property_map(
     Raises
     ------
     InputError
-        An answer made with another table.
+        What is no answer, or one made with another table; resins that are no list.
     UnknownNameError
         A resin that is not in the table.
     """
+    check_kind("answer", answer, Result, "resinid.identify")
     chosen = table_of(answer, table)
     likely = [resin for resin in answer.resins if resin != NONE_OF_THESE]
-    named = likely[:NAMED] if resins is None else [chosen.resin(resin).symbol for resin in resins]
+    wanted = (
+        likely[:NAMED]
+        if resins is None
+        else [chosen.resin(each).symbol for each in chosen_of("resins", resins, "'PP'")]
+    )
     heavy = dict(zip(likely, spans_of(chosen, "density", likely), strict=True))
     soft = dict(zip(likely, spans_of(chosen, "softening_temperature", likely), strict=True))
     drawn = [r for r in likely if math.isfinite(soft[r].middle) and math.isfinite(heavy[r].middle)]
     kinds = {resin.symbol: resin.kind for resin in chosen.resins}
     for resin in reversed(drawn):
-        known = resin in named
+        known = resin in wanted
         _cross(axes, soft[resin], heavy[resin], MARKERS[kinds[resin]], known=known, leader=resin == answer.leader)
     axes.set_xlabel("Softening temperature on a hot plate [°C]")
     axes.set_ylabel("Density [g/cm³]")
@@ -83,9 +89,9 @@ def draw_property_map(
     _limits(axes, [soft[r] for r in drawn], [heavy[r] for r in drawn], readings)
     _ellipse(axes, answer, chosen)
     bottom = axes.get_ylim()[0]
-    placed = [r for r in drawn if r in named and heavy[r].middle > bottom]
+    placed = [r for r in drawn if r in wanted and heavy[r].middle > bottom]
     _names(axes, placed, soft, heavy, answer.leader)
-    rest = [r for r in named if r not in placed]
+    rest = [r for r in wanted if r not in placed]
     _legend(axes, rest)
     tidy(axes)
     return axes
@@ -159,7 +165,7 @@ def _names(axes: Axes, resins: Sequence[str], soft: dict[str, Span], heavy: dict
         best = min(within, key=lambda one: (sum(_overlap(one, other) for other in taken), within.index(one)))
         taken.append(best)
         axes.annotate(
-            resin, (soft[resin].middle, heavy[resin].middle), xytext=(best[0] - x, best[1] - y + 2),
+            named(resin), (soft[resin].middle, heavy[resin].middle), xytext=(best[0] - x, best[1] - y + 2),
             textcoords="offset points", fontsize=8, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4},
             fontweight="bold" if resin == leader else "normal", zorder=6,
             arrowprops={"arrowstyle": "-", "color": "0.5", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 3}
@@ -183,7 +189,7 @@ def _legend(axes: Axes, rest: Sequence[str]) -> None:
         for kind, marker in MARKERS.items()
     ]
     handles.append(Patch(fill=False, edgecolor=READING, hatch="///", label="the readings, 95 % region"))
-    title = f"Not on the map (foam, never softens, or no data): {', '.join(rest)}" if rest else None
+    title = f"Not on the map (foam, never softens, or no data): {', '.join(map(named, rest))}" if rest else None
     axes.legend(
         handles=handles, loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=4, frameon=False, fontsize=8,
         title=title, title_fontsize=8,

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.door.arguments import float_of
 from resinid.door.fields import close_to
-from resinid.errors import Faults, UnknownNameError
+from resinid.errors import Faults, UnknownNameError, place_of, shown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -60,9 +61,9 @@ def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Arra
     Raises
     ------
     UnknownNameError
-        No such stream or resin.
+        No such stream.
     InputError
-        A weight that is not a finite number of at least zero, or none above zero.
+        An unknown resin, a weight that is not a finite number of at least zero, or none above zero.
 
     Examples
     --------
@@ -89,7 +90,7 @@ def _stream(table: Table, name: str) -> Array:
     rows = [stream for stream in table.streams if stream.name == name]
     if not rows:
         known = ["default", "uniform", *dict.fromkeys(stream.name for stream in table.streams)]
-        raise UnknownNameError(f"no prior is called {name!r}; known: {', '.join(known)}{close_to(name, known)}")
+        raise UnknownNameError(f"no prior is called {shown(name)}; known: {', '.join(known)}{close_to(name, known)}")
     named = {symbol for row in rows for symbol in row.resins}
     shares = dict.fromkeys(table.symbols, 0.0)
     for row in rows:
@@ -138,16 +139,19 @@ def _given(table: Table, weights: Mapping[str, object]) -> tuple[Array, float]:
     shares = dict.fromkeys(table.symbols, 0.0)
     unlisted: float | None = None
     for name, weight in weights.items():
-        if isinstance(weight, bool) or not isinstance(weight, (int, float)) or not 0 <= weight <= HEAVIEST:
-            faults.add(f"prior.{name}", f"{weight!r:.50} is not a weight; give a number from 0 to {HEAVIEST:g}")
+        number = float_of(weight)
+        if not 0 <= number <= HEAVIEST:
+            faults.add(
+                place_of("prior", name), f"{shown(weight, 50)} is not a weight; give a number from 0 to {HEAVIEST:g}"
+            )
             continue
         if name == NONE_OF_THESE:
-            unlisted = float(weight)
+            unlisted = number
             continue
         try:
-            shares[table.resin(name).symbol] += float(weight)
+            shares[table.resin(name).symbol] += number
         except UnknownNameError as error:
-            faults.add(f"prior.{name}", str(error))
+            faults.add(place_of("prior", name), str(error))
     total = math.fsum(shares.values())
     if not len(faults) and not total > 0:
         faults.add("prior", "gives no resin any weight; at least one must be above zero")

@@ -5,16 +5,18 @@ from __future__ import annotations
 import functools
 import hashlib
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
+from resinid.door.arguments import folder_of
 from resinid.door.fields import close_to
-from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, shown
 from resinid.table.check import check_together
 from resinid.table.files import own_folder, read_csv
 from resinid.table.parse import FILES, parse
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from resinid.table.entries import (
         Behaviour,
         Blend,
@@ -87,20 +89,22 @@ class Table:
         'PE-HD'
         """
         if not isinstance(name, str):
-            raise UnknownNameError(f"{name!r:.100} is not the name of a resin; known: {', '.join(self.symbols)}")
+            raise UnknownNameError(f"{shown(name)} is not the name of a resin; known: {', '.join(self.symbols)}")
         wanted = name.strip().casefold()
         for resin in self.resins:
             if wanted in {word.casefold() for word in (resin.symbol, *resin.aliases)}:
                 return resin
         known = [word for resin in self.resins for word in (resin.symbol, *resin.aliases)]
-        raise UnknownNameError(f"no resin is called {name!r}; known: {', '.join(self.symbols)}{close_to(name, known)}")
+        raise UnknownNameError(
+            f"no resin is called {shown(name)}; known: {', '.join(self.symbols)}{close_to(name, known)}"
+        )
 
     def source(self, key: str) -> Source:
         """Return the source of that key; raise UnknownNameError if there is none."""
         for source in self.sources:
             if source.key == key:
                 return source
-        raise UnknownNameError(f"no source has the key {key!r}{close_to(key, [s.key for s in self.sources])}")
+        raise UnknownNameError(f"no source has the key {shown(key)}{close_to(key, [s.key for s in self.sources])}")
 
     def extended(self, folder: str | Path) -> Table:
         """Return this table with the lines of another folder's files added.
@@ -113,10 +117,12 @@ class Table:
 
         Raises
         ------
+        InputError
+            What was given is no path.
         TableError
             A file is faulty, or the whole does not fit together.
         """
-        return _assembled(*_read(Path(folder), required=()), self)
+        return _assembled(*_read(folder_of("folder", folder), required=()), self)
 
     def _repr_html_(self) -> str:
         from resinid.show.reference import table_html
@@ -134,6 +140,8 @@ def load_table(folder: str | Path) -> Table:
 
     Raises
     ------
+    InputError
+        What was given is no path.
     TableError
         Every fault found, each with file, line and column.
 
@@ -142,7 +150,7 @@ def load_table(folder: str | Path) -> Table:
     >>> load_table(own_folder()).symbols == default_table().symbols
     True
     """
-    return _assembled(*_read(Path(folder), required=_REQUIRED), None)
+    return _assembled(*_read(folder_of("folder", folder), required=_REQUIRED), None)
 
 
 @functools.cache
@@ -173,7 +181,7 @@ def table_or_own(given: object) -> Table:
     if given is None:
         return default_table()
     if not isinstance(given, Table):
-        raise InputError([Fault("table", f"{given!r:.100} is no table; make one with resinid.load_table(folder)")])
+        raise InputError([Fault("table", f"{shown(given)} is no table; make one with resinid.load_table(folder)")])
     return given
 
 

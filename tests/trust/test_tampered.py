@@ -48,6 +48,8 @@ TAMPERED: Final = {
     "a share that is true": (put("ranking", 0, "probability", to=True), "numbers from 0 to 1"),
     "another leader": (swapped, "falling order"),
     "one resin twice": (put("ranking", 1, "resin", to="PS"), "not the JSON of a result|names one resin twice"),
+    "a verdict that is a list": (put("heat", "verdict", to=[]), "no verdict(?s:.*)|where a text belongs"),
+    "a resin that is a list": (put("ranking", 0, "resin", to=[]), "not the JSON of a result|where a text belongs"),
     "a verdict of somebody else": (put("heat", "verdict", to="SAFE"), "no verdict"),
     "a mishap beyond one": (put("observations", 0, "mishap_if_leader_right", to=7), "not a number from 0 to 1"),
     "a factor that is none": (put("observations", 0, "log_factor", "PP", to="x"), "finite numbers"),

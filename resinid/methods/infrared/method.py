@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 import numpy as np
 
 from resinid.door.fields import choice, number, written_with
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, InputError, shown
 from resinid.methods.contract import Method
 from resinid.methods.infrared.bands import HOW, RANGE
 from resinid.methods.infrared.spectra import NOT_SAID, SPECTRUM, Spectrum, chances, names
@@ -64,12 +64,12 @@ class _BandList:
         if isinstance(value, (list, tuple)):
             value = ", ".join(str(each) for each in value)
         if not isinstance(value, str) or len(value) > _LONGEST:
-            raise _fault(f"{value!r:.80} is no list of wavenumbers")
+            raise _fault(f"{shown(value, 80)} is no list of wavenumbers")
         words = [word for word in re.split(r"[,;\s]+", _UNIT.sub("", value.strip())) if word]
         try:
             found = tuple(sorted({float(word) for word in words}))
         except ValueError:
-            raise _fault(f"{value!r:.80} is no list of wavenumbers; write {self.expects()}") from None
+            raise _fault(f"{shown(value, 80)} is no list of wavenumbers; write {self.expects()}") from None
         low, high = RANGE
         if not all(low <= band <= high for band in found):
             raise _fault(f"wavenumbers lie from {low:g} to {high:g} 1/cm; write {self.expects()}")

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from resinid.door.fields import close_to
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, InputError, shown
 from resinid.methods.marking.symbols import ALIASES, ANOTHER, CODES, UNMARKED, agree
 
 __all__ = ["ADDITIONS", "MATERIALS", "SPLIT", "Mark", "MarkRule", "parse_mark"]
@@ -83,7 +83,7 @@ class MarkRule:
             value = str(int(value))
         if isinstance(value, str) and len(value) <= _LONGEST:
             return parse_mark(value)
-        raise _fault(f"{value!r:.80} is no mark")
+        raise _fault(f"{shown(value, 80)} is no mark")
 
     def dump(self, value: Mark) -> object:
         """Return its text."""
