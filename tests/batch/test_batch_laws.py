@@ -282,8 +282,8 @@ def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
         (Batch.of("untested"), False),
         (Batch.of("sinkers", pieces=[[{"test": "float", "liquid": "water", "outcome": "sinks"}]]), False),
         (Batch.of("floaters", pieces=[cold[:1]] * 30), False),  # the next piece is PVC or acetal in more than 1 %
-        (Batch.of("well tested", pieces=[cold] * 4), True),
-        (Batch.of("well tested and a pipe", pieces=[cold] * 4, marked={"PVC-U": 1}), False),
+        (Batch.of("well tested", pieces=[cold] * 12), True),
+        (Batch.of("well tested and a pipe", pieces=[cold] * 12, marked={"PVC-U": 1}), False),
     ):
         part = part_of(batch, TABLE)
         hot = [test for test in _tests(mix_of([part], [1.0], TABLE), part) if test[0] == "hot_plate"]

@@ -30,6 +30,8 @@ from resinid.batch.bag import read_batch
 from resinid.batch.evidence import groups_of
 from resinid.batch.hot import LONGEST_HOT
 from resinid.batch.lesser import between, expected, just
+from resinid.batch.mix import part_of
+from resinid.batch.refusal import forbidding_of
 from resinid.batch.rules import rules_of
 from resinid.safety import DO_NOT_HEAT
 
@@ -292,13 +294,18 @@ def test_precautions_of_a_resin_are_told_with_the_verdict_on_its_bag() -> None:
 def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
     """Housings may hold brominated flame retardants (hazards of the table): copper wire first."""
     piece = [{"test": "density", "density": "1.044 g/cm3"}, {"test": "article", "outcome": "housing"}]
-    bag = Batch.of("housings", pieces=[piece] * 20, marked={"ABS": 200}, allow=["copper wire"])
-    assert "electrical housing" in melt_plan(bag).verdict.deciding
     clean = [*piece, {"test": "copper_wire", "outcome": "no green"}]
-    tested = Batch.of("housings", pieces=[clean] * 20, marked={"ABS": 200}, allow=["copper wire"])
-    assert "electrical housing" not in melt_plan(tested).verdict.deciding
-    one = Batch.of("housings", pieces=[clean] * 19 + [piece], marked={"ABS": 200}, allow=["copper wire"])
-    assert melt_plan(one).verdict.verdict == DO_NOT_HEAT
+
+    def said(*pieces: Piece) -> str:
+        bag = Batch.of("housings", pieces=list(pieces), marked={"ABS": 20}, allow=["copper wire"])
+        part = part_of(bag, default_table())
+        return " ".join(sorted(forbidding_of(part)))
+
+    assert "electrical housing" in said(piece, piece)
+    assert "electrical housing" in said(clean, clean, piece)
+    assert said(clean, clean) == ""
+    suspect = Batch.of("housings", pieces=[piece], marked={"ABS": 200})
+    assert "electrical housing" in melt_plan(suspect).verdict.deciding
 
 
 def test_what_was_found_comes_first_and_a_clash_names_the_worse_of_two() -> None:

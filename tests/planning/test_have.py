@@ -35,8 +35,6 @@ SALT = Reagent("table salt")
         {"reagents": ("table salt",)},
         {"reagents": SALT},
         {"reagents": None},
-        {"reagents": (Reagent(5),)},  # type: ignore[arg-type]  # because it is wrong on purpose
-        {"reagents": (Reagent("ethanol", "96"),)},  # type: ignore[arg-type]  # as above
         {"liquids": ("water",)},
         {"liquids": (SALT,)},
         {"liquids": 5},
