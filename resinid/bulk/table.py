@@ -14,7 +14,7 @@ from resinid.bulk.columns import Plan, plan_columns
 from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
 from resinid.door.arguments import check_counts, check_prior, chosen_of
-from resinid.errors import Fault, Faults, InputError, MethodWarning
+from resinid.errors import Fault, Faults, InputError, MethodWarning, shown
 from resinid.identification import model_of, prior_for
 from resinid.methods.dangers import allowed_of
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
@@ -208,7 +208,7 @@ def _check(frame: object, errors: object) -> None:
         what = f"is a {type(frame).__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
         faults.add("frame", what)
     if not (isinstance(errors, str) and errors in {"report", "raise"}):
-        faults.add("errors", f"{errors!r:.100} is not one of: report, raise")
+        faults.add("errors", f"{shown(errors)} is not one of: report, raise")
     faults.check()
 
 

@@ -13,7 +13,7 @@ import functools
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
-from resinid.door.arguments import plain_of
+from resinid.door.arguments import float_of, plain_of
 from resinid.door.reading import Reading, is_real, read
 from resinid.errors import Fault, Faults, InputError, shown
 from resinid.vocabulary import QUANTITIES, Quantity
@@ -84,7 +84,9 @@ class _Choice:
             for option in self.options:
                 if option.lower() == wanted:
                     return option
-        raise _fault(f"{_short(value)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}")
+        raise _fault(
+            f"{shown(value, _LONGEST_TEXT)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}"
+        )
 
     def dump(self, value: str) -> object:
         return value
@@ -98,7 +100,7 @@ class _Flag:
     def parse(self, value: object) -> bool:
         if isinstance(value, bool):
             return value
-        raise _fault(f"{_short(value)} is not true or false")
+        raise _fault(f"{shown(value, _LONGEST_TEXT)} is not true or false")
 
     def dump(self, value: object) -> object:
         return value
@@ -113,9 +115,10 @@ class _Number:
     high: float
 
     def parse(self, value: object) -> float:
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or not self.low <= value <= self.high:
-            raise _fault(f"{_short(value)} is not a number from {self.low:g} to {self.high:g}")
-        return float(value)
+        read = float_of(value)
+        if not self.low <= read <= self.high:
+            raise _fault(f"{shown(value, _LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
+        return read
 
     def dump(self, value: object) -> object:
         return value
@@ -129,7 +132,7 @@ class _Text:
     def parse(self, value: object) -> str:
         if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
             return value
-        raise _fault(f"{_short(value)} is not a text of at most {_LONGEST_TEXT} characters")
+        raise _fault(f"{shown(value, _LONGEST_TEXT)} is not a text of at most {_LONGEST_TEXT} characters")
 
     def dump(self, value: object) -> object:
         return value
@@ -140,11 +143,6 @@ class _Text:
 
 def _fault(message: str) -> InputError:
     return InputError([Fault("", message)])
-
-
-def _short(value: object) -> str:
-    text_ = repr(value)
-    return text_ if len(text_) <= _LONGEST_TEXT else text_[: _LONGEST_TEXT - 3] + "..."
 
 
 def close_to(value: object, names: Iterable[str]) -> str:
@@ -172,7 +170,7 @@ def unknown(entries: Iterable[object], known: Iterable[str], why: str = "is not 
     names = tuple(known)
     strange = [key for key in entries if key not in names]
     found = [
-        Fault(_short(key).strip("'"), f"{why} {', '.join(names)}{close_to(key, names)}")
+        Fault(shown(key).strip("'"), f"{why} {', '.join(names)}{close_to(key, names)}")
         for key in strange[:_MOST_STRANGE]
     ]
     if len(strange) > _MOST_STRANGE:
@@ -312,21 +310,24 @@ def _check_held(rule: Rule, value: object) -> None:
     """Raise InputError where a field holds what its rule would not have made."""
     if isinstance(rule, _Measured):
         if not isinstance(value, Reading):
-            raise _fault(f"{shown(value)} is no Reading; make the test with resinid.observe, which reads units")
+            raise _fault(
+                f"{shown(value, _LONGEST_TEXT)} is no Reading; make the test with resinid.observe, which reads units"
+            )
         if not is_real(value.value) or not is_real(value.u):
-            raise _fault(f"{shown(value)} is not of numbers; make both floats")
+            raise _fault(f"{shown(value, _LONGEST_TEXT)} is not of numbers; make both floats")
         rule.parse(value)
     elif isinstance(rule, (_Choice, _Flag, _Number, _Text)):
         made = rule.parse(value)
         if made != value:
-            raise _fault(f"{shown(value)} is not as it is held; write {made!r}")
+            raise _fault(f"{shown(value, _LONGEST_TEXT)} is not as it is held; write {made!r}")
     else:
         try:
             same = _known_as_made(rule, value)  # type: ignore[arg-type]  # because what cannot be hashed is caught
         except TypeError:
             same = _as_made(rule, value)
         if not same:
-            raise _fault(f"{shown(value)} is not as it is held; let resinid.observe or Batch.of read {rule.expects()}")
+            what = f"is not as it is held; let resinid.observe or Batch.of read {rule.expects()}"
+            raise _fault(f"{shown(value, _LONGEST_TEXT)} {what}")
 
 
 def _as_made(rule: Rule, value: object) -> bool:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 from resinid.door.digits import DIGIT_TO_U, MOST_DIGITS, counted_digit, is_float, last_digit, significant
 from resinid.door.units import COMMON, STANDARD_GRAVITY
 from resinid.door.written import one_reading, one_unit
-from resinid.errors import Fault, InputError
+from resinid.errors import Fault, InputError, shown
 from resinid.vocabulary import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
@@ -98,16 +98,13 @@ def read(value: object, name: str | Quantity) -> Reading:
             # As it is printed: a numpy number's repr names its type.
             return _checked(_from_text(str(value), quantity), quantity)
         raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
-    raise _refuse(f"{_short(value)} is not a reading; write a number with its unit, for example '{quantity.example}'")
+    raise _refuse(
+        f"{shown(value, _LONGEST)} is not a reading; write a number with its unit, for example '{quantity.example}'"
+    )
 
 
 def _refuse(message: str) -> InputError:
     return InputError([Fault("", message)])
-
-
-def _short(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."
 
 
 def is_real(part: object) -> bool:
@@ -124,7 +121,7 @@ def is_real(part: object) -> bool:
 def _of_floats(reading: Reading, quantity: Quantity) -> Reading:
     parts: tuple[object, ...] = (reading.value, reading.u)
     if not all(is_real(part) or isinstance(part, Decimal) for part in parts):
-        raise _refuse(f"{_short(reading)} is not of numbers; give both as floats [{quantity.label}]")
+        raise _refuse(f"{shown(reading, _LONGEST)} is not of numbers; give both as floats [{quantity.label}]")
     return Reading(_as_float(reading.value), _as_float(reading.u))
 
 
@@ -143,7 +140,7 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
 
 def _from_text(text: str, quantity: Quantity) -> Reading:
     if len(text) > _LONGEST:
-        raise _refuse(f"{_short(text)} is too long for a reading; write for example '{quantity.example}'")
+        raise _refuse(f"{shown(text, _LONGEST)} is too long for a reading; write for example '{quantity.example}'")
     if _COMMA.search(text):
         raise _refuse(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
     written = one_reading(text)
@@ -212,7 +209,7 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
     number, u, unit = entries["value"], entries.get("u"), entries["unit"]
     for part in (number, u):
         if part is not None and not is_real(part):
-            raise _refuse(f"value and u must be numbers, not {_short(part)}")
+            raise _refuse(f"value and u must be numbers, not {shown(part, _LONGEST)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise _refuse("unit must be a short text such as 'g'")
     if u is None:
@@ -238,7 +235,7 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
     try:
         number = float(magnitude)
     except (TypeError, ValueError):
-        raise _refuse(f"{_short(magnitude)} is not one number; give a scalar quantity") from None
+        raise _refuse(f"{shown(magnitude, _LONGEST)} is not one number; give a scalar quantity") from None
     if u is None:
         return _as_computed(magnitude, f"{value.units}", quantity)
     return _converted(number, u, f"{value.units}", quantity)

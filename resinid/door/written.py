@@ -2,7 +2,8 @@
 
 A slip inside the number must never become part of the unit. ``1.3.8 g/cm3`` would be 1.3 of
 a unit ``.8 g/cm3``, which is a density too. So a number ends where no digit or point follows,
-a unit begins with a letter, and a unit holds no number but its powers.
+a unit begins with a letter, and a unit holds no number but its powers. Nor is an exponent gone
+wrong (``0.e^01``) a unit, as pint would have it.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["Written", "one_reading", "one_unit"]
 
 # What was taken is never given back (the second plus signs), so no digit is left for the unit.
-_NUMBER = r"[+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+(?![\d.])"
+_NUMBER = r"[+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+(?![\d.]|[eE]\s*[\d.^*+-])"
 _BOTH = rf"({_NUMBER})\s*(?:(?:±|\+/-|\+-)\s*({_NUMBER})\s*)?"
 _WRITTEN: Final = re.compile(rf"\s*(?:\(\s*{_BOTH}\)|{_BOTH})\s*(\S.*)?", re.DOTALL)
 

@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import UnknownNameError
+from resinid.errors import UnknownNameError, shown
 from resinid.liquids import ethanol, glycerol, isopropanol, salts, sucrose, water
 from resinid.liquids._model import Model
 
@@ -247,7 +247,7 @@ def reagent(name: str) -> tuple[Model, float]:
     ('CaCl2', 0.755)
     """
     if not isinstance(name, str):
-        msg = f"{name!r:.100} is not the name of a liquid; known: {', '.join(MODELS)}"
+        msg = f"{shown(name)} is not the name of a liquid; known: {', '.join(MODELS)}"
         raise UnknownNameError(msg)
     key = _plain(name)
     if key in _BY_NAME:

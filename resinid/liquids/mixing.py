@@ -6,7 +6,7 @@ import functools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import Fault, Faults, InputError, ResinidError
+from resinid.errors import Fault, Faults, InputError, ResinidError, shown
 from resinid.liquids._checks import is_finite, refuse_not_positive
 from resinid.liquids.catalogue import reagent
 from resinid.liquids.composition import amount_of, strength_fraction
@@ -57,9 +57,9 @@ class Reagent:
         """Refuse what is no name or no number."""
         faults = Faults()
         if not isinstance(self.name, str):
-            faults.add("name", f"is {self.name!r:.100}; give the name of a salt or a bottle, such as 'ethanol'")
+            faults.add("name", f"is {shown(self.name)}; give the name of a salt or a bottle, such as 'ethanol'")
         if self.strength is not None and not is_finite(self.strength):
-            faults.add("strength", f"is {self.strength!r:.100}; give the number on the label [%v/v], such as 96.0")
+            faults.add("strength", f"is {shown(self.strength)}; give the number on the label [%v/v], such as 96.0")
         faults.check()
 
     def __str__(self) -> str:

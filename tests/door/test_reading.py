@@ -239,6 +239,7 @@ def test_mapping_round_trip() -> None:
         ("5c³9kg/m3", "density", "cannot be converted"),
         ("0..0", "force", "not a number with a unit"),
         ("0..0", "mass", "not a number with a unit"),
+        ("1.38 ± 0.e^01 g/cm3", "density", "not a number with a unit"),
         ("1.3.8 g/cm3", "density", "not a number with a unit"),
         ("1.38(2) g/cm3", "density", "not a number with a unit"),
         ("1.38 +0.01 g/cm3", "density", "not a number with a unit"),

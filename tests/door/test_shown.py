@@ -67,6 +67,11 @@ CALLS: Final[dict[str, Callable[[Any], object]]] = {
     "what is at hand": have_of,
     "a reagent": lambda wrong: resinid.Have(reagents=[wrong]),  # type: ignore[arg-type]  # as above
     "a scale": lambda wrong: resinid.Have(scale=wrong),
+    "a liquid": lambda wrong: resinid.identify([{"test": "float", "liquid": wrong, "outcome": "floats"}]),
+    "a solute": lambda wrong: resinid.liquid({"solute": wrong, "amount": "5 %w/w"}),
+    "an outcome": lambda wrong: resinid.identify([{"test": "float", "liquid": "water", "outcome": wrong}]),
+    "a reading": lambda wrong: resinid.identify([{"test": "density", "density": wrong}]),
+    "a chance": lambda wrong: resinid.identify([{**SEEN, "mishap": wrong}]),
     "steps": lambda wrong: resinid.ladder(["PP", "PS"], steps=wrong),
     "a mark": lambda wrong: resinid.observe("mark", reads=[wrong]),
     "a batch": resinid.batch_composition,
