@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -43,7 +44,7 @@ def brute_force(resin: str, robust: Likelihood, sharp: list[float]) -> float:
             points = [p for p in sharp if low < p < high]
 
             def integrand(x: float, mean: float = normal.mean, sd: float = normal.sd) -> float:
-                return float(stats.norm.pdf(math.log(x), mean, sd)) / x * robust(x)
+                return NormalDist(mean, sd).pdf(math.log(x)) / x * robust(x)
 
             value, _ = integrate.quad(integrand, low, high, points=points or None, limit=2000, epsabs=0, epsrel=1e-9)
             total += variant.weight * normal.weight * value
@@ -66,7 +67,7 @@ def test_measured_density(resin: str, density: float, u: float) -> None:
     own = math.hypot(u, 0.0002 * density)
 
     def robust(x: float) -> float:
-        return (1 - MISHAP) * float(stats.norm.pdf(density, x, own)) + MISHAP / density / BOTCHED_RANGE
+        return (1 - MISHAP) * NormalDist(x, own).pdf(density) + MISHAP / density / BOTCHED_RANGE
 
     made = [observe("density", density=f"{density!r} ± {u!r} g/cm3")]
     sharp = [density + k * own for k in (-6, -3, -1, 0, 1, 3, 6)]
@@ -158,7 +159,7 @@ def test_repeating_a_displacement_as_floats_does_not_sharpen() -> None:
         own = math.hypot(0.004, 0.0002 * jug.density)
         one = (1 - rest) * step(x, "floats", jug.density + jug.u * errors) + rest * IF_MISHAP["floats"]
         ten = (1 - common) * float(gauss @ one**10) + common * IF_MISHAP["floats"] ** 10
-        near = (1 - MISHAP) * float(stats.norm.pdf(jug.density, x, own)) + MISHAP / jug.density / BOTCHED_RANGE
+        near = (1 - MISHAP) * NormalDist(x, own).pdf(jug.density) + MISHAP / jug.density / BOTCHED_RANGE
         return ten * near
 
     sharp = [jug.density + k * 0.001 for k in range(-12, 13, 2)]
