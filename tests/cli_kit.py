@@ -1,0 +1,14 @@
+"""What tests of the command line have at hand and leave out."""
+
+from __future__ import annotations
+
+KIT = "table salt, ethanol 96 %v/v, scale 0.1 g, sinker, strip"
+
+BY_EYE = tuple(
+    word
+    for test in ("transparency", "surface_feel", "drop_sound", "article", "process", "mark", "scratch_fingernail")
+    for word in ("--without", test)
+)
+"""Leave out the tests that need nothing at all."""
+
+LIT = ("--allow", "flammable bath")
