@@ -104,7 +104,8 @@ SHEET: Final = (
     "@media (prefers-color-scheme:dark){html{background:#15181c}}"
     "@media print{html{background:#ffffff}}"
     "body{margin:0}"
-    "main.resinid{margin:0 auto;max-width:190mm;padding:6mm;box-sizing:border-box;"
+    # A digest copied from a printed page has its own letters, not one sign for two of them.
+    "main.resinid{font-variant-ligatures:none;margin:0 auto;max-width:190mm;padding:6mm;box-sizing:border-box;"
     "font-size:14px}"
     "main h1{font-size:1.6em;margin:0 0 .1em;overflow-wrap:anywhere}"
     "main h2{font-size:1.08em;margin:.75em 0 .15em;border-bottom:1px solid var(--rule)}"
