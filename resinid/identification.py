@@ -24,6 +24,7 @@ from resinid.scoring.integrals import TINY
 from resinid.scoring.observed import name_of
 from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, table_or_own
+from resinid.version import package_version
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -189,7 +190,7 @@ def identify(
             forbidden=forbidding(given),
         ),
         sources=_sources(model, scored, ranked[: int((after >= CITED).sum())]),
-        version=_version(),
+        version=package_version(),
         table=chosen.digest,
         left_out=(*failed, *left_out),
     )
@@ -313,13 +314,3 @@ def _named_prior(table: Table, name: str) -> Array:
     out = prior_of(table, name)
     out.flags.writeable = False
     return out
-
-
-@functools.cache
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("resinid")
-    except PackageNotFoundError:
-        return "unknown"

@@ -13,17 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["LONGEST_ANY", "LONGEST_HOT", "short_enough"]
 
 LONGEST_HOT: Final = MappingProxyType(
-    {
-        "PET": 8.0,
-        "PBT": 8.0,
-        "POM": 30.0,
-        "PHB": 15.0,
-        "TPU": 30.0,
-        "PA6": 30.0,
-        "PA66": 30.0,
-        "PMMA": 30.0,
-        "PLA": 30.0,
-    }
+    {"PET": 8.0, "PBT": 8.0, "PHB": 15.0} | dict.fromkeys(("POM", "TPU", "PA6", "PA66", "PMMA", "PLA"), 30.0)
 )
 """[min] Of the resins whose hazards ask for a short time hot. Of PET and PBT the longest printed dwell of a melt
 (source lanxess-pocan of the table), of POM printed for 210 degC (source polyplastics-pom); of the others this

@@ -114,12 +114,14 @@ class Mix:
         chosen = self.weights if weights is None else weights
         out = np.ones(self.parts[0].log_rate.size)
         for (one, w_one), (other, w_other) in itertools.combinations(zip(self.parts, chosen, strict=True), 2):
-            if self.comparable(one, other) or self.at_odds(one, other):
-                near = np.abs(one.log_rate - other.log_rate) <= math.log(LARGEST_RATIO)
-                near = np.full(near.shape, UNKNOWN) if self.at_odds(one, other) else near
-                lesser = min(w_one, w_other)
-                unnoticed = float(tolerated(np.array(lesser), FLOW_NOTICE))
-                out *= unnoticed + (1.0 - unnoticed) * near
+            if self.comparable(one, other):
+                near: Array | float = (np.abs(one.log_rate - other.log_rate) <= math.log(LARGEST_RATIO)).astype(float)
+            elif self.at_odds(one, other):
+                near = UNKNOWN
+            else:
+                continue
+            unnoticed = float(tolerated(np.array(min(w_one, w_other)), FLOW_NOTICE))
+            out *= unnoticed + (1.0 - unnoticed) * near
         return out
 
     def comparable(self, one: Part, other: Part) -> bool:

@@ -302,7 +302,7 @@ def _notes(layer: Layer, window: Ends, verdict: Verdict, *, hotter: bool) -> tup
         "melt a few grams first; stop at the first sharp smell",
         "the times hold for a solid or well pressed layer; loose flakes hold air and take longer",
         *(["hotter than it needs to begin with: fume and harm to the melt grow with every degree"] if hotter else []),
-        f"the mass to weigh has {ALLOWANCE:.0%} added for flash and what sticks".replace("%", " %"),
+        f"the mass to weigh has {100 * ALLOWANCE:.0f} % added for flash and what sticks",
         *verdict.limits,
     ]
     if layer.assumed:

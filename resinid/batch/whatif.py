@@ -11,6 +11,8 @@ from resinid.batch.lesser import just
 from resinid.batch.outcome import chances_of, judged
 from resinid.batch.refusal import forbidding_of, found_by_themselves, total_danger
 from resinid.door.fields import build
+from resinid.door.liquid import parse_liquid
+from resinid.liquids.flash import may_be_lit
 from resinid.methods.guard import term_of
 from resinid.methods.registry import find_test
 from resinid.safety import DANGER_LIMIT, MOST_BORNE
@@ -59,7 +61,7 @@ LIT: Final = (
     "such a bath may be lit: only outdoors or under extraction, covered, with no flame, switch or hot plate near, "
     "as local codes say"
 )
-"""Caution of baths with alcohol."""
+"""Caution of baths whose vapour may be lit."""
 
 SPECK: Final = "a speck only, with extraction, after the cold tests"
 TESTER: Final = "needs a melt flow tester and some grams of melt: only for stock that may be heated"
@@ -180,7 +182,7 @@ def _tests(mix: Mix, part: Part) -> list[_Test]:
             name,
             fields,
             tuple({**fields, "outcome": outcome} for outcome in outcomes),
-            LIT if str(fields.get("liquid", "")).startswith("ethanol") else "",
+            LIT if "liquid" in fields and may_be_lit(parse_liquid(fields["liquid"])) else "",
         )
         for name, fields, outcomes in COLD
     ]

@@ -30,6 +30,7 @@ from resinid.errors import Fault, Faults, InputError
 from resinid.methods.dangers import allowed_of
 from resinid.methods.registry import listed
 from resinid.table.table import table_or_own
+from resinid.version import package_version
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -221,22 +222,6 @@ def _signature(job: _Job) -> str:
     text = f"{package_version()} {job.source.resolve()} {found.st_size} {found.st_mtime_ns} {job.target.name}"
     text += f" {job.keep!r} {columns!r} {UNIT} {sorted(said.items())!r}"
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def package_version() -> str:
-    """Return the version of this package, whose other versions may answer otherwise.
-
-    Examples
-    --------
-    >>> package_version() != ""
-    True
-    """
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("resinid")
-    except PackageNotFoundError:
-        return "unknown"
 
 
 def _prepare(parts: Path, signature: str, *, resume: bool) -> list[Path]:

@@ -21,6 +21,7 @@ from resinid.cli.planning import add_commands
 from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet import add_sheet_command
 from resinid.errors import ResinidError
+from resinid.version import package_version
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -106,7 +107,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="resinid", description="Rank which resin a piece of scrap plastic is.", epilog=EPILOG
     )
-    parser.add_argument("--version", action="version", version=_version())
+    parser.add_argument("--version", action="version", version=f"resinid {package_version()}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     def command(name: str, does: str, run_it: Callable[[argparse.Namespace], Printed]) -> argparse.ArgumentParser:
@@ -146,15 +147,6 @@ def _parser() -> argparse.ArgumentParser:
 def _table_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--table", metavar="FOLDER", help="use a table of your own instead")
     parser.add_argument("--extend", metavar="FOLDER", help="add a folder's files to the table")
-
-
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return f"resinid {version('resinid')}"
-    except PackageNotFoundError:
-        return "resinid (not installed)"
 
 
 def _table(chosen: argparse.Namespace) -> Table:

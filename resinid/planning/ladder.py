@@ -20,13 +20,12 @@ import numpy as np
 from resinid.door.arguments import chosen_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
 from resinid.identification import model_of
-from resinid.liquids.mixing import FLASH
 from resinid.methods.dangers import allowed_of
 from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import UNLESS, bench, unlit
+from resinid.planning.offers import UNLESS, bench, lit_of, unlit
 from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
@@ -183,7 +182,7 @@ def ladder(
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = Knowledge(model, even, ())
-    lit = tuple(name for name in allow if name == FLASH)
+    lit = lit_of(allow)
     offered = bench(held, (), lit)
     baths = _baths(offered, known, lit)
     jugs = ", ".join(jug.label for plan, jug in _jugs(offered) if plan.hazard not in {"", *lit})

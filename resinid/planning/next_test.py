@@ -9,14 +9,13 @@ import numpy as np
 from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, shown
 from resinid.identification import identify, model_of, prior_for
-from resinid.liquids.mixing import FLASH
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
 from resinid.methods.sayings import liquid_of
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge, kernel
-from resinid.planning.offers import Bench, Family, bench, neighbours, unlit
+from resinid.planning.offers import Bench, Family, bench, lit_of, neighbours, unlit
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
@@ -137,7 +136,7 @@ def next_tests(
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed)
     known = Knowledge(model_of(chosen), prior_for(chosen, prior), result.observations)
-    offered = bench(held, extra, tuple(name for name in allowed if name == FLASH))
+    offered = bench(held, extra, lit_of(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]

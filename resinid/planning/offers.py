@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["MIXED", "UNLESS", "Bench", "Family", "bench", "neighbours", "unlit"]
+__all__ = ["MIXED", "UNLESS", "Bench", "Family", "bench", "lit_of", "neighbours", "unlit"]
 
 STEP: Final = 0.004
 """[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
@@ -191,6 +191,17 @@ def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Fami
     return Family(source, temperature, allow, densities, np.interp(densities, anchors, u))
 
 
+def lit_of(allow: Iterable[str]) -> tuple[str, ...]:
+    """Return what of the dangers allowed has to do with baths: other leave makes no other bath.
+
+    Examples
+    --------
+    >>> lit_of(["burn", "flammable bath"])
+    ('flammable bath',)
+    """
+    return (FLASH,) if FLASH in tuple(allow) else ()
+
+
 def unlit(have: Have, allow: Iterable[str], declined: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
     """Return the baths that are not offered because their vapour may be lit, and why.
 
@@ -200,7 +211,7 @@ def unlit(have: Have, allow: Iterable[str], declined: Iterable[str] = ()) -> tup
     >>> unlit(Have(), ["flammable bath"])
     ()
     """
-    at, lit = have.temperature, tuple(name for name in allow if name == FLASH)
+    at, lit = have.temperature, lit_of(allow)
     cold = " or when the jug is as warm as the room" if at < ROOM.value else ""
     why = f"their vapour may be lit at {at:g} °C{cold}; {UNLESS}"
     left = [

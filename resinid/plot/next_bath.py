@@ -8,12 +8,11 @@ import numpy as np
 
 from resinid.door.arguments import check_kind
 from resinid.identification import model_of
-from resinid.liquids.mixing import FLASH
 from resinid.methods.dangers import allowed_of
 from resinid.planning.have import have_of
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import bench
+from resinid.planning.offers import bench, lit_of
 from resinid.planning.question import question_of
 from resinid.plot.look import FILLS, LINES, READING, named, tidy
 from resinid.result import Result
@@ -78,7 +77,7 @@ def draw_bath_information(
     check_kind("answer", answer, Result, "resinid.identify")
     chosen = table_of(answer, table)
     held = have_of(have)
-    lit = tuple(name for name in allowed_of(allow) if name == FLASH)
+    lit = lit_of(allowed_of(allow))
     asked = question_of(chosen, question, None)
     before = dict(zip(answer.resins, answer.prior, strict=True))
     model = model_of(chosen)
