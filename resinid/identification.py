@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import functools
 import warnings
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
@@ -13,16 +11,15 @@ import numpy as np
 from resinid.door.arguments import check_prior, chosen_of, refuse
 from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
 from resinid.methods.dangers import allowed_of
-from resinid.methods.guard import check_made, made_of, term_of
+from resinid.methods.guard import check_made, made_of
 from resinid.methods.outside import test_of
 from resinid.methods.registry import allowed, find_test
 from resinid.methods.sayings import liquid_of
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of, forbidding
-from resinid.scoring.engine import Model
+from resinid.safety import DANGER_LIMIT, clearing, danger_limit_of, forbidding
+from resinid.scored import ScoredPiece, heat_rule_of, model_of, prior_for, score_piece
+from resinid.scoring.contradiction import posterior
 from resinid.scoring.integrals import TINY
-from resinid.scoring.observed import name_of
-from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, table_or_own
 from resinid.version import package_version
 
@@ -32,8 +29,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
-    from resinid.scoring.engine import Evidence
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.engine import Model
 
     Array = NDArray[np.float64]
 
@@ -163,10 +159,11 @@ def identify(
     chosen = table_or_own(table)
     model = model_of(chosen)
     before = prior_for(chosen, prior)
-    scored, left_out = _scored(model, given, before)
+    rule = heat_rule_of(chosen)
+    scored, left_out = score_piece(model, given, before, rule.cautious)
     made, evidence = scored.made, scored.evidence
-    after = _posterior(before, evidence.log)
-    without = _posterior(before, evidence.without)
+    after = posterior(before, evidence.log)
+    without = posterior(before, evidence.without)
     order = np.argsort(-after, kind="stable")
     leader = int(order[0])
     factors = np.log(np.maximum(after, TINY)) - np.log(np.maximum(without, TINY))
@@ -181,10 +178,11 @@ def identify(
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
         unstated=scored.unstated,
-        heat=_heat_rule(chosen).judge(
+        heat=rule.judge(
             after,
             limit,
-            tested=scored.tested,
+            prior=before,
+            views=scored.views,
             measured=any(map(clearing, made)),
             # Whatever fails of a plug-in, what it found that forbids heating stands.
             forbidden=forbidding(given),
@@ -193,44 +191,8 @@ def identify(
         version=package_version(),
         table=chosen.digest,
         left_out=(*failed, *left_out),
+        danger_limit=limit,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Scored:
-    """All that is asked of the observations' own methods: which are used, what they tell, of which resins nothing."""
-
-    made: tuple[Observation, ...]
-    observed: tuple[Observable, ...]
-    evidence: Evidence
-    tested: Array
-    unstated: tuple[tuple[str, tuple[str, ...]], ...]
-
-
-def _scored(model: Model, made: tuple[Observation, ...], before: Array) -> tuple[_Scored, tuple[tuple[str, str], ...]]:
-    """Return what the observations tell, leaving out what a failing plug-in made, and which those are and why."""
-    left_out: list[tuple[str, str]] = []
-    while True:
-        try:
-            return _asked(model, made, before), tuple(left_out)
-        except PlugInError as error:
-            gone = [observation for observation in made if type(observation) is error.kind]
-            made = tuple(observation for observation in made if type(observation) is not error.kind)
-            if not gone:
-                raise
-            left_out += [(test_of(type(observation)), str(error)) for observation in gone]
-            warnings.warn(f"left out: {error}", MethodWarning, stacklevel=3)
-
-
-def _asked(model: Model, made: tuple[Observation, ...], before: Array) -> _Scored:
-    terms = [term_of(observation) for observation in made]
-    evidence = model.evidence(terms)
-    # By those alone that may clear a piece for heating.
-    own = [term for term, observation in zip(terms, made, strict=True) if clearing(observation)]
-    tested = evidence.log if len(own) == len(made) else model.evidence(own).log
-    observed = tuple(dict.fromkeys(term.observes for term in terms))
-    unstated = tuple((name_of(what), model.unstated(what)) for what in observed)
-    return _Scored(made, observed, evidence, _posterior(before, tested), unstated)
 
 
 def _observations(
@@ -277,13 +239,7 @@ def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, .
     return made_of(allowed(find_test(test, methods), allow), fields)
 
 
-def _posterior(prior: Array, log_evidence: Array) -> Array:
-    shifted = np.exp(log_evidence - log_evidence.max(axis=-1, keepdims=True)) * prior
-    out: Array = shifted / shifted.sum(axis=-1, keepdims=True)
-    return out
-
-
-def _sources(model: Model, scored: _Scored, leading: Sequence[int]) -> tuple[str, ...]:
+def _sources(model: Model, scored: ScoredPiece, leading: Sequence[int]) -> tuple[str, ...]:
     found: set[str] = set()
     for name in scored.observed:
         found.update(*[model.sources(name, index) for index in leading])
@@ -291,26 +247,3 @@ def _sources(model: Model, scored: _Scored, leading: Sequence[int]) -> tuple[str
         liquid = liquid_of(observation)
         found.update(liquid.sources if liquid else ())
     return tuple(sorted(found))
-
-
-@functools.lru_cache(maxsize=8)
-def model_of(table: Table) -> Model:
-    """Return the table made ready for scoring, made once."""
-    return Model(table)
-
-
-@functools.lru_cache(maxsize=8)
-def _heat_rule(table: Table) -> HeatRule:
-    return HeatRule(table)
-
-
-def prior_for(table: Table, prior: str | Mapping[str, float]) -> Array:
-    """Return prior probabilities as :func:`resinid.scoring.prior.prior_of` does, a named one made once."""
-    return _named_prior(table, prior) if isinstance(prior, str) else prior_of(table, prior)
-
-
-@functools.lru_cache(maxsize=64)
-def _named_prior(table: Table, name: str) -> Array:
-    out = prior_of(table, name)
-    out.flags.writeable = False
-    return out

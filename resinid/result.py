@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.arguments import chosen_of
 from resinid.door.fields import close_to
-from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
+from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, shown
 from resinid.methods.guard import made_of
 from resinid.methods.registry import find_test
 from resinid.methods.sayings import said_of, written_of
-from resinid.safety import DO_NOT_HEAT, IDENTIFIED, MOST_BORNE, NO_BAR, PRECAUTIONS, UNLISTED_LIMIT, Heat, HeatRule
-from resinid.scoring.prior import NONE_OF_THESE
-from resinid.table.table import default_table
+from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat, danger_limit_of
+from resinid.scored import score_again
+from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,10 +23,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from resinid.methods.contract import Method, Observation
+    from resinid.table.table import Table
 
 __all__ = ["Result"]
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 """Version of the JSON form."""
 
 DISAGREES: Final = 0.5
@@ -35,6 +36,11 @@ DISAGREES: Final = 0.5
 
 ROUNDING: Final = 1e-9
 """By how much a sum of shares may pass one."""
+
+SAME: Final = 1e-9
+"""Probabilities that differ by no more are the same."""
+
+HISTORY: Final = "this answer was read back and is history"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,8 @@ class Result:
         Version of this package and digest of the table.
     left_out : tuple of (str, str)
         Tests whose plug-in failed, and why; they are not among the observations.
+    danger_limit : float
+        Probability of resins that must not be heated above which nothing is.
     """
 
     piece: str
@@ -86,6 +94,7 @@ class Result:
     version: str
     table: str
     left_out: tuple[tuple[str, str], ...] = ()
+    danger_limit: float = DANGER_LIMIT
 
     @property
     def leader(self) -> str:
@@ -167,6 +176,7 @@ class Result:
                 "reasons": list(self.heat.reasons),
                 "cautions": list(self.heat.cautions),
             },
+            "danger_limit": self.danger_limit,
             "sources": list(self.sources),
             "version": self.version,
             "table": self.table,
@@ -174,20 +184,25 @@ class Result:
         }
 
     @classmethod
-    def from_json(cls, text: str, *, methods: Iterable[Method] = ()) -> Result:
-        """Read back what :meth:`to_json` wrote.
+    def from_json(cls, text: str, *, methods: Iterable[Method] = (), table: Table | None = None) -> Result:
+        """Read back what :meth:`to_json` wrote, and score its observations again.
+
+        Where that cannot be done, or differs from what stands there by more than 1e-9, the verdict is
+        history: the answer says what it was, and heating is not allowed.
 
         Parameters
         ----------
         text : str
         methods : iterable of Method, optional
             Methods whose tests occur in it, where they are not installed.
+        table : Table, optional
+            Reference table by which it was worked out; the package's own where not given.
 
         Raises
         ------
         InputError
-            Not JSON, or not the JSON of a result: shares that are none, a verdict that is unknown
-            or that these shares forbid, a resin twice, a test that no method in use offers.
+            Not JSON, or not the JSON of a result: shares that are none, a verdict that is unknown, a resin
+            twice, a test that no method in use offers.
         MethodError
             One of ``methods`` does not keep the contract, or a plug-in failed at reading its test.
         """
@@ -211,6 +226,7 @@ class Result:
                 version=data["version"],
                 table=data["table"],
                 left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
+                danger_limit=danger_limit_of(data["danger_limit"]),
             )
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             if isinstance(error, InputError):
@@ -219,7 +235,7 @@ class Result:
                 [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
             ) from error
         _check(made)
-        return made
+        return replace(made, heat=_scored_again(made, table_or_own(table)))
 
     def _repr_html_(self) -> str:
         from resinid.show.piece import result_html
@@ -276,22 +292,32 @@ def _check(result: Result) -> None:
             faults.add("", "a chance or a variant's share is not a number from 0 to 1")
         if result.heat.verdict not in (DO_NOT_HEAT, PRECAUTIONS, NO_BAR):
             faults.add("heat.verdict", f"{shown(result.heat.verdict)} is no verdict of this package")
-        elif not len(faults) and result.heat.allowed and _forbidden(result):
-            faults.add("heat.verdict", f"{shown(result.heat.verdict)} does not follow from these probabilities")
 
 
-def _forbidden(result: Result) -> bool:
-    """Return whether heating cannot have been allowed, whatever the limit: what is read back never allows more."""
-    chances = dict(zip(result.resins, result.probability, strict=True))
-    if result.probability[0] < IDENTIFIED or chances.get(NONE_OF_THESE, 1.0) > UNLISTED_LIMIT:
-        return True
-    if bool(result.heat.reasons) != (result.heat.verdict == PRECAUTIONS):
-        return True
-    table = default_table()
+def _scored_again(result: Result, table: Table) -> Heat:
+    """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
+    if result.left_out:
+        return _history(result.heat, "a plug-in had failed")
     if result.table != table.digest:
-        return False
-    barred = zip(table.symbols, HeatRule(table).barred, strict=False)
-    return sum(chances.get(symbol, 1.0) for symbol, bar in barred if bar) > MOST_BORNE
+        return _history(result.heat, "it was worked out by another reference table")
+    prior = dict(zip(result.resins, result.prior, strict=True))
+    try:
+        chances, heat = score_again(result.observations, prior, table, result.danger_limit)
+    except ResinidError as error:
+        return _history(result.heat, str(error))
+    stated = dict(zip(result.resins, result.probability, strict=True))
+    if stated.keys() != chances.keys() or any(abs(stated[name] - chances[name]) > SAME for name in chances):
+        return _history(result.heat, "its observations, scored again, give other probabilities")
+    if result.heat.verdict != heat.verdict:
+        return _history(result.heat, f"scored again, the verdict is: {heat.verdict}")
+    return heat
+
+
+def _history(heat: Heat, why: str) -> Heat:
+    if heat.reasons and heat.reasons[0].startswith(HISTORY):
+        return heat
+    said = f"{HISTORY}: {why}; the verdict was: {heat.verdict}"
+    return Heat(DO_NOT_HEAT, (said, *heat.reasons), heat.cautions)
 
 
 def _finite(value: object) -> bool:

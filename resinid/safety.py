@@ -10,10 +10,10 @@ import numpy as np
 from resinid.door.arguments import float_of
 from resinid.errors import PlugInError, RangeError, shown
 from resinid.methods.outside import calling, is_own, test_of
-from resinid.scoring.prior import NONE_OF_THESE
+from resinid.scoring.prior import NONE_OF_THESE, cautious_prior
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -22,8 +22,10 @@ if TYPE_CHECKING:
     from resinid.table.table import Table
 
     Array = NDArray[np.float64]
+    Mask = NDArray[np.bool_]
 
 __all__ = [
+    "CAUTIOUSLY",
     "DANGER_LIMIT",
     "DO_NOT_HEAT",
     "IDENTIFIED",
@@ -36,6 +38,7 @@ __all__ = [
     "UNLISTED_LIMIT",
     "Heat",
     "HeatRule",
+    "View",
     "clearing",
     "danger_limit_of",
     "forbidding",
@@ -64,6 +67,8 @@ NO_BAR: Final = "nothing found forbids heating, with the cautions below"
 NOT_MEASURED: Final = "nothing was measured: a mark, an article or a spectrum alone never clears a piece for heating"
 
 MARKED: Final = "by what was measured; a mark, an article or a spectrum cannot lift that"
+
+CAUTIOUSLY: Final = "by the cautious prior, which no other prior lifts"
 
 LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock to licensed practice."
 
@@ -159,12 +164,37 @@ def _asked(observation: Observation) -> str:
     return ask() if ask else ""
 
 
+@dataclass(frozen=True, slots=True)
+class View:
+    """Posterior probabilities under one way of taking the evidence.
+
+    Parameters
+    ----------
+    probability : numpy.ndarray
+        Shape (resins + 1,), in table order, "none of these" last.
+    what : str
+        Which evidence, as a clause that ends a reason; empty for all of it.
+    names : bool, optional
+        Whether the leading resin has to be likely enough by this view, too.
+    """
+
+    probability: Array
+    what: str = ""
+    names: bool = False
+
+
 class HeatRule:
     """The table's hazards made ready to judge a ranking.
 
     Parameters
     ----------
     table : Table
+
+    Notes
+    -----
+    What must not be heated has to be unlikely under two priors, the caller's and
+    :func:`resinid.scoring.prior.cautious_prior`, so that a caller's prior may raise the hazard and
+    never lower it.
     """
 
     def __init__(self, table: Table) -> None:
@@ -175,18 +205,25 @@ class HeatRule:
                 self._by_resin[hazard.applies_to].append(hazard)
         barred = [any(hazard.bar == "yes" for hazard in hazards) or not hazards for hazards in self._by_resin.values()]
         self._barred = np.append(np.array(barred, dtype=np.float64), 0.0)
+        self._cautious = cautious_prior(table, self._barred)
 
     @property
     def barred(self) -> Array:
         """One for each resin that must not be heated, else zero; in table order, "none of these" last."""
         return self._barred
 
+    @property
+    def cautious(self) -> Array:
+        """The cautious prior, in table order, "none of these" last."""
+        return self._cautious
+
     def judge(
         self,
         probability: Array,
         limit: float = DANGER_LIMIT,
         *,
-        tested: Array | None = None,
+        prior: Array | None = None,
+        views: Sequence[View] = (),
         measured: bool = True,
         forbidden: tuple[str, ...] = (),
     ) -> Heat:
@@ -198,33 +235,35 @@ class HeatRule:
             Shape (resins + 1,).
         limit : float, optional
             Probability of resins that must not be heated above which nothing is.
-        tested : numpy.ndarray, optional
-            Probabilities by those observations alone that may clear a piece, see
-            :func:`clearing`; not given, they are the same. What must not be heated has to be
-            unlikely by these as well.
+        prior : numpy.ndarray, optional
+            By which these probabilities were worked out, shape (resins + 1,); where given, they are
+            worked out by the cautious prior as well.
+        views : sequence of View, optional
+            Other ways of taking the evidence: by those observations alone that may clear a piece,
+            see :func:`clearing`, or with one of two readings that contradict each other taken for
+            right. What must not be heated has to be unlikely by each of them as well.
         measured : bool, optional
-            Whether there is any such observation.
+            Whether any observation may clear a piece.
         forbidden : tuple of str, optional
             What else forbids heating, see :func:`forbidding`.
         """
         reasons = [*forbidden] if measured else [*forbidden, NOT_MEASURED]
-        bare = probability if tested is None else tested
-        danger = float(self._barred @ probability)
         leader = int(probability.argmax())
         name = self._symbols[leader] if leader < len(self._symbols) else NONE_OF_THESE
-        # Each asked so that what is not a number forbids, too.
-        if not danger <= limit:
-            risky = probability * self._barred
-            reasons += [
-                self._why(index, float(risky[index])) for index in np.argsort(-risky)[:3] if risky[index] > limit / 10
-            ]
-        elif not float(self._barred @ bare) <= limit:
-            index = int((bare * self._barred).argmax())
-            reasons.append(f"{self._symbols[index]} {bare[index]:.1%} {MARKED}")
+        hazard = self._hazard([View(probability), *views], prior, limit)
+        reasons += hazard
         if not probability[leader] >= IDENTIFIED:
             reasons.append(f"not identified well enough: {name} has only {probability[leader]:.0%}")
-        if not probability[-1] <= UNLISTED_LIMIT:
-            reasons.append(f"{probability[-1]:.0%} chance that it is none of the resins in the table")
+        else:
+            reasons += [
+                f"not identified well enough: {name} has only {view.probability[leader]:.0%} ({view.what})"
+                for view in views
+                if view.names and not view.probability[leader] >= IDENTIFIED
+            ]
+        unlisted = max(float(view.probability[-1]) for view in (View(probability), *views))
+        # Asked so that what is not a number forbids, too.
+        if not unlisted <= UNLISTED_LIMIT:
+            reasons.append(f"{unlisted:.0%} chance that it is none of the resins in the table")
         cautions = [
             f"{name}: {hazard.hazard}{f', from about {hazard.onset:g} °C' if hazard.onset else ''}: {hazard.caution}"
             for hazard in self._by_resin.get(name, ())
@@ -234,38 +273,67 @@ class HeatRule:
         needed = [f"{h.hazard}: {h.caution}" for h in self._by_resin.get(name, ()) if h.bar == "conditional"]
         return Heat(PRECAUTIONS if needed else NO_BAR, tuple(needed), (*cautions, LOCAL))
 
-    def allows(self, probability: Array, limit: float = DANGER_LIMIT, tested: Array | None = None) -> NDArray[np.bool_]:
-        """Return for many pieces whether :meth:`judge` would not say "do not heat".
+    def _hazard(self, views: Sequence[View], prior: Array | None, limit: float) -> list[str]:
+        """Return why some resin that must not be heated is too likely; nothing where none is."""
+        reasons: list[str] = []
+        for view in views:
+            seen = [(view.probability, "")]
+            if prior is not None:
+                seen.append((self.reweighed(view.probability, prior), CAUTIOUSLY))
+            sums = [float(self._barred @ probability) for probability, _ in seen]
+            place = next((i for i, each in enumerate(sums) if not each <= limit), None)
+            if place is None:
+                continue
+            probability, by = seen[place]
+            risky = probability * self._barred
+            clause = ", ".join(filter(None, (view.what, by)))
+            reasons += [
+                self._why(index, float(risky[index])) + (f" ({clause})" if clause else "")
+                for index in np.argsort(-risky)[:3]
+                if not risky[index] <= limit / 10
+            ]
+            break
+        return reasons
+
+    def reweighed(self, probability: Array, prior: Array) -> Array:
+        """Return posterior probabilities by the cautious prior, from those by another; shape (resins + 1,)."""
+        weighed = probability * (self._cautious / prior)
+        out: Array = weighed / weighed.sum()
+        return out
+
+    def allows(self, probability: Array, limit: float = DANGER_LIMIT, *, prior: Array | None = None) -> Mask:
+        """Return for many pieces whether :meth:`judge` would not say "do not heat" by these probabilities alone.
 
         Parameters
         ----------
         probability : numpy.ndarray
             Shape (pieces, resins + 1).
-        limit : float, optional
+        limit, prior : optional
             As for :meth:`judge`.
-        tested : numpy.ndarray, optional
-            As for :meth:`judge`, shape (pieces, resins + 1).
         """
+        known = np.zeros(len(probability), dtype=bool)
+        # Which rows reach it, rather than each row's greatest: a third of the time.
+        known[np.flatnonzero(probability >= IDENTIFIED) // probability.shape[1]] = True
+        return known & self.bears(probability, limit, prior=prior)
+
+    def bears(self, probability: Array, limit: float = DANGER_LIMIT, *, prior: Array | None = None) -> Mask:
+        """Return for many pieces whether neither hazard nor "none of these" is above its limit, whatever leads."""
         out = np.empty(len(probability), dtype=bool)
         with np.errstate(invalid="ignore"):
             for first in range(0, len(out), AT_ONCE):
                 rows = slice(first, first + AT_ONCE)
-                out[rows] = self._allows(probability[rows], limit)
-                if tested is not None:
-                    out[rows] &= self._safe(tested[rows], limit)
+                some = probability[rows]
+                out[rows] = self._safe(some, limit) & (some[:, -1] <= UNLISTED_LIMIT)
+                if prior is not None:
+                    # The sum and the hazard by the cautious prior in one go, without a copy of the table.
+                    ratio = self._cautious / prior
+                    hazard = np.einsum("ij,j->i", some, self._barred * ratio)
+                    out[rows] &= hazard <= limit * np.einsum("ij,j->i", some, ratio)
         return out
 
-    def _allows(self, probability: Array, limit: float) -> NDArray[np.bool_]:
-        # Which rows reach it, rather than each row's greatest: a third of the time.
-        known = np.zeros(len(probability), dtype=bool)
-        known[np.flatnonzero(probability >= IDENTIFIED) // probability.shape[1]] = True
-        listed = probability[:, -1] <= UNLISTED_LIMIT
-        out: NDArray[np.bool_] = self._safe(probability, limit) & known & listed
-        return out
-
-    def _safe(self, probability: Array, limit: float) -> NDArray[np.bool_]:
+    def _safe(self, probability: Array, limit: float) -> Mask:
         # Not as a matrix product: the library would share it out over threads, to no gain.
-        out: NDArray[np.bool_] = np.einsum("ij,j->i", probability, self._barred) <= limit
+        out: Mask = np.einsum("ij,j->i", probability, self._barred) <= limit
         return out
 
     def _why(self, index: int, probability: float) -> str:

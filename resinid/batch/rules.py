@@ -12,8 +12,8 @@ import numpy as np
 
 from resinid.batch.chemistry import Pair, pair_of
 from resinid.batch.windows import MARGIN, Window, overlap, window_of
-from resinid.identification import model_of
 from resinid.safety import HeatRule
+from resinid.scored import model_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -11,6 +11,7 @@ import numpy as np
 from resinid.bulk.cells import numbers_in, words_in
 from resinid.bulk.columns import Done, Source, readings
 from resinid.bulk.distinct import distinct
+from resinid.bulk.doubt import in_doubt
 from resinid.bulk.seen import ReadingColumn, WordColumn
 from resinid.bulk.unit import unit_probability
 from resinid.door.reading import Reading
@@ -19,6 +20,7 @@ from resinid.methods.brought import observable_of
 from resinid.methods.guard import made_of, normals_of, term_of
 from resinid.methods.outside import test_of
 from resinid.safety import clearing, forbidding
+from resinid.scoring.contradiction import posterior
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from resinid.bulk.spare import Spare
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
-    from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
@@ -67,12 +68,23 @@ class Scored:
         Which pieces have an observation that forbids heating, shape (pieces,).
     left_out : dict of str to str
         Tests whose plug-in failed, and why; they are in no piece's probabilities.
+    tests : sequence
+        The tests done.
     """
 
     errors: dict[int, str]
     measured: Mask
     forbidden: Mask
     left_out: dict[str, str]
+    tests: Sequence[_Test]
+
+    def observations(self, row: int) -> tuple[Observation, ...]:
+        """Return what was observed of one piece, counted from 0."""
+        return tuple(made for test in self.tests if (made := _observed(test, row)) is not None)
+
+    def in_doubt(self, model: Model, prior: Array, asked: Mask) -> Mask:
+        """Return which of the pieces asked about may have readings that contradict each other."""
+        return in_doubt(model, prior, *_columns(self.tests), asked)
 
 
 def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array, *, spare: Spare) -> Scored:
@@ -115,7 +127,7 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
             used = kept
     out[list(errors)] = math.nan
     said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
-    return Scored(said, _measured(tests, len(frame)), forbidden | _forbidden(tests, len(frame)), left_out)
+    return Scored(said, _measured(tests, len(frame)), forbidden | _forbidden(tests, len(frame)), left_out, tests)
 
 
 def _measured(tests: Sequence[_Test], count: int) -> Mask:
@@ -142,34 +154,28 @@ def _fill(
     model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, list[str]], out: Array, *, spare: Spare
 ) -> None:
     """Fill in the probabilities of all pieces that have no error."""
-    words: list[WordColumn] = []
-    numbers: list[ReadingColumn] = []
-    for test in tests:
-        if test.readings is not None:
-            numbers.append(test.readings)
-        else:
-            words += _word_columns(test)
+    words, numbers = _columns(tests)
     left = unit_probability(model, prior, words, numbers, out, spare=spare)
     for row in np.flatnonzero(left).tolist():
         if row not in errors:
-            out[row] = _one(model, [t for test in tests if (t := _term(test, row)) is not None], prior)
+            made = [each for test in tests if (each := _observed(test, row)) is not None]
+            out[row] = posterior(prior, model.evidence([term_of(each) for each in made]).log)
 
 
-def _one(model: Model, terms: Sequence[Term], prior: Array) -> Array:
-    log = model.evidence(terms).log
-    weighed = np.exp(log - log.max()) * prior
-    out: Array = weighed / weighed.sum()
-    return out
+def _columns(tests: Sequence[_Test]) -> tuple[list[WordColumn], list[ReadingColumn]]:
+    words = [column for test in tests if test.readings is None for column in _word_columns(test)]
+    return words, [test.readings for test in tests if test.readings is not None]
 
 
-def _term(test: _Test, row: int) -> Term | None:
+def _observed(test: _Test, row: int) -> Observation | None:
+    """Return what a test observed of one piece, None where it was not done."""
     if test.readings is None:
         code = int(test.codes[row])
-        return term_of(test.observations[code]) if code >= 0 else None
+        return test.observations[code] if code >= 0 else None
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
         return None
-    return term_of(made_of(test.done.kind, cast("dict[Any, object]", values)))
+    return made_of(test.done.kind, cast("dict[Any, object]", values))
 
 
 def _word_columns(test: _Test) -> list[WordColumn]:

@@ -15,9 +15,9 @@ from resinid.bulk.pieces import score
 from resinid.bulk.spare import Spare
 from resinid.door.arguments import check_counts, check_prior, chosen_of
 from resinid.errors import Fault, Faults, InputError, MethodWarning, shown
-from resinid.identification import model_of, prior_for
 from resinid.methods.dangers import allowed_of
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
+from resinid.scored import heat_of, model_of, prior_for
 from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
@@ -130,12 +130,16 @@ def identify_table(
         unit = slice(first, first + UNIT)
         spare: Spare = own.__dict__.setdefault("spare", Spare())
         found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare)
-        tested = None
+        allowed = found.measured & ~found.forbidden & heat.allows(probability[unit], limit, prior=before)
         if len(own_tests.tests) < len(plan.tests):
             tested = np.empty_like(probability[unit])
             again = score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
             left_out.update(again.left_out)
-        barred[unit] = found.forbidden | ~(found.measured & heat.allows(probability[unit], limit, tested))
+            allowed &= heat.bears(tested, limit, prior=before)
+        # The few whose readings may contradict each other are judged one by one.
+        for row in np.flatnonzero(found.in_doubt(model, heat.cautious, allowed)).tolist():
+            allowed[row] = heat_of(model, heat, found.observations(row), before, limit).allowed
+        barred[unit] = ~allowed
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}
 

@@ -121,7 +121,7 @@ def prior_of_document(
     given: str | None, written: str | Mapping[str, float], table: Table
 ) -> Iterator[str | Mapping[str, float]]:
     """Give the prior to use: the option's, or what a document says, whose faults are told with those of the rest."""
-    from resinid.identification import prior_for
+    from resinid.scored import prior_for
 
     wrong = Faults()
     if given is None:

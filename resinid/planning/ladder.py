@@ -19,13 +19,13 @@ import numpy as np
 
 from resinid.door.arguments import chosen_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
-from resinid.identification import model_of
 from resinid.methods.dangers import allowed_of
 from resinid.methods.float_test.method import FloatTest
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge
 from resinid.planning.offers import UNLESS, bench, lit_of, unlit
+from resinid.scored import model_of
 from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:

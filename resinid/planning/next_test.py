@@ -8,7 +8,7 @@ import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, shown
-from resinid.identification import identify, model_of, prior_for
+from resinid.identification import identify
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
 from resinid.methods.sayings import liquid_of
 from resinid.planning.advice import Advice, Foreseen, Suggestion
@@ -19,7 +19,8 @@ from resinid.planning.offers import Bench, Family, bench, lit_of, neighbours, un
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
-from resinid.safety import DANGER_LIMIT, MOST_BORNE, HeatRule, danger_limit_of, forbidding
+from resinid.safety import DANGER_LIMIT, MOST_BORNE, danger_limit_of, forbidding
+from resinid.scored import heat_rule_of, model_of, prior_for
 from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
@@ -135,12 +136,14 @@ def next_tests(
     chosen = table_or_own(table)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed)
-    known = Knowledge(model_of(chosen), prior_for(chosen, prior), result.observations)
+    before = prior_for(chosen, prior)
+    known = Knowledge(model_of(chosen), before, result.observations)
     offered = bench(held, extra, lit_of(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
-    guard = _Guard(known, chosen, allowed, borne, forbidding(result.observations))
+    found = forbidding(result.observations)
+    guard = _Guard(known, chosen, before, allowed=allowed, limit=borne, found=found)
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
     suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
@@ -176,11 +179,23 @@ class _Guard:
     """Decides which dangerous plans may be offered, given what is known."""
 
     def __init__(
-        self, known: Knowledge, table: Table, allowed: Sequence[str], limit: float, found: tuple[str, ...]
+        self,
+        known: Knowledge,
+        table: Table,
+        prior: Array,
+        *,
+        allowed: Sequence[str],
+        limit: float,
+        found: tuple[str, ...],
     ) -> None:
         never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
-        barred = dict(zip(known.model.candidates, HeatRule(table).barred.tolist(), strict=True))
-        risks = sorted(zip(known.model.candidates, known.resins.tolist(), strict=True), key=lambda pair: -pair[1])
+        rule = heat_rule_of(table)
+        barred = dict(zip(known.model.candidates, rule.barred.tolist(), strict=True))
+        # A caller's prior may raise what is feared, never lower it.
+        feared = max(
+            known.resins, rule.reweighed(known.resins, prior), key=lambda chances: float(chances @ rule.barred)
+        )
+        risks = sorted(zip(known.model.candidates, feared.tolist(), strict=True), key=lambda pair: -pair[1])
         self._never = [pair for pair in risks if pair[0] in never]
         self._barred = [pair for pair in risks if barred[pair[0]] or pair[0] in never]
         self._allowed, self._limit, self._found = allowed, limit, found
@@ -199,7 +214,7 @@ class _Guard:
             return f"do not heat: {self._found[0]}"
         if plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed:
             return _while(self._barred, LIKELIER)
-        return _while(self._never, self._limit) or _while(self._barred, MOST_BORNE)
+        return _while(self._barred, MOST_BORNE) or _while(self._never, self._limit)
 
 
 def _while(risks: Sequence[tuple[str, float]], limit: float) -> str:

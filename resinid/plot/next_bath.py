@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.door.arguments import check_kind
-from resinid.identification import model_of
 from resinid.methods.dangers import allowed_of
 from resinid.planning.have import have_of
 from resinid.planning.information import information
@@ -16,6 +15,7 @@ from resinid.planning.offers import bench, lit_of
 from resinid.planning.question import question_of
 from resinid.plot.look import FILLS, LINES, READING, named, tidy
 from resinid.result import Result
+from resinid.scored import model_of
 from resinid.show.standing import table_of
 
 if TYPE_CHECKING:

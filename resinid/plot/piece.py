@@ -9,10 +9,10 @@ import numpy as np
 from resinid.door.arguments import check_counts, check_kind
 from resinid.errors import Fault, InputError
 from resinid.errors import shown as shown_
-from resinid.identification import model_of
 from resinid.plot.look import LEADER, OTHER, READING, draw_baths, named, tidy
 from resinid.result import Result
 from resinid.safety import HeatRule
+from resinid.scored import model_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.show.standing import baths_of, reading_of, spans_of, table_of

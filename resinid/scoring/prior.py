@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["NONE_OF_THESE", "UNLISTED", "chernoff_point", "prior_of"]
+__all__ = ["NONE_OF_THESE", "UNLISTED", "cautious_prior", "chernoff_point", "prior_of"]
 
 NONE_OF_THESE: Final = "none of these"
 """Name of the candidate that stands for everything the table does not list."""
@@ -84,6 +84,32 @@ def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Arra
     else:
         shares = _stream(table, prior)
     return np.append(shares * (1.0 - unlisted), unlisted)
+
+
+def cautious_prior(table: Table, hazardous: Array) -> Array:
+    """Return the prior by which hazard is judged beside the caller's own, shape (resins + 1,).
+
+    Each hazardous resin has the largest of its shares in the default and the named streams,
+    every other candidate its share in the default; the whole is normalised. Scrap is thus at
+    least as dangerous as any of these says, and no caller can wish a hazard away.
+
+    Parameters
+    ----------
+    table : Table
+    hazardous : numpy.ndarray
+        One for each resin that must not be heated, else zero; shape (resins + 1,).
+
+    Examples
+    --------
+    >>> from resinid.table.table import default_table
+    >>> table = default_table()
+    >>> pvc = np.array([float(symbol == "PVC-U") for symbol in (*table.symbols, NONE_OF_THESE)])
+    >>> bool(cautious_prior(table, pvc) @ pvc > prior_of(table) @ pvc)
+    True
+    """
+    names = ("default", *dict.fromkeys(stream.name for stream in table.streams))
+    largest = np.max([prior_of(table, name) for name in names], axis=0)
+    return _normalised(np.where(hazardous > 0, largest, prior_of(table)))
 
 
 def _stream(table: Table, name: str) -> Array:

@@ -6,10 +6,10 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from resinid.identification import model_of
 from resinid.methods.brought import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.result import Result
+from resinid.scored import model_of
 from resinid.show.beware import bath_cautions
 from resinid.show.fit import fit
 from resinid.show.markup import bullets, el, html_of, line

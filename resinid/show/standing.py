@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError
-from resinid.identification import model_of
 from resinid.methods.brought import observable_of
 from resinid.methods.guard import term_of
+from resinid.scored import model_of
 from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES
 from resinid.table.table import table_or_own

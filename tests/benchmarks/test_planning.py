@@ -20,7 +20,6 @@ import pytest
 from strays import pieces
 
 from resinid import Reagent, default_table, identify, next_tests
-from resinid.identification import model_of
 from resinid.liquids.mixing import FLASH, mix
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.registry import built_in
@@ -29,6 +28,7 @@ from resinid.planning.knowledge import kernel
 from resinid.planning.offers import bench
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
+from resinid.scored import model_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.observed import name_of, observed
 from resinid.vocabulary import ASPECTS

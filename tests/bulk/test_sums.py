@@ -16,7 +16,7 @@ from test_tables import compared
 from resinid import default_table
 from resinid.bulk.merging import merged
 from resinid.bulk.sums import NEGLECTED, Outcomes, in_order, near, product
-from resinid.identification import model_of
+from resinid.scored import model_of
 from resinid.scoring.term import Normals
 
 NAMES: Final = ("density", "softening_temperature", "flexural_modulus", "snap", "melt_clarity")

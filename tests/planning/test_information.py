@@ -17,7 +17,6 @@ from strategies import observations
 from strays import pieces
 
 from resinid import default_table, identify, load_table, observe
-from resinid.identification import model_of, prior_for
 from resinid.liquids import from_recipe
 from resinid.liquids.mixing import FLASH
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
@@ -29,6 +28,7 @@ from resinid.planning.next_test import next_tests
 from resinid.planning.offers import bench
 from resinid.planning.plan import Plan
 from resinid.planning.question import question_of
+from resinid.scored import model_of, prior_for
 from resinid.scoring.integrals import COMMON
 
 if TYPE_CHECKING:

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from resinid import InputError, Reagent, correction, default_table, identify, ladder, next_tests, recipe
 from resinid.door.liquid import ROOM
-from resinid.identification import model_of
 from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
@@ -23,6 +22,7 @@ from resinid.planning.have import parse_have
 from resinid.planning.information import information
 from resinid.planning.knowledge import Knowledge, kernel
 from resinid.planning.plan import Plan
+from resinid.scored import model_of
 
 if TYPE_CHECKING:
     from resinid.liquids.mixing import Part

@@ -13,8 +13,8 @@ from strategies import SETTINGS, measured_densities
 
 from resinid import Method, default_table, identify, next_tests, observe
 from resinid.door.fields import choice
-from resinid.identification import model_of
 from resinid.methods.aspects import AspectSeen
+from resinid.scored import model_of
 from resinid.scoring.dependence import powers
 from resinid.scoring.observed import Aspect, Dependence
 

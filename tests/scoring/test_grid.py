@@ -10,7 +10,7 @@ from scipy import stats
 from scipy.special import log_ndtr, ndtr, voigt_profile
 
 from resinid import default_table
-from resinid.identification import model_of
+from resinid.scored import model_of
 from resinid.scoring.grid import FINEST, Axis, graded_grid, standing_grid
 from resinid.scoring.latents import AXES
 from resinid.scoring.observed import observed

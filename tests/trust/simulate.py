@@ -21,7 +21,7 @@ from strategies import written
 from strays import pieces
 
 from resinid import default_table, liquid, observe
-from resinid.identification import model_of, prior_for
+from resinid.scored import model_of, prior_for
 from resinid.scoring.grades import LINKED
 from resinid.table.mixture import mixture
 from resinid.vocabulary import ASPECTS

@@ -32,7 +32,7 @@ from test_misspecified import (
 from test_stray import error_of_mean, observations, publishers
 
 from resinid import default_table, identify
-from resinid.identification import model_of, prior_for
+from resinid.scored import model_of, prior_for
 from resinid.scoring.integrals import log_product
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.table.rules import BENCH_SHIFT, Z90

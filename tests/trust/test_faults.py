@@ -12,7 +12,7 @@ from typing import Final
 
 import pytest
 
-from resinid import identification, identify, identify_file
+from resinid import identify, identify_file, scored
 from resinid.cli.files import write_whole
 from resinid.cli.session import Session, load, save
 from resinid.door import reading
@@ -164,7 +164,7 @@ def test_only_its_own_leftovers_are_tidied(tmp_path: Path) -> None:
 
 def forget() -> None:
     """Empty every cache that a first answer fills."""
-    for cached in (identification.model_of, identification._heat_rule, identification._named_prior):
+    for cached in (scored.model_of, scored.heat_rule_of, scored._named_prior):
         cached.cache_clear()
     reading._registry.cache_clear()
     reading.conversion.cache_clear()

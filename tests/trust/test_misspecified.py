@@ -20,7 +20,7 @@ from scores import Claims, chance_error
 from simulate import SLOTS, Piece, World, bench
 
 from resinid import default_table, identify
-from resinid.identification import model_of
+from resinid.scored import model_of
 from resinid.scoring.prior import NONE_OF_THESE, UNLISTED
 from resinid.table.rules import BENCH_SHIFT, Z90
 from resinid.vocabulary import ASPECTS

@@ -19,7 +19,7 @@ from simulate import SLOTS, World, bench
 from test_validation import observed
 
 from resinid import default_table, observe
-from resinid.identification import prior_for
+from resinid.scored import prior_for
 from resinid.scoring.engine import Model
 from resinid.scoring.grades import graded
 from resinid.scoring.latents import AXES, scalar_latent

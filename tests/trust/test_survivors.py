@@ -11,7 +11,7 @@ from readers import OWN_TABLE
 from scipy import stats
 
 from resinid import default_table, identify, load_table, observe
-from resinid.identification import model_of
+from resinid.scored import model_of
 from resinid.scoring.grades import _hats_spearman, correlation
 from resinid.scoring.integrals import COMMON, integrate, log_product
 from resinid.scoring.latents import AXES, FREQUENCY, SMOOTHING, UNSOURCED_SMOOTHING

@@ -57,8 +57,8 @@ TAMPERED: Final = {
     "a name that is a number": (put("piece", to=7), "where a text belongs"),
     "a caution that is none": (put("heat", "cautions", to=[None]), "where a text belongs"),
     "no ranking": (put("ranking", to=[]), "add up to 1"),
-    "another version": (put("format", to=2), "this version reads"),
-    "a leave to heat that does not follow": (put("heat", to=dict(LEAVE)), "does not follow"),
+    "another version": (put("format", to=1), "this version reads"),
+    "a limit that sets danger aside": (put("danger_limit", to=0.5), "may not be set aside"),
     "sources that are one text": (put("sources", to="abc"), "is not a list"),
     "an unknown test": (put("observations", 0, "test", to="x"), "not the JSON of a result|no method offers"),
 }
@@ -83,23 +83,63 @@ def test_untouched_answer_is_taken() -> None:
 
 
 def test_leave_to_heat_is_not_read_into_an_answer() -> None:
-    """However well identified: what must not be heated stays so, and a leave has the reasons that go with it."""
+    """Observations are scored again: a verdict that does not follow from them is history."""
     answer = identify(PVC, allow=["copper wire"], prior={"PVC-U": 1, "PE-HD": 1})
     assert answer["PVC-U"] > 0.99
     for verdict, reasons in ((NO_BAR, []), (PRECAUTIONS, ["take care"])):
         data = json.loads(answer.to_json())
         data["heat"] = {**LEAVE, "verdict": verdict, "reasons": reasons}
-        with pytest.raises(ResinidError, match="does not follow"):
-            Result.from_json(json.dumps(data))
+        assert_history(data, "scored again, the verdict is: DO NOT HEAT", verdict)
+
+
+@pytest.mark.parametrize("table", ["another digest", None])
+@pytest.mark.parametrize("seen", [[], [{"test": "mark", "reads": "5"}], [{"test": "mark", "reads": ">PP-FR<"}]])
+def test_no_digest_makes_leave_of_a_mark(seen: list[dict[str, str]], table: str | None) -> None:
+    """Under an unknown digest as under the true one, whatever its shares are changed to."""
+    data = json.loads(identify(seen, prior={"PP": 1, "none of these": 0}).to_json())
+    data["heat"] = dict(LEAVE)
+    data["table"] = table or data["table"]
+    assert_history(data, "history", NO_BAR)
+
+
+def test_leave_of_forbidden_resin_under_another_digest_is_history() -> None:
+    data = json.loads(identify(PVC, allow=["copper wire"]).to_json())
+    data |= {"heat": dict(LEAVE), "table": "0" * 12}
+    assert_history(data, "another reference table", NO_BAR)
+
+
+def test_changed_probabilities_are_history() -> None:
+    """Probabilities that their observations do not give, in falling order and adding up to one."""
+    data = json.loads(identify(SEEN).to_json())
+    for place, row in enumerate(data["ranking"]):
+        row["probability"] = float(place == 0)
+    data["heat"] = dict(LEAVE)
+    assert_history(data, "give other probabilities", NO_BAR)
+
+
+def assert_history(data: dict[str, Any], why: str, verdict: str) -> None:
+    """Heating is not allowed; the first reason says why the verdict is history and what it was."""
+    read = Result.from_json(json.dumps(data))
+    assert not read.heat.allowed
+    assert "history" in read.heat.reasons[0]
+    assert why in read.heat.reasons[0]
+    assert read.heat.reasons[0].endswith(f"the verdict was: {verdict}")
+    assert not Result.from_json(read.to_json()).heat.allowed
 
 
 def test_leave_to_heat_that_was_given_is_read_back() -> None:
-    """A cautious limit of the caller's may forbid more than these probabilities do, never less."""
-    told = [{"test": "density", "density": "0.953 ± 0.001 g/cm3"}, {"test": "softening", "temperature": "131 ± 1 degC"}]
-    answer = identify(told, prior={"PE-HD": 50, "PP": 1})
+    """What was worked out stands; reasons and cautions are those of the scoring, not of the text."""
+    told = [{"test": "density", "density": "0.905 ± 0.001 g/cm3"}, {"test": "softening", "temperature": "163 ± 1 degC"}]
+    answer = identify(told)
     assert answer.heat.allowed
     assert Result.from_json(answer.to_json()) == answer
     data = json.loads(answer.to_json())
-    data["heat"]["reasons"] = ["but"]
-    with pytest.raises(ResinidError, match="does not follow"):
-        Result.from_json(json.dumps(data))
+    data["heat"]["reasons"], data["heat"]["cautions"] = ["but"], []
+    assert Result.from_json(json.dumps(data)) == answer
+
+
+def test_stricter_limit_is_kept() -> None:
+    told = [{"test": "density", "density": "0.905 ± 0.001 g/cm3"}, {"test": "softening", "temperature": "163 ± 1 degC"}]
+    answer = identify(told, danger_limit=1e-9)
+    assert not answer.heat.allowed
+    assert Result.from_json(answer.to_json()) == answer

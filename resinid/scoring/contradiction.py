@@ -1,0 +1,105 @@
+"""Two readings of one property that contradict each other.
+
+If a piece weighed 0.905 g/cm3 and then 1.40, one of the readings is wrong, and nothing
+that was observed of other properties says safely which. Such readings are told by what
+was observed of that property alone: the odds that at least one of them is an outlier are
+above :data:`ODDS`. A further reading that agrees with one of them settles it, for then the
+odds that the other is right are small.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from resinid.scoring.engine import Model
+    from resinid.scoring.observed import Observable
+    from resinid.scoring.term import Term
+
+    Array = NDArray[np.float64]
+
+__all__ = ["ODDS", "contradicting", "posterior", "trusting"]
+
+ODDS: Final = 20.0
+"""Odds from which on one of some readings is taken for an outlier, and below whose inverse a
+reading is given up (this project's cautious choice)."""
+
+NO_OUTLIER: Final = 1e-12
+"""Chance of an outlier that counts as none."""
+
+
+def contradicting(model: Model, terms: Sequence[Term], prior: Array) -> tuple[int, ...]:
+    """Return the readings that contradict another of the same property and may yet be right.
+
+    Parameters
+    ----------
+    model : Model
+    terms : sequence of Term
+    prior : numpy.ndarray
+        Shape (resins + 1,).
+
+    Returns
+    -------
+    tuple of int
+        Places in ``terms``, ascending; empty where no property's readings contradict each other.
+    """
+    by_property: dict[Observable, list[int]] = {}
+    for index, term in enumerate(terms):
+        by_property.setdefault(term.observes, []).append(index)
+    out: list[int] = []
+    for members in by_property.values():
+        if len(members) > 1:
+            own = [terms[index] for index in members]
+            out += [members[place] for place in _in_doubt(model, own, prior)]
+    return tuple(sorted(out))
+
+
+def _in_doubt(model: Model, terms: list[Term], prior: Array) -> list[int]:
+    """Return which readings of one property may be right though they contradict others."""
+    evidence = model.evidence(terms)
+    share = posterior(prior, evidence.log)
+    outlier = evidence.mishap @ share
+    # The chance that there is an outlier is at most the expected number of them.
+    if not outlier.sum() * (ODDS + 1) > ODDS:
+        return []
+    sound = model.evidence([replace(term, mishap=NO_OUTLIER) for term in terms])
+    log_none = float(np.log1p([-term.mishap for term in terms]).sum())
+    log_sound, log_all = (float(np.logaddexp.reduce(np.log(prior) + each.log)) for each in (sound, evidence))
+    none = np.exp(min(log_none + log_sound - log_all, 0.0))
+    if not (1.0 - none) > ODDS * none:
+        return []
+    return np.flatnonzero(outlier < ODDS * (1.0 - outlier)).tolist()
+
+
+def posterior(prior: Array, log_evidence: Array) -> Array:
+    """Return posterior probabilities, along the last axis.
+
+    Examples
+    --------
+    >>> posterior(np.array([0.5, 0.5]), np.log([3.0, 1.0])).tolist()
+    [0.75, 0.25]
+    """
+    shifted = np.exp(log_evidence - log_evidence.max(axis=-1, keepdims=True)) * prior
+    out: Array = shifted / shifted.sum(axis=-1, keepdims=True)
+    return out
+
+
+def trusting(log_evidence: Array, outlier: Array) -> Array:
+    """Return the log evidence given that one reading is no outlier.
+
+    Parameters
+    ----------
+    log_evidence : numpy.ndarray
+        Natural log of the evidence by all readings, shape (resins + 1,).
+    outlier : numpy.ndarray
+        Chance that the reading is an outlier, given each resin, shape (resins + 1,).
+    """
+    out: Array = log_evidence + np.log(np.maximum(1.0 - outlier, 1e-300))
+    return out
