@@ -1,4 +1,4 @@
-"""Tests whose outcome is one word, each made from a short declaration: what it observes, how it is done, what harms."""
+"""Tests whose outcome is one word, each declared in one call: what is seen, how it is done, what forbids heating."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def word_test(
     forbids: Mapping[str, str] = NONE,
     actions: int = 2,
 ) -> Callable[[type[T]], type[T]]:
-    """Declare a test of an aspect; decorates a subclass of :class:`WordTest` that has a docstring and no more.
+    """Declare a test of an aspect; decorates a subclass of :class:`WordTest`, whose body is its docstring.
 
     Parameters
     ----------
