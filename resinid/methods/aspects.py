@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Final, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 import numpy as np
 
@@ -20,10 +20,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["MISHAP", "AspectSeen"]
-
-MISHAP: Final = botched(2)
-"""Chance that a described behaviour is done or judged wrongly altogether."""
+__all__ = ["AspectSeen"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +29,8 @@ class AspectSeen:
 
     test: ClassVar[str]
     observes: ClassVar[Observable]
+    mishap: ClassVar[float] = botched(2)
+    """Chance that the behaviour is done or judged wrongly altogether."""
 
     outcome: str
 
@@ -45,7 +44,7 @@ class AspectSeen:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=MISHAP,
+            mishap=self.mishap,
             if_mishap=1.0 / len(self.words()),
         )
 

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 Piece = list[dict[str, Any]]
 
 GREEN: Final = {"test": "copper_wire", "outcome": "green"}
+ACID: Final = {"test": "burn_smell", "outcome": "hydrochloric acid"}
 RIGID: Final = {"test": "feel", "outcome": "rigid"}
 PIPE: Final[Piece] = [
     {"test": "weighing", "in_air": "25.30 g", "in_liquid": "7.45 g", "liquid": "water at 21 degC"},
@@ -159,10 +160,10 @@ def test_lesser_of_known_shares() -> None:
     assert between(first, second, pairs) == pytest.approx([0.4], abs=0.0125)
 
 
-@pytest.mark.parametrize("told", [GREEN, {"test": "mark", "reads": ">ABS-FR(17)<"}])
+@pytest.mark.parametrize("told", [GREEN, ACID, {"test": "mark", "reads": ">ABS-FR(17)<"}])
 def test_halogen_found_forbids_heating(told: dict[str, str]) -> None:
     """One piece, a row of a table, and the hot tests that would be next; without it all of them are free."""
-    allow = ["copper wire"]
+    allow = ["copper wire", "burn"]
     assert identify(CUP).heat.allowed
     answer = identify([*CUP, told], allow=allow)
     assert answer.heat.verdict == DO_NOT_HEAT
@@ -178,7 +179,7 @@ def test_halogen_found_forbids_heating(told: dict[str, str]) -> None:
         "hot_plate.melted_at_u [degC]": [1, 1],
         "whitening.outcome": ["strong", "strong"],
         "melt_clarity.outcome": ["clear", "clear"],
-        f"{told['test']}.{'outcome' if told is GREEN else 'reads'}": [None, told.get("outcome", told.get("reads"))],
+        f"{told['test']}.{'outcome' if 'outcome' in told else 'reads'}": [None, told.get("outcome", told.get("reads"))],
     }
     assert identify_table(pd.DataFrame(columns), allow=allow)["do_not_heat"].tolist() == [False, True]
 

@@ -18,6 +18,7 @@ from resinid.errors import NotAllowedError
 from resinid.methods.burn.method import CAUTION, FOLDER, METHOD, OUTCOMES
 from resinid.methods.registry import find_test
 from resinid.planning.have import parse_have
+from resinid.safety import forbidding
 from resinid.scoring.dependence import powers
 from resinid.scoring.latents import FREQUENCY
 from resinid.scoring.observed import Observable, observed
@@ -167,3 +168,16 @@ def test_the_caution_is_the_usual_one(word: str) -> None:
 def test_the_caution_ends_in_local_codes() -> None:
     assert "local codes and licensed practice" in CAUTION
     assert "when in doubt, do not" in CAUTION
+
+
+def test_a_smell_of_acid_forbids_heating() -> None:
+    """However sure the cold tests are of a polyethylene; no other smell forbids it by itself."""
+    smells = {word: observe("burn_smell", outcome=word, allow=["burn"]) for word in OUTCOMES["burn_smell"]}
+    assert [word for word, seen in smells.items() if forbidding([seen])] == ["hydrochloric acid"]
+    seen = [*LIGHT, {"test": "softening", "temperature": "131 ± 2 degC"}]
+    sure = {"PE-HD": 0.999, "PVC-U": 0.001}
+    for word, allowed in (("candle", True), ("hydrochloric acid", False)):
+        answer = identify([*seen, {"test": "burn_smell", "outcome": word}], prior=sure, allow=["burn"])
+        assert answer.leader == "PE-HD"
+        assert answer.heat.allowed is allowed
+    assert "smelled of acid when burnt: it may hold chlorine" in answer.heat.reasons

@@ -23,25 +23,18 @@ __all__ = ["METHOD"]
 
 METHOD: Final = '''"""Knock on a piece, with a table of its own."""
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import ClassVar
 
-from resinid.door.fields import choice
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.observed import Aspect
 
 NOTE = Aspect("note", ("high", "low"), folder=Path(__file__).parent)
 
 
-@dataclass(frozen=True, slots=True)
-class Knock(AspectSeen):
+@word_test(NOTE, "knock on the piece", ("Knock.", "Is the note high or low?"), minutes=1.0)
+class Knock(WordTest):
     """The note of a knock."""
-
-    test: ClassVar[str] = "knock"
-    observes: ClassVar[Aspect] = NOTE
-    outcome: str = choice(NOTE.outcomes)
 
 
 METHOD = Method("knock", "1", "The note of a knock.", "", ("invented for this test",), (Knock,))
@@ -63,7 +56,7 @@ def test_adding_a_method_is_adding_a_folder(tmp_path: Path) -> None:
     for name, text in (("__init__.py", INIT), ("method.py", METHOD), ("behaviour.csv", ROWS)):
         (folder / name).write_text(text, encoding="utf-8")
     piece = tmp_path / "piece.toml"
-    piece.write_text('piece = "x"\n[[observation]]\ntest = "knock"\noutcome = "high"\n', encoding="utf-8")
+    piece.write_text('piece = "x"\n[[observation]]\ntest = "note"\noutcome = "high"\n', encoding="utf-8")
 
     def run(*arguments: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
@@ -73,7 +66,7 @@ def test_adding_a_method_is_adding_a_folder(tmp_path: Path) -> None:
 
     listed = json.loads(run("methods", "--json").stdout)
     knock = next(entry for entry in listed if entry["name"] == "knock")
-    assert knock["tests"] == ["knock"]
+    assert knock["tests"] == ["note"]
     assert knock["origin"] == "built-in"
     assert len(listed) == len(built_in()) + 1
     ranking = json.loads(run("identify", str(piece), "--json").stdout)["ranking"]

@@ -7,12 +7,13 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from scipy import stats
 from strategies import SETTINGS, observations
 
-from resinid import InputError, observe
+from resinid import InputError, identify, identify_table, observe
 from resinid.methods.flexibility.method import FEELS, NONRIGID, RIGID
 from resinid.methods.float_test.method import IF_MISHAP
 
@@ -163,3 +164,34 @@ def test_every_likelihood_is_finite_and_not_negative(made: object) -> None:
     assert (likelihood >= 0).all()
     assert 0 < term.mishap < 1
     assert 0 < term.if_mishap < math.inf
+
+
+def test_charring_forbids_heating() -> None:
+    """What charred without melting is not heated again, however sure its resin is; what stayed unchanged may be."""
+    seen = [
+        {"test": "density", "density": "0.905 ± 0.003 g/cm3"},
+        {"test": "hot_plate", "not_melted_at": "150 ± 1 degC", "melted_at": "170 ± 1 degC"},
+    ]
+    sure = {"PP": 0.999, "PVC-U": 0.001}
+    for what, allowed in (("unchanged", True), ("charred", False)):
+        charring = {"test": "charring", "heated_to": "140 degC", "seen": what}
+        answer = identify([*seen, charring], prior=sure)
+        assert answer.leader == "PP"
+        assert answer.heat.allowed is allowed
+    assert "charred at 140 °C without melting" in answer.heat.reasons
+
+
+def test_charring_forbids_heating_in_a_table() -> None:
+    columns: dict[str, list[object]] = {
+        "density.density [g/cm3]": [0.905] * 3,
+        "density.density_u [g/cm3]": [0.003] * 3,
+        "hot_plate.not_melted_at [degC]": [150] * 3,
+        "hot_plate.not_melted_at_u [degC]": [1] * 3,
+        "hot_plate.melted_at [degC]": [170] * 3,
+        "hot_plate.melted_at_u [degC]": [1] * 3,
+        "charring.heated_to [degC]": [140, 140, None],
+        "charring.heated_to_u [degC]": [1, 1, None],
+        "charring.seen": ["unchanged", "charred", None],
+    }
+    ranked = identify_table(pd.DataFrame(columns), prior={"PP": 0.999, "PVC-U": 0.001})
+    assert ranked["do_not_heat"].tolist() == [False, True, False]

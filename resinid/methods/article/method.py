@@ -9,22 +9,17 @@ pieces found, one more reason why these tests tell little and are often wrong.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.observed import Aspect, Dependence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from resinid.planning.have import Have
-    from resinid.planning.plan import Plan
     from resinid.scoring.latents import Latent
     from resinid.table.table import Table
 
@@ -112,46 +107,38 @@ PROCESS: Final = OfVariants(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ArticleKind(AspectSeen):
+@word_test(
+    ARTICLE,
+    "say what kind of article the piece is from",
+    (
+        "Say what the piece was part of, by what it looks like, not by what it might be made of.",
+        "If two words fit take the narrower; if none fits take other. " + THIN,
+    ),
+    minutes=MINUTES,
+)
+class ArticleKind(WordTest):
     """What kind of article the piece is from; where no word fits, ``other``, which is no evidence.
 
     Of a film or bag no ``feel`` and no bend is recorded: any film is limp.
     """
 
-    test: ClassVar[str] = "article"
     clears_heating: ClassVar[bool] = False
-    observes: ClassVar[Aspect] = ARTICLE
-    outcome: str = choice(ARTICLE.outcomes)
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand
-        """Yield the look at the piece."""
-        steps = (
-            "Say what the piece was part of, by what it looks like, not by what it might be made of.",
-            "If two words fit take the narrower; if none fits take other. " + THIN,
-        )
-        yield cls.plan("say what kind of article the piece is from", MINUTES, steps, needs=(), caution="")
 
 
-@dataclass(frozen=True, slots=True)
-class Process(AspectSeen):
+@word_test(
+    PROCESS,
+    "look for the traces of how the piece was made",
+    (
+        "Gate point, ribs and ejector marks: injected; pinched seam on a hollow piece: blown; die lines: extruded.",
+        "Thin at the corners and no rib: thermoformed; cells at a cut: foamed; flash all round: cast or pressed. "
+        + THIN,
+    ),
+    minutes=MINUTES,
+)
+class Process(WordTest):
     """How the piece was made."""
 
-    test: ClassVar[str] = "process"
     clears_heating: ClassVar[bool] = False
-    observes: ClassVar[Aspect] = PROCESS
-    outcome: str = choice(PROCESS.outcomes)
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand
-        """Yield the look for the traces of the making."""
-        steps = (
-            "Gate point, ribs and ejector marks: injected; pinched seam on a hollow piece: blown; die lines: extruded.",
-            "Thin at the corners and no rib: thermoformed; cells at a cut: foamed; flash all round: cast or pressed. "
-            + THIN,
-        )
-        yield cls.plan("look for the traces of how the piece was made", MINUTES, steps, needs=(), caution="")
 
 
 METHOD: Final = Method(

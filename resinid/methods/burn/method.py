@@ -13,20 +13,15 @@ allows ``burn``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Final
 
-from resinid.door.fields import choice
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.word_test import NONE, WordTest, word_test
 from resinid.scoring.observed import Aspect, Dependence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from resinid.planning.have import Have
-    from resinid.planning.plan import Plan
+    from collections.abc import Callable, Mapping
 
 __all__ = [
     "METHOD",
@@ -70,6 +65,10 @@ CAUTION: Final = (
     "and licensed practice."
 )
 
+FIRST_STEP: Final = (
+    "Cold tests first, PVC, acetal and celluloid unlikely: hold a rice-grain chip in tongs to a small flame."
+)
+
 OUTCOMES: Final[dict[str, tuple[str, ...]]] = {
     "burn_ignition": ("easily", "moderately", "hardly", "no"),
     "burn_flame": (
@@ -108,103 +107,73 @@ OUTCOMES: Final[dict[str, tuple[str, ...]]] = {
 """All that may be seen of one burn, by the name of the test."""
 
 
-def _part(name: str) -> Aspect:
-    """Return one of the parts of a burn, dependent on all the others."""
+def _part(name: str, second_step: str, forbids: Mapping[str, str] = NONE) -> Callable[[type[WordTest]], type[WordTest]]:
+    """Declare what is seen of one part of a burn, dependent on all the others."""
     others = tuple(Dependence(other, SHARE, ONE_BURN) for other in OUTCOMES if other != name)
-    return Aspect(name, OUTCOMES[name], folder=FOLDER, depends=(*others, RUNS) if name == "burn_drips" else others)
+    depends = (*others, RUNS) if name == "burn_drips" else others
+    return word_test(
+        Aspect(name, OUTCOMES[name], folder=FOLDER, depends=depends),
+        f"burn a tiny chip: {name.removeprefix('burn_').replace('_', ' ')}",
+        (FIRST_STEP, second_step),
+        minutes=MINUTES,
+        needs=(BURNER,),
+        caution=CAUTION,
+        hazard=DANGER,
+        off_until_allowed=True,
+        forbids=forbids,
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class _Burn(AspectSeen):
-    """What the tests of one burn have in common."""
-
-    only_if_allowed: ClassVar[str] = DANGER
-    second_step: ClassVar[str]
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield the burn where a burner is at hand."""
-        if BURNER not in have.tools:
-            return
-        steps = (
-            "Cold tests first, PVC, acetal and celluloid unlikely: hold a rice-grain chip in tongs to a small flame.",
-            cls.second_step,
-        )
-        label = f"burn a tiny chip: {cls.test.removeprefix('burn_').replace('_', ' ')}"
-        yield cls.plan(label, MINUTES, steps, needs=(BURNER,), caution=CAUTION, hazard=DANGER)
-
-
-@dataclass(frozen=True, slots=True)
-class BurnIgnition(_Burn):
+@_part(
+    "burn_ignition",
+    "Easily: within 2 s; moderately: within 10 s; hardly: later or only in the flame; no: never.",
+)
+class BurnIgnition(WordTest):
     """How readily a chip lights: at once, after some seconds, only while held in the flame, or not at all."""
 
-    test: ClassVar[str] = "burn_ignition"
-    observes: ClassVar[Aspect] = _part("burn_ignition")
-    second_step: ClassVar[str] = (
-        "Easily: within 2 s; moderately: within 10 s; hardly: later or only in the flame; no: never."
-    )
-    outcome: str = choice(OUTCOMES["burn_ignition"])
 
-
-@dataclass(frozen=True, slots=True)
-class BurnFlame(_Burn):
+@_part(
+    "burn_flame",
+    "Take the chip just out of the burner's flame and name the colour of its own; none if none.",
+)
+class BurnFlame(WordTest):
     """The colour of the chip's own flame, beside the burner's."""
 
-    test: ClassVar[str] = "burn_flame"
-    observes: ClassVar[Aspect] = _part("burn_flame")
-    second_step: ClassVar[str] = (
-        "Take the chip just out of the burner's flame and name the colour of its own; none if none."
-    )
-    outcome: str = choice(OUTCOMES["burn_flame"])
 
-
-@dataclass(frozen=True, slots=True)
-class BurnSmoke(_Burn):
+@_part(
+    "burn_smoke",
+    "Against a pale wall see the smoke: black with flakes of soot, white, a thin wisp, or none.",
+)
+class BurnSmoke(WordTest):
     """The smoke while a chip burns: black with soot, white, little, or none."""
 
-    test: ClassVar[str] = "burn_smoke"
-    observes: ClassVar[Aspect] = _part("burn_smoke")
-    second_step: ClassVar[str] = (
-        "Against a pale wall see the smoke: black with flakes of soot, white, a thin wisp, or none."
-    )
-    outcome: str = choice(OUTCOMES["burn_smoke"])
 
-
-@dataclass(frozen=True, slots=True)
-class BurnDrips(_Burn):
+@_part(
+    "burn_drips",
+    "Over sand, see whether drops fall; threads or bubbles that stay on the chip are none.",
+)
+class BurnDrips(WordTest):
     """Whether drops fall from a burning chip, alight or not."""
 
-    test: ClassVar[str] = "burn_drips"
-    observes: ClassVar[Aspect] = _part("burn_drips")
-    second_step: ClassVar[str] = "Over sand, see whether drops fall; threads or bubbles that stay on the chip are none."
-    outcome: str = choice(OUTCOMES["burn_drips"])
 
-
-@dataclass(frozen=True, slots=True)
-class BurnSelfExtinguishing(_Burn):
+@_part(
+    "burn_self_extinguishing",
+    "Take the burner away. Yes: out within 5 s; slowly: later, plastic is left; no: burns on (put it out).",
+)
+class BurnSelfExtinguishing(WordTest):
     """Whether the flame goes out by itself once the burner is taken away.
 
     ``yes`` within some 5 s, ``slowly`` later with plastic left over, ``no`` if it burns on.
     """
 
-    test: ClassVar[str] = "burn_self_extinguishing"
-    observes: ClassVar[Aspect] = _part("burn_self_extinguishing")
-    second_step: ClassVar[str] = (
-        "Take the burner away. Yes: out within 5 s; slowly: later, plastic is left; no: burns on (put it out)."
-    )
-    outcome: str = choice(OUTCOMES["burn_self_extinguishing"])
 
-
-@dataclass(frozen=True, slots=True)
-class BurnSmell(_Burn):
+@_part(
+    "burn_smell",
+    "Flame out and fume gone, waft from arm's length, never over fume; at the first sting stop and step away.",
+    {"hydrochloric acid": "smelled of acid when burnt: it may hold chlorine"},
+)
+class BurnSmell(WordTest):
     """The smell a while after the flame went out, wafted from arm's length; may always be left out."""
-
-    test: ClassVar[str] = "burn_smell"
-    observes: ClassVar[Aspect] = _part("burn_smell")
-    second_step: ClassVar[str] = (
-        "Flame out and fume gone, waft from arm's length, never over fume; at the first sting stop and step away."
-    )
-    outcome: str = choice(OUTCOMES["burn_smell"])
 
 
 METHOD: Final = Method(

@@ -10,20 +10,12 @@ person allows ``copper wire``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import Final
 
-from resinid.door.fields import choice
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.observed import Aspect, Dependence
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from resinid.planning.have import Have
-    from resinid.planning.plan import Plan
 
 __all__ = ["METHOD", "CopperWire"]
 
@@ -54,34 +46,26 @@ COPPER_WIRE: Final = Aspect(
 )
 """Depends only in part on how the piece burns: most that goes out by itself holds no halogen."""
 
-
 FOUND: Final = "the copper wire turned the flame green: chlorine or bromine, which heat drives out as acid fume"
+"""Why green forbids heating: the element, not the resin, is what harms."""
 
 
-@dataclass(frozen=True, slots=True)
-class CopperWire(AspectSeen):
+@word_test(
+    COPPER_WIRE,
+    "hot copper wire for chlorine or bromine",
+    (
+        "Glow the end of a bare copper wire until its flame has no green at all; do not touch it afterwards.",
+        "Press it hot on a clean surface so that a speck clings; back in the flame, see whether it turns green.",
+    ),
+    minutes=MINUTES,
+    needs=(WIRE, BURNER),
+    caution=CAUTION,
+    hazard=DANGER,
+    off_until_allowed=True,
+    forbids={"green": FOUND},
+)
+class CopperWire(WordTest):
     """Whether plastic on a clean, red-hot copper wire turns the flame green or blue-green."""
-
-    test: ClassVar[str] = "copper_wire"
-    observes: ClassVar[Aspect] = COPPER_WIRE
-    only_if_allowed: ClassVar[str] = DANGER
-    outcome: str = choice(COPPER_WIRE.outcomes)
-
-    def forbids_heating(self) -> str:
-        """Return why where the flame turned green: the element, not the resin, is what harms."""
-        return FOUND if self.outcome == "green" else ""
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield the test where both a wire and a burner are at hand."""
-        if WIRE not in have.tools or BURNER not in have.tools:
-            return
-        steps = (
-            "Glow the end of a bare copper wire until its flame has no green at all; do not touch it afterwards.",
-            "Press it hot on a clean surface so that a speck clings; back in the flame, see whether it turns green.",
-        )
-        label = "hot copper wire for chlorine or bromine"
-        yield cls.plan(label, MINUTES, steps, needs=(WIRE, BURNER), caution=CAUTION, hazard=DANGER)
 
 
 METHOD: Final = Method(

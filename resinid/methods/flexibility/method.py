@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
 from resinid.door.fields import choice, number, text
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.flexibility.bending import EYES, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.likelihoods import between
 from resinid.methods.mishap import botched
+from resinid.methods.word_test import WordTest, word_test
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
-from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -123,44 +123,31 @@ class Feel:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class Whitening(AspectSeen):
+_bend: Final = partial(word_test, minutes=BEND_MINUTES, needs=("strip",), caution=EYES)
+
+
+@_bend(
+    "whitening",
+    "bend a thin strip sharply and see whether it turns white",
+    (
+        "Bend a thin strip sharply through 90 degrees over an edge.",
+        "Look at the bend against a dark ground: no, a slight or a strong white line.",
+    ),
+)
+class Whitening(WordTest):
     """Whether a thin strip turns white where it is bent through 90 degrees."""
 
-    test: ClassVar[str] = "whitening"
-    observes: ClassVar[str] = "whitening"
-    outcome: str = choice(ASPECTS["whitening"])
 
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield the sharp bend."""
-        if have.strip:
-            steps = (
-                "Bend a thin strip sharply through 90 degrees over an edge.",
-                "Look at the bend against a dark ground: no, a slight or a strong white line.",
-            )
-            label = "bend a thin strip sharply and see whether it turns white"
-            yield cls.plan(label, BEND_MINUTES, steps, needs=("strip",), caution=EYES)
-
-
-@dataclass(frozen=True, slots=True)
-class Snap(AspectSeen):
+@_bend(
+    "snap",
+    "fold a strip double and see whether it snaps",
+    (
+        "At room temperature, fold a strip double with pliers, under a cloth.",
+        "See whether it snaps, keeps a crease, or springs back.",
+    ),
+)
+class Snap(WordTest):
     """What a strip does when it is bent double at room temperature."""
-
-    test: ClassVar[str] = "snap"
-    observes: ClassVar[str] = "snap"
-    outcome: str = choice(ASPECTS["snap"])
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield the bend double."""
-        if have.strip:
-            steps = (
-                "At room temperature, fold a strip double with pliers, under a cloth.",
-                "See whether it snaps, keeps a crease, or springs back.",
-            )
-            label = "fold a strip double and see whether it snaps"
-            yield cls.plan(label, BEND_MINUTES, steps, needs=("strip",), caution=EYES)
 
 
 METHOD: Final = Method(

@@ -273,6 +273,10 @@ class Charring:
         """Return the outcome."""
         return f"{self.seen} at {self.heated_to.value:.0f} °C without melting"
 
+    def forbids_heating(self) -> str:
+        """Return that it charred: what chars before it melts only burns when heated further."""
+        return self.describe() if self.seen == "charred" else ""
+
 
 def _thermometer(key: str, u: Reading, own: float) -> Shared | None:
     return Shared(("thermometer", key, u.value), own / u.value) if u.value > 0 else None

@@ -13,20 +13,15 @@ The drops meet one piece, whose crystals, additives and stresses are the same fo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Final
 
-from resinid.door.fields import choice
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.observed import Aspect, Dependence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from resinid.planning.have import Have
-    from resinid.planning.plan import Plan
+    from collections.abc import Callable
 
 __all__ = ["METHOD", "Acetone", "Cyclohexane", "EthylAcetate", "MethylEthylKetone", "Toluene"]
 
@@ -60,77 +55,47 @@ HARMFUL: Final = " Toluene harms nerves and the unborn child: hood and licensed 
 IRRITANT: Final = " Cyclohexane is harmful if swallowed and toxic to water life: none down the drain."
 
 
-def _spot(name: str) -> Aspect:
-    """Return what one solvent does, dependent on what the others do."""
+def _drop(name: str, more_caution: str = "") -> Callable[[type[WordTest]], type[WordTest]]:
+    """Declare what a drop of one solvent does, dependent on what the others do."""
+    liquid = name.replace("_", " ")
     others = tuple(Dependence(other, SHARE, ONE_PIECE) for other in SOLVENTS if other != name)
-    return Aspect(name, OUTCOMES, folder=Path(__file__).parent, depends=others)
-
-
-@dataclass(frozen=True, slots=True)
-class _Spot(AspectSeen):
-    """What the spot tests have in common."""
-
-    more_caution: ClassVar[str] = ""
-
-    @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield the spot test where the solvent is at hand."""
-        liquid = cls.test.replace("_", " ")
-        if liquid not in have.tools:
-            return
-        steps = (
+    return word_test(
+        Aspect(name, OUTCOMES, folder=Path(__file__).parent, depends=others),
+        f"drop of {liquid}",
+        (
             f"Keep a clean, hidden spot wet with {liquid} for 5 min; wipe it, and press a needle beside and in it.",
             "Dissolves: stringy or gone; swells: raised; softens: tacky, dented; crazes: fine cracks or white bloom.",
-        )
-        caution = CAUTION + cls.more_caution
-        yield cls.plan(f"drop of {liquid}", MINUTES, steps, needs=(liquid,), caution=caution, hazard=DANGER)
+        ),
+        minutes=MINUTES,
+        needs=(liquid,),
+        caution=CAUTION + more_caution,
+        hazard=DANGER,
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class Acetone(_Spot):
+@_drop("acetone")
+class Acetone(WordTest):
     """What a drop of acetone does to a piece."""
 
-    test: ClassVar[str] = "acetone"
-    observes: ClassVar[Aspect] = _spot("acetone")
-    outcome: str = choice(OUTCOMES)
 
-
-@dataclass(frozen=True, slots=True)
-class EthylAcetate(_Spot):
+@_drop("ethyl_acetate")
+class EthylAcetate(WordTest):
     """What a drop of ethyl acetate does to a piece."""
 
-    test: ClassVar[str] = "ethyl_acetate"
-    observes: ClassVar[Aspect] = _spot("ethyl_acetate")
-    outcome: str = choice(OUTCOMES)
 
-
-@dataclass(frozen=True, slots=True)
-class MethylEthylKetone(_Spot):
+@_drop("methyl_ethyl_ketone")
+class MethylEthylKetone(WordTest):
     """What a drop of methyl ethyl ketone (2-butanone) does to a piece."""
 
-    test: ClassVar[str] = "methyl_ethyl_ketone"
-    observes: ClassVar[Aspect] = _spot("methyl_ethyl_ketone")
-    outcome: str = choice(OUTCOMES)
 
-
-@dataclass(frozen=True, slots=True)
-class Toluene(_Spot):
+@_drop("toluene", HARMFUL)
+class Toluene(WordTest):
     """What a drop of toluene does to a piece."""
 
-    test: ClassVar[str] = "toluene"
-    observes: ClassVar[Aspect] = _spot("toluene")
-    more_caution: ClassVar[str] = HARMFUL
-    outcome: str = choice(OUTCOMES)
 
-
-@dataclass(frozen=True, slots=True)
-class Cyclohexane(_Spot):
+@_drop("cyclohexane", IRRITANT)
+class Cyclohexane(WordTest):
     """What a drop of cyclohexane does to a piece."""
-
-    test: ClassVar[str] = "cyclohexane"
-    observes: ClassVar[Aspect] = _spot("cyclohexane")
-    more_caution: ClassVar[str] = IRRITANT
-    outcome: str = choice(OUTCOMES)
 
 
 METHOD: Final = Method(
