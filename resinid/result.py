@@ -13,6 +13,7 @@ from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameE
 from resinid.methods.guard import made_of
 from resinid.methods.registry import find_test
 from resinid.methods.sayings import said_of, written_of
+from resinid.notebook import ShowsItself
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat, danger_limit_of
 from resinid.scored import score_again
 from resinid.table.table import table_or_own
@@ -44,7 +45,7 @@ HISTORY: Final = "this answer was read back and is history"
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class Result(ShowsItself):
     """The ranked answer for one piece.
 
     Parameters
@@ -236,11 +237,6 @@ class Result:
             ) from error
         _check(made)
         return replace(made, heat=_scored_again(made, table_or_own(table)))
-
-    def _repr_html_(self) -> str:
-        from resinid.show.piece import result_html
-
-        return result_html(self)
 
 
 _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})

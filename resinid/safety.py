@@ -10,6 +10,7 @@ import numpy as np
 from resinid.door.arguments import float_of
 from resinid.errors import PlugInError, RangeError, shown
 from resinid.methods.outside import calling, is_own, test_of
+from resinid.notebook import ShowsItself
 from resinid.scoring.prior import NONE_OF_THESE, cautious_prior
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock t
 
 
 @dataclass(frozen=True, slots=True)
-class Heat:
+class Heat(ShowsItself):
     """Advice on heating.
 
     Parameters
@@ -96,11 +97,6 @@ class Heat:
     def allowed(self) -> bool:
         """Whether heating is not ruled out; its precautions and cautions still hold."""
         return self.verdict != DO_NOT_HEAT
-
-    def _repr_html_(self) -> str:
-        from resinid.show.piece import heat_html
-
-        return heat_html(self)
 
 
 def danger_limit_of(given: object) -> float:

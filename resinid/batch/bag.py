@@ -27,6 +27,7 @@ from resinid.door.document import dangers_of, named_liquids, observations_of, pa
 from resinid.door.fields import build, close_to, unbuild
 from resinid.errors import Fault, Faults, InputError, shown
 from resinid.methods.dangers import allowed_of
+from resinid.notebook import ShowsItself
 from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ KEYS: Final = ("batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
 
 
 @dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(ShowsItself):
     """Pieces sampled from one bag, each with its own observations; counted flakes; and remarks.
 
     Make one from plain entries with :meth:`of`, or from a document with :func:`read_batch`.
@@ -168,11 +169,6 @@ class Batch:
     def content(self) -> int:
         """The same, but of the content only: what is worked out of that must not depend on what a bag is called."""
         return _number_of({**self.to_dict(), "batch": ""})
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bag import batch_html
-
-        return batch_html(self)
 
 
 def batches_of(given: object, place: str = "batches") -> tuple[Batch, ...]:

@@ -17,6 +17,7 @@ from resinid.batch.strangers import LEVEL, further_clean, number_of_strangers, t
 from resinid.door.arguments import check_prior, float_of
 from resinid.door.fields import close_to
 from resinid.errors import RangeError, UnknownNameError, shown
+from resinid.notebook import ShowsItself
 from resinid.safety import clearing
 from resinid.scoring.prior import prior_of
 from resinid.table.table import Table, table_or_own
@@ -120,7 +121,7 @@ class Stranger:
 
 
 @dataclass(frozen=True, slots=True)
-class Composition:
+class Composition(ShowsItself):
     """What a bag consists of.
 
     Parameters
@@ -181,11 +182,6 @@ class Composition:
     def to_json(self) -> str:
         """Return the composition as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bag import composition_html
-
-        return composition_html(self)
 
 
 def posterior_of(

@@ -13,6 +13,7 @@ from resinid.batch.counts import counts_of
 from resinid.batch.entries import PROCESSES
 from resinid.batch.flow import Flow, flow_of, same_condition
 from resinid.batch.rules import rules_of
+from resinid.notebook import ShowsItself
 from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ MOST: Final = 700.0
 
 
 @dataclass(frozen=True, slots=True)
-class Sameness:
+class Sameness(ShowsItself):
     """How far the evidence speaks for two batches being the same.
 
     Parameters
@@ -73,11 +74,6 @@ class Sameness:
     def to_json(self) -> str:
         """Return it as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bag import sameness_html
-
-        return sameness_html(self)
 
 
 def same_resin(

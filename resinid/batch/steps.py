@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from resinid.errors import Fault, InputError
+from resinid.notebook import ShowsItself
 from resinid.safety import LOCAL
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ class Steps:
 
 
 @dataclass(frozen=True, slots=True)
-class MeltPlan:
+class MeltPlan(ShowsItself):
     """A verdict, and steps where it allows melting.
 
     ``problem`` says why there are no steps although melting is not ruled out.
@@ -116,8 +117,3 @@ class MeltPlan:
     def to_json(self) -> str:
         """Return the plan as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bag import melt_plan_html
-
-        return melt_plan_html(self)

@@ -17,6 +17,7 @@ from resinid.batch.together import judge
 from resinid.door.arguments import check_text, folder_of
 from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
+from resinid.notebook import ShowsItself
 from resinid.safety import DANGER_LIMIT
 from resinid.table.table import Table, table_or_own
 
@@ -40,7 +41,7 @@ LARGEST: Final = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class StockMatrix:
+class StockMatrix(ShowsItself):
     """What becomes of every two batches of a stock in equal shares; on the diagonal, of each by itself.
 
     Parameters
@@ -86,11 +87,6 @@ class StockMatrix:
     def to_json(self) -> str:
         """Return the matrix as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bag import stock_html
-
-        return stock_html(self)
 
 
 def stock_matrix(

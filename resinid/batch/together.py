@@ -27,6 +27,7 @@ from resinid.batch.whatif import Change, Gain, changes, gains
 from resinid.door.arguments import chosen_of, float_of
 from resinid.door.reading import is_real, read
 from resinid.errors import Fault, Faults, InputError, shown
+from resinid.notebook import ShowsItself
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
 from resinid.table.table import Table, table_or_own
 
@@ -46,7 +47,7 @@ MOST_SHARE: Final = 1e9
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(ShowsItself):
     """Whether batches may be melted together.
 
     Parameters
@@ -143,11 +144,6 @@ class Verdict:
     def to_json(self) -> str:
         """Return the verdict as JSON text."""
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bag import verdict_html
-
-        return verdict_html(self)
 
 
 def melt_together(

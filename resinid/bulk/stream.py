@@ -29,6 +29,7 @@ from resinid.door.target import target_of
 from resinid.errors import Fault, Faults, InputError
 from resinid.methods.dangers import allowed_of
 from resinid.methods.registry import listed
+from resinid.notebook import ShowsItself
 from resinid.table.table import table_or_own
 from resinid.version import package_version
 
@@ -44,7 +45,7 @@ MANIFEST: Final = "manifest.json"
 
 
 @dataclass(frozen=True, slots=True)
-class Streamed:
+class Streamed(ShowsItself):
     """What became of a file.
 
     Parameters
@@ -63,11 +64,6 @@ class Streamed:
     faulty: int
     kept: int
     unused: tuple[str, ...] = ()
-
-    def _repr_html_(self) -> str:
-        from resinid.show.reference import streamed_html
-
-        return streamed_html(self)
 
 
 def identify_file(

@@ -8,12 +8,13 @@ from resinid.errors import Fault, Faults, InputError
 from resinid.liquids._checks import refuse_not_positive
 from resinid.liquids.mixing import CLOSE, Part, Reagent, Recipe, mix, share_at
 from resinid.liquids.water import water_density
+from resinid.notebook import ShowsItself
 
 __all__ = ["Correction", "correct"]
 
 
 @dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(ShowsItself):
     """What to add to a jug that measured high or low.
 
     Parameters
@@ -31,11 +32,6 @@ class Correction:
     def volume(self) -> float:
         """Volume afterwards [mL]."""
         return self.bath.volume
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bath import correction_html
-
-        return correction_html(self)
 
 
 def correct(

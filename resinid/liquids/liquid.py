@@ -9,13 +9,14 @@ from resinid.errors import Fault, Faults, shown
 from resinid.liquids._checks import is_finite, refuse_negative, refuse_not_finite
 from resinid.liquids.catalogue import model
 from resinid.liquids.water import SOURCES, water_beyond, water_density, water_uncertainty
+from resinid.notebook import ShowsItself
 from resinid.vocabulary import QUANTITIES
 
 __all__ = ["Liquid", "implausible", "pure_water"]
 
 
 @dataclass(frozen=True, slots=True)
-class Liquid:
+class Liquid(ShowsItself):
     """The density of one liquid at one temperature.
 
     Parameters
@@ -77,11 +78,6 @@ class Liquid:
             if not isinstance(said, str):
                 faults.add(name, f"is {shown(said)}; give a text")
         faults.check()
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bath import liquid_html
-
-        return liquid_html(self)
 
 
 def implausible(density: float, hint: str = "it is in g/cm3, so 1070 kg/m3 is 1.070") -> list[Fault]:

@@ -14,6 +14,7 @@ from resinid.liquids.flash import FLASH, MARGIN, flash_of, warmest
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.recipe import from_recipe
 from resinid.liquids.water import water_density
+from resinid.notebook import ShowsItself
 
 if TYPE_CHECKING:
     from resinid.liquids._model import Model
@@ -104,7 +105,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Recipe:
+class Recipe(ShowsItself):
     """What to mix for a bath, and how dense it will be.
 
     Parameters
@@ -129,11 +130,6 @@ class Recipe:
     volume: float
     share: float
     flash: float
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bath import recipe_html
-
-        return recipe_html(self)
 
 
 @functools.lru_cache(maxsize=64)

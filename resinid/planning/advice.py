@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from resinid.door.fields import unbuild
+from resinid.notebook import ShowsItself
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -42,7 +43,7 @@ class Foreseen:
 
 
 @dataclass(frozen=True, slots=True)
-class Suggestion:
+class Suggestion(ShowsItself):
     """A test that could be done next.
 
     Parameters
@@ -67,14 +68,9 @@ class Suggestion:
         """Expected information per minute of bench effort [bit/min]."""
         return self.bits / self.plan.minutes
 
-    def _repr_html_(self) -> str:
-        from resinid.show.piece import suggestion_html
-
-        return suggestion_html(self)
-
 
 @dataclass(frozen=True, slots=True)
-class Advice:
+class Advice(ShowsItself):
     """What to do next, or why to stop.
 
     Parameters
@@ -165,11 +161,6 @@ class Advice:
             "version": self.result.version,
             "table": self.result.table,
         }
-
-    def _repr_html_(self) -> str:
-        from resinid.show.piece import advice_html
-
-        return advice_html(self)
 
 
 def _suggestion(found: Suggestion) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from resinid.door.arguments import chosen_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
 from resinid.methods.dangers import allowed_of
 from resinid.methods.float_test.method import FloatTest
+from resinid.notebook import ShowsItself
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
 from resinid.planning.knowledge import Knowledge
@@ -67,7 +68,7 @@ class Rung:
 
 
 @dataclass(frozen=True, slots=True)
-class Ladder:
+class Ladder(ShowsItself):
     """Baths from the lightest to the densest, and where each resin ends.
 
     Parameters
@@ -116,11 +117,6 @@ class Ladder:
             "unknown_bits": self.unknown,
             "withheld": self.withheld,
         }
-
-    def _repr_html_(self) -> str:
-        from resinid.show.bath import ladder_html
-
-        return ladder_html(self)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

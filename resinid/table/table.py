@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from resinid.door.arguments import folder_of
 from resinid.door.fields import close_to
 from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, shown
+from resinid.notebook import ShowsItself
 from resinid.table.check import check_together
 from resinid.table.files import own_folder, read_csv
 from resinid.table.parse import FILES, parse
@@ -40,7 +41,7 @@ _REQUIRED: Final = ("sources", "resins", "variants", "properties")
 
 
 @dataclass(frozen=True, eq=False)
-class Table:
+class Table(ShowsItself):
     """Everything published that this package scores with.
 
     Make one with :func:`default_table` or :func:`load_table`; add to one with
@@ -123,11 +124,6 @@ class Table:
             A file is faulty, or the whole does not fit together.
         """
         return _assembled(*_read(folder_of("folder", folder), required=()), self)
-
-    def _repr_html_(self) -> str:
-        from resinid.show.reference import table_html
-
-        return table_html(self)
 
 
 def load_table(folder: str | Path) -> Table:
