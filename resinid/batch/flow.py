@@ -14,9 +14,9 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
+from resinid.methods.melt_flow_rate.spread import ANY_PROCESS, DOUBTED, FLOOR, GRADE_SPREAD, WORDS
 from resinid.table.rules import DOUBT, TRUST, Z90
 
 if TYPE_CHECKING:
@@ -30,36 +30,10 @@ __all__ = ["LARGEST_RATIO", "RULE_ERROR", "Flow", "condition_of", "flow_of", "lo
 LARGEST_RATIO: Final = 3.28
 """Ratio of melt flow rates up to which grades mix evenly and the log rule is said to hold (source rotoun-mfr)."""
 
-WORDS: Final = MappingProxyType(
-    {
-        "injection moulding": ("injection", "general purpose"),
-        "blow moulding": ("blow mould",),
-        "extrusion": ("extrusion", "pipe"),
-        "film": ("film",),
-        "fibre": ("fibre",),
-        "rotational moulding": ("rotomoulding",),
-        "thermoforming": ("thermoforming",),
-    }
-)
-"""Words of a condition in the table that stand for a process."""
-
 USUAL_LOAD: Final = 2.16
 """[kg] Of most melt flow rates (ISO 1133)."""
 
 _CONDITION: Final = re.compile(r"(\d+(?:\.\d+)?)\s*(?:(?:°|deg)?\s?[Cc]|(K)|)\s*/\s*(\d+(?:\.\d+)?)\s*(?:kg)?")
-
-GRADE_SPREAD: Final = 0.5
-"""Standard deviation of ln MFR of grades about a single printed value (common practice, no source)."""
-
-FLOOR: Final = 0.4
-"""Narrowest standard deviation of ln MFR of the goods made by one process (common practice, no source)."""
-
-DOUBTED: Final = 0.3
-"""Standard deviation of ln MFR added for a statement from memory; others add their share by their grade."""
-
-ANY_PROCESS: Final = 0.5
-"""Standard deviation of ln MFR added where the process is unknown or the table has nothing on it
-(common practice, no source)."""
 
 MEASURED: Final = 0.08
 """Least relative standard uncertainty of a melt flow rate measured in a workshop (common practice, no source)."""

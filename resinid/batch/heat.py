@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from resinid.batch.ranges import Ends, quantiles
 from resinid.batch.refusal import found_resins
 from resinid.batch.windows import window_of
-from resinid.batch.workshop import Ends, quantiles
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

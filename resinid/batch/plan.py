@@ -11,18 +11,12 @@ from resinid.batch.flow import stiffness
 from resinid.batch.heat import melt_heat, shaping
 from resinid.batch.hot import short_enough
 from resinid.batch.mix import Mix, mix_of, part_of
+from resinid.batch.ranges import Ends, ends_of, mean_ends
 from resinid.batch.steps import Heating, MeltPlan, Steps
 from resinid.batch.thermal import Layer, Range, layer_of, surface
 from resinid.batch.together import Verdict, judge, weights_of
 from resinid.batch.weighed import measured_density
-from resinid.batch.workshop import (
-    Ends,
-    density_of,
-    drying_of,
-    ends_of,
-    mean_ends,
-    oversize,
-)
+from resinid.batch.workshop import density_of, drying_of, oversize
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT

@@ -12,8 +12,8 @@ from resinid.safety import LOCAL
 
 if TYPE_CHECKING:
     from resinid.batch.mix import MeltFlow
+    from resinid.batch.ranges import Ends
     from resinid.batch.together import Verdict
-    from resinid.batch.workshop import Ends
 
 __all__ = ["Heating", "MeltPlan", "Steps"]
 

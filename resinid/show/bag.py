@@ -16,12 +16,12 @@ if TYPE_CHECKING:
 
     from resinid.batch.bag import Batch
     from resinid.batch.composition import Composition
+    from resinid.batch.ranges import Ends
     from resinid.batch.refusal import HazardNote
     from resinid.batch.same import Sameness
     from resinid.batch.steps import Heating, MeltPlan, Steps
     from resinid.batch.stock import StockMatrix
     from resinid.batch.together import Verdict
-    from resinid.batch.workshop import Ends
     from resinid.show.markup import Child
 
 __all__ = ["batch_html", "composition_html", "melt_plan_html", "sameness_html", "stock_html", "verdict_html"]

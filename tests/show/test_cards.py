@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from show_answers import HOSTILE, answers, cap
 
 import resinid
+from resinid.batch.ranges import Ends
 from resinid.batch.steps import MeltPlan
 from resinid.batch.stock import StockMatrix
-from resinid.batch.workshop import Ends
 from resinid.bulk.stream import Streamed
 from resinid.safety import DO_NOT_HEAT
 from resinid.show.bag import melt_plan_html

@@ -21,8 +21,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batch.flow import ANY_PROCESS, DOUBTED, FLOOR, GRADE_SPREAD, WORDS
 from resinid.methods.melt_flow_rate.conditions import FOLDER, Melt, at_usual, melts
+from resinid.methods.melt_flow_rate.spread import ANY_PROCESS, DOUBTED, FLOOR, GRADE_SPREAD, WORDS
 from resinid.scoring.grid import Axis, standing_grid
 from resinid.scoring.latents import Latent, scalar_latent
 from resinid.scoring.observed import Dependence
