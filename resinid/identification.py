@@ -12,11 +12,9 @@ import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, refuse
 from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
+from resinid.methods._guard import build_observation, check_ready_made, liquid_of, term_of, test_name
 from resinid.methods.dangers import allowed_of
-from resinid.methods.guard import check_made, made_of, term_of
-from resinid.methods.outside import test_of
-from resinid.methods.registry import allowed, find_test
-from resinid.methods.sayings import liquid_of
+from resinid.methods.registry import allowed, find_test, trusted_tests
 from resinid.result import Result
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of, forbidding
 from resinid.scoring.engine import Model
@@ -86,7 +84,7 @@ def observe(
         raise refuse("test", f"{shown(test)} is not the name of a test; write for example 'float'")
     extra = chosen_of("methods", methods, "METHOD")
     known = find_test(test, extra)
-    return made_of(allowed(known, allowed_of(allow, extra)), fields)
+    return build_observation(allowed(known, allowed_of(allow, extra)), fields)
 
 
 def identify(
@@ -98,6 +96,7 @@ def identify(
     methods: Iterable[Method] = (),
     allow: Iterable[str] = (),
     danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
 ) -> Result:
     """Rank the resins a piece may be, from what was observed of it.
 
@@ -121,6 +120,9 @@ def identify(
     danger_limit : float, optional
         Probability of a resin that must not be heated above which the advice is
         "do not heat", at most 0.05; 0.01 where not given, a cautious choice of this project.
+    trusted : iterable of str, optional
+        Names of plug-in methods, or of their tests, that may clear the piece for heating.
+        Those not named still move the ranking and may forbid heating, but lift no danger.
 
     Returns
     -------
@@ -163,7 +165,8 @@ def identify(
     chosen = table_or_own(table)
     model = model_of(chosen)
     before = prior_for(chosen, prior)
-    scored, left_out = _scored(model, given, before)
+    trust = trusted_tests(trusted, methods)
+    scored, left_out = _scored(model, given, before, trust)
     made, evidence = scored.made, scored.evidence
     after = _posterior(before, evidence.log)
     without = _posterior(before, evidence.without)
@@ -185,7 +188,7 @@ def identify(
             after,
             limit,
             tested=scored.tested,
-            measured=any(map(clearing, made)),
+            measured=any(clearing(observation, trust) for observation in made),
             # Whatever fails of a plug-in, what it found that forbids heating stands.
             forbidden=forbidding(given),
         ),
@@ -207,26 +210,28 @@ class _Scored:
     unstated: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def _scored(model: Model, made: tuple[Observation, ...], before: Array) -> tuple[_Scored, tuple[tuple[str, str], ...]]:
+def _scored(
+    model: Model, made: tuple[Observation, ...], before: Array, trust: tuple[type, ...]
+) -> tuple[_Scored, tuple[tuple[str, str], ...]]:
     """Return what the observations tell, leaving out what a failing plug-in made, and which those are and why."""
     left_out: list[tuple[str, str]] = []
     while True:
         try:
-            return _asked(model, made, before), tuple(left_out)
+            return _asked(model, made, before, trust), tuple(left_out)
         except PlugInError as error:
             gone = [observation for observation in made if type(observation) is error.kind]
             made = tuple(observation for observation in made if type(observation) is not error.kind)
             if not gone:
                 raise
-            left_out += [(test_of(type(observation)), str(error)) for observation in gone]
+            left_out += [(test_name(type(observation)), str(error)) for observation in gone]
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=3)
 
 
-def _asked(model: Model, made: tuple[Observation, ...], before: Array) -> _Scored:
+def _asked(model: Model, made: tuple[Observation, ...], before: Array, trust: tuple[type, ...]) -> _Scored:
     terms = [term_of(observation) for observation in made]
     evidence = model.evidence(terms)
     # By those alone that may clear a piece for heating.
-    own = [term for term, observation in zip(terms, made, strict=True) if clearing(observation)]
+    own = [term for term, observation in zip(terms, made, strict=True) if clearing(observation, trust)]
     tested = evidence.log if len(own) == len(made) else model.evidence(own).log
     observed = tuple(dict.fromkeys(term.observes for term in terms))
     unstated = tuple((name_of(what), model.unstated(what)) for what in observed)
@@ -252,7 +257,7 @@ def _observations(
             faults.extend(error.faults, under=f"observation[{index}]")
         except ResinidError as error:
             if isinstance(error, PlugInError) and error.kind is not None:
-                failed.append((test_of(error.kind), str(error)))
+                failed.append((test_name(error.kind), str(error)))
                 continue
             if isinstance(error, MethodError) and not isinstance(error, PlugInError):
                 # One of ``methods`` is none, which is no fault of an observation.
@@ -266,7 +271,7 @@ def _observations(
 
 def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:
     if hasattr(type(entry), "term"):
-        check_made(entry)
+        check_ready_made(entry)
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
         raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
@@ -274,7 +279,7 @@ def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, .
     test = fields.pop("test", None)
     if not isinstance(test, str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return made_of(allowed(find_test(test, methods), allow), fields)
+    return build_observation(allowed(find_test(test, methods), allow), fields)
 
 
 def _posterior(prior: Array, log_evidence: Array) -> Array:

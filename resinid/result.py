@@ -8,11 +8,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.arguments import chosen_of
-from resinid.door.fields import close_to
+from resinid.door.fields import close_to, unbuild
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
-from resinid.methods.guard import made_of
+from resinid.methods._guard import build_observation, describe
 from resinid.methods.registry import find_test
-from resinid.methods.sayings import said_of, written_of
 from resinid.safety import DO_NOT_HEAT, IDENTIFIED, MOST_BORNE, NO_BAR, PRECAUTIONS, UNLISTED_LIMIT, Heat, HeatRule
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.table.table import default_table
@@ -151,8 +150,8 @@ class Result:
             "observations": [
                 {
                     "test": observation.test,
-                    **written_of(observation),
-                    "says": said_of(observation),
+                    **unbuild(observation),
+                    "says": describe(observation),
                     "log_factor": dict(zip(self.resins, row, strict=True)),
                     "mishap_if_leader_right": chance,
                     "disagrees": chance > DISAGREES,
@@ -233,7 +232,7 @@ _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_rig
 def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
     faults = Faults()
     try:
-        return made_of(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+        return build_observation(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
     except UnknownNameError as error:
         faults.add(f"observation[{number}].test", str(error))
     except InputError as error:

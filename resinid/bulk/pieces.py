@@ -15,9 +15,7 @@ from resinid.bulk.seen import ReadingColumn, WordColumn
 from resinid.bulk.unit import unit_probability
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError
-from resinid.methods.brought import observable_of
-from resinid.methods.guard import made_of, normals_of, term_of
-from resinid.methods.outside import test_of
+from resinid.methods._guard import build_observation, normals_of, observable_of, term_of, test_name
 from resinid.safety import clearing, forbidding
 
 if TYPE_CHECKING:
@@ -75,7 +73,16 @@ class Scored:
     left_out: dict[str, str]
 
 
-def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array, *, spare: Spare) -> Scored:
+def score(
+    frame: pd.DataFrame,
+    plan: Plan,
+    model: Model,
+    prior: Array,
+    out: Array,
+    *,
+    spare: Spare,
+    trusted: tuple[type, ...] = (),
+) -> Scored:
     """Score the pieces of a table.
 
     Parameters
@@ -90,6 +97,8 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
         Filled with the probabilities, shape (pieces, resins + 1), "none of these"
         last; NaN in rows that could not be used.
     spare : Spare
+    trusted : tuple of type, optional
+        As for :func:`resinid.safety.clearing`.
 
     Returns
     -------
@@ -109,20 +118,20 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
             kept = [done for done in used if done.kind is not error.kind]
             if len(kept) == len(used):
                 raise
-            left_out |= {test_of(done.kind): str(error) for done in used if done.kind is error.kind}
+            left_out |= {test_name(done.kind): str(error) for done in used if done.kind is error.kind}
             # Whatever fails of a plug-in, what it found that forbids heating stands.
             forbidden |= _forbidden([test for test in tests if test.done.kind is error.kind], len(frame))
             used = kept
     out[list(errors)] = math.nan
     said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
-    return Scored(said, _measured(tests, len(frame)), forbidden | _forbidden(tests, len(frame)), left_out)
+    return Scored(said, _measured(tests, len(frame), trusted), forbidden | _forbidden(tests, len(frame)), left_out)
 
 
-def _measured(tests: Sequence[_Test], count: int) -> Mask:
+def _measured(tests: Sequence[_Test], count: int, trusted: tuple[type, ...]) -> Mask:
     """Return which pieces have a test that may clear them for heating."""
     out = np.zeros(count, dtype=bool)
     for test in tests:
-        if clearing(test.done.kind):
+        if clearing(test.done.kind, trusted):
             out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
     return out
 
@@ -169,7 +178,7 @@ def _term(test: _Test, row: int) -> Term | None:
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
         return None
-    return term_of(made_of(test.done.kind, cast("dict[Any, object]", values)))
+    return term_of(build_observation(test.done.kind, cast("dict[Any, object]", values)))
 
 
 def _word_columns(test: _Test) -> list[WordColumn]:
@@ -264,7 +273,7 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
 def _made(done: Done, entries: dict[Any, object]) -> Observation | str:
     """Return an observation, or why what was written is none; a plug-in that fails at it is left out."""
     try:
-        return made_of(done.kind, entries)
+        return build_observation(done.kind, entries)
     except PlugInError:
         raise
     except ResinidError as error:

@@ -17,6 +17,7 @@ from resinid.door.arguments import check_counts, check_prior, chosen_of
 from resinid.errors import Fault, Faults, InputError, MethodWarning, shown
 from resinid.identification import model_of, prior_for
 from resinid.methods.dangers import allowed_of
+from resinid.methods.registry import trusted_tests
 from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
 from resinid.table.table import Table, table_or_own
 
@@ -53,6 +54,7 @@ def identify_table(
     allow: Iterable[str] = (),
     workers: int = 1,
     danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
 ) -> pd.DataFrame:
     """Rank the resins of many pieces; the same answer as :func:`resinid.identify` gives each.
 
@@ -70,7 +72,7 @@ def identify_table(
     errors : {"report", "raise"}, optional
         Whether a row that cannot be used is reported in the column ``error``, its
         probabilities NaN, or stops the whole.
-    prior, table, methods, allow, danger_limit
+    prior, table, methods, allow, danger_limit, trusted
         As for :func:`resinid.identify`.
     workers : int, optional
         Threads to use. The result does not depend on it.
@@ -114,10 +116,11 @@ def identify_table(
     methods = chosen_of("methods", methods, "METHOD")
     allow = allowed_of(allow, methods)
     limit = danger_limit_of(danger_limit)
+    trust = trusted_tests(trusted, methods)
     chosen = table_or_own(table)
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
-    own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind)))
+    own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
     model, before, heat = model_of(chosen), prior_for(chosen, prior), HeatRule(chosen)
     probability = np.empty((len(frame), len(model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
@@ -129,7 +132,7 @@ def identify_table(
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         spare: Spare = own.__dict__.setdefault("spare", Spare())
-        found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare)
+        found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare, trusted=trust)
         tested = None
         if len(own_tests.tests) < len(plan.tests):
             tested = np.empty_like(probability[unit])

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from resinid.identification import model_of
-from resinid.methods.brought import observable_of
+from resinid.methods._guard import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.result import Result
 from resinid.show.beware import bath_cautions

@@ -10,8 +10,7 @@ import numpy as np
 
 from resinid.errors import Fault, InputError
 from resinid.identification import model_of
-from resinid.methods.brought import observable_of
-from resinid.methods.guard import term_of
+from resinid.methods._guard import observable_of, term_of
 from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES
 from resinid.table.table import table_or_own
