@@ -10,14 +10,12 @@ import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, refuse
 from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
+from resinid.methods._guard import build_observation, check_ready_made, liquid_of, test_name
 from resinid.methods.dangers import allowed_of
-from resinid.methods.guard import check_made, made_of
-from resinid.methods.outside import test_of
-from resinid.methods.registry import allowed, find_test
-from resinid.methods.sayings import liquid_of
+from resinid.methods.registry import allowed, find_test, trusted_tests
 from resinid.result import Result
-from resinid.safety import DANGER_LIMIT, clearing, danger_limit_of, forbidding
-from resinid.scored import ScoredPiece, heat_rule_of, model_of, prior_for, score_piece
+from resinid.safety import DANGER_LIMIT, danger_limit_of, forbidding
+from resinid.scored import ScoredPiece, Setting, score_piece
 from resinid.scoring.contradiction import posterior
 from resinid.scoring.integrals import TINY
 from resinid.table.table import Table, table_or_own
@@ -82,7 +80,7 @@ def observe(
         raise refuse("test", f"{shown(test)} is not the name of a test; write for example 'float'")
     extra = chosen_of("methods", methods, "METHOD")
     known = find_test(test, extra)
-    return made_of(allowed(known, allowed_of(allow, extra)), fields)
+    return build_observation(allowed(known, allowed_of(allow, extra)), fields)
 
 
 def identify(
@@ -94,6 +92,7 @@ def identify(
     methods: Iterable[Method] = (),
     allow: Iterable[str] = (),
     danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
 ) -> Result:
     """Rank the resins a piece may be, from what was observed of it.
 
@@ -117,6 +116,9 @@ def identify(
     danger_limit : float, optional
         Probability of a resin that must not be heated above which the advice is
         "do not heat", at most 0.05; 0.01 where not given, a cautious choice of this project.
+    trusted : iterable of str, optional
+        Names of plug-in methods, or of their tests, that may clear the piece for heating.
+        Those not named still move the ranking and may forbid heating, but lift no danger.
 
     Returns
     -------
@@ -157,10 +159,9 @@ def identify(
     allow = allowed_of(allow, methods)
     given, failed = _observations(observations, methods, allow)
     chosen = table_or_own(table)
-    model = model_of(chosen)
-    before = prior_for(chosen, prior)
-    rule = heat_rule_of(chosen)
-    scored, left_out = score_piece(model, given, before, rule.cautious)
+    setting = Setting.of(chosen, prior, limit, trusted_tests(trusted, methods))
+    model, before = setting.model, setting.prior
+    scored, left_out = score_piece(setting, given)
     made, evidence = scored.made, scored.evidence
     after = posterior(before, evidence.log)
     without = posterior(before, evidence.without)
@@ -178,15 +179,8 @@ def identify(
         mishap=tuple(evidence.mishap[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
         unstated=scored.unstated,
-        heat=rule.judge(
-            after,
-            limit,
-            prior=before,
-            views=scored.views,
-            measured=any(map(clearing, made)),
-            # Whatever fails of a plug-in, what it found that forbids heating stands.
-            forbidden=forbidding(given),
-        ),
+        # Whatever fails of a plug-in, what it found that forbids heating stands.
+        heat=scored.heat(setting, forbidding(given)),
         sources=_sources(model, scored, ranked[: int((after >= CITED).sum())]),
         version=package_version(),
         table=chosen.digest,
@@ -214,7 +208,7 @@ def _observations(
             faults.extend(error.faults, under=f"observation[{index}]")
         except ResinidError as error:
             if isinstance(error, PlugInError) and error.kind is not None:
-                failed.append((test_of(error.kind), str(error)))
+                failed.append((test_name(error.kind), str(error)))
                 continue
             if isinstance(error, MethodError) and not isinstance(error, PlugInError):
                 # One of ``methods`` is none, which is no fault of an observation.
@@ -228,7 +222,7 @@ def _observations(
 
 def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:
     if hasattr(type(entry), "term"):
-        check_made(entry)
+        check_ready_made(entry)
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
         raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
@@ -236,7 +230,7 @@ def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, .
     test = fields.pop("test", None)
     if not isinstance(test, str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return made_of(allowed(find_test(test, methods), allow), fields)
+    return build_observation(allowed(find_test(test, methods), allow), fields)
 
 
 def _sources(model: Model, scored: ScoredPiece, leading: Sequence[int]) -> tuple[str, ...]:

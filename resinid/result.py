@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.arguments import chosen_of
-from resinid.door.fields import close_to
+from resinid.door.fields import close_to, unbuild
 from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, shown
-from resinid.methods.guard import made_of
-from resinid.methods.registry import find_test
-from resinid.methods.sayings import said_of, written_of
+from resinid.methods._guard import build_observation, describe
+from resinid.methods.registry import find_test, trusted_tests
 from resinid.notebook import ShowsItself
 from resinid.safety import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat, danger_limit_of
-from resinid.scored import score_again
+from resinid.scored import Setting, score_again
 from resinid.table.table import table_or_own
 
 if TYPE_CHECKING:
@@ -161,8 +160,8 @@ class Result(ShowsItself):
             "observations": [
                 {
                     "test": observation.test,
-                    **written_of(observation),
-                    "says": said_of(observation),
+                    **unbuild(observation),
+                    "says": describe(observation),
                     "log_factor": dict(zip(self.resins, row, strict=True)),
                     "mishap_if_leader_right": chance,
                     "disagrees": chance > DISAGREES,
@@ -185,7 +184,9 @@ class Result(ShowsItself):
         }
 
     @classmethod
-    def from_json(cls, text: str, *, methods: Iterable[Method] = (), table: Table | None = None) -> Result:
+    def from_json(
+        cls, text: str, *, methods: Iterable[Method] = (), trusted: Iterable[str] = (), table: Table | None = None
+    ) -> Result:
         """Read back what :meth:`to_json` wrote, and score its observations again.
 
         Where that cannot be done, or differs from what stands there by more than 1e-9, the verdict is
@@ -196,6 +197,8 @@ class Result(ShowsItself):
         text : str
         methods : iterable of Method, optional
             Methods whose tests occur in it, where they are not installed.
+        trusted : iterable of str, optional
+            As for :func:`resinid.identify`.
         table : Table, optional
             Reference table by which it was worked out; the package's own where not given.
 
@@ -236,7 +239,7 @@ class Result(ShowsItself):
                 [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
             ) from error
         _check(made)
-        return replace(made, heat=_scored_again(made, table_or_own(table)))
+        return replace(made, heat=_scored_again(made, table_or_own(table), trusted_tests(trusted, extra)))
 
 
 _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
@@ -245,7 +248,7 @@ _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_rig
 def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
     faults = Faults()
     try:
-        return made_of(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+        return build_observation(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
     except UnknownNameError as error:
         faults.add(f"observation[{number}].test", str(error))
     except InputError as error:
@@ -290,7 +293,7 @@ def _check(result: Result) -> None:
             faults.add("heat.verdict", f"{shown(result.heat.verdict)} is no verdict of this package")
 
 
-def _scored_again(result: Result, table: Table) -> Heat:
+def _scored_again(result: Result, table: Table, trusted: tuple[type[Observation], ...]) -> Heat:
     """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
     if result.left_out:
         return _history(result.heat, "a plug-in had failed")
@@ -298,7 +301,7 @@ def _scored_again(result: Result, table: Table) -> Heat:
         return _history(result.heat, "it was worked out by another reference table")
     prior = dict(zip(result.resins, result.prior, strict=True))
     try:
-        chances, heat = score_again(result.observations, prior, table, result.danger_limit)
+        chances, heat = score_again(Setting.of(table, prior, result.danger_limit, trusted), result.observations)
     except ResinidError as error:
         return _history(result.heat, str(error))
     stated = dict(zip(result.resins, result.probability, strict=True))

@@ -9,7 +9,8 @@ import numpy as np
 
 from resinid.door.arguments import float_of
 from resinid.errors import PlugInError, RangeError, shown
-from resinid.methods.outside import calling, is_own, test_of
+from resinid.methods._guard import call_guarded, test_name
+from resinid.methods.registry import is_built_in
 from resinid.notebook import ShowsItself
 from resinid.scoring.prior import NONE_OF_THESE, cautious_prior
 
@@ -120,13 +121,27 @@ def danger_limit_of(given: object) -> float:
     return limit
 
 
-def clearing(test: Observation | type[Observation]) -> bool:
+def clearing(test: Observation | type[Observation], trusted: Iterable[type] = ()) -> bool:
     """Return whether a test may clear a piece for heating.
 
     A mark, the kind of article and a list of bands never do: their tests have the class
-    attribute ``clears_heating = False``.
+    attribute ``clears_heating = False``. A plug-in's test does only if its class is among
+    ``trusted``: what a plug-in tells may raise a hazard, but clears none by itself.
+
+    Examples
+    --------
+    >>> from resinid import observe
+    >>> from resinid.methods.float_test.method import FloatTest
+    >>> Imitation = type("Imitation", (FloatTest,), {})
+    >>> clearing(FloatTest), clearing(observe("mark", reads="PP"))
+    (True, False)
+    >>> clearing(Imitation), clearing(Imitation, trusted=[Imitation])
+    (False, True)
     """
-    return bool(getattr(test, "clears_heating", True))
+    kind = test if isinstance(test, type) else type(test)
+    if not is_built_in(kind) and not any(kind is each for each in trusted):
+        return False
+    return bool(getattr(kind, "clears_heating", True))
 
 
 def forbidding(observations: Iterable[Observation]) -> tuple[str, ...]:
@@ -146,13 +161,13 @@ def forbidding(observations: Iterable[Observation]) -> tuple[str, ...]:
 
 def _forbids(observation: Observation) -> str:
     kind = type(observation)
-    if is_own(kind):
+    if is_built_in(kind):
         return _asked(observation)
     try:
-        said: object = calling(_asked, f"forbids_heating() of {test_of(kind)!r}", observation, kind=kind)
+        said: object = call_guarded(kind, _asked, observation)
     except PlugInError:
         said = None
-    return said if isinstance(said, str) else f"{test_of(kind)} cannot say whether it forbids heating"
+    return said if isinstance(said, str) else f"{test_name(kind)} cannot say whether it forbids heating"
 
 
 def _asked(observation: Observation) -> str:

@@ -154,7 +154,7 @@ def test_table_judges_contradictions_as_one_piece_does() -> None:
     """Readings, words and both at once, some of which contradict each other."""
     rng = np.random.default_rng(5)
     density = [(float(rng.choice([0.905, 0.95, 1.05, 1.38]) + rng.normal(0, 0.004)), 0.004, "g/cm3") for _ in range(60)]
-    pieces = [
+    pieces: list[list[dict[str, Any]]] = [
         [
             {"test": "density", "density": each},
             {"test": "float", "liquid": "water", "outcome": str(rng.choice(["floats", "sinks"]))},
@@ -166,7 +166,7 @@ def test_table_judges_contradictions_as_one_piece_does() -> None:
     single = [not identify(piece(seen)).heat.allowed for seen in pieces]
     assert rows == single
     assert 0 < sum(single) < len(single)
-    doubles = [
+    doubles: list[list[dict[str, Any]]] = [
         [
             {"test": "density", "density": (0.905, 0.002, "g/cm3")},
             {"test": "density", "density": (other, 0.002, "g/cm3")},

@@ -12,8 +12,8 @@ from resinid.door.fields import build, choice, close_to, faults_of_readings, num
 from resinid.door.liquid import liquid_field
 from resinid.door.reading import Reading, read
 from resinid.errors import Fault, Faults, InputError, ResinidError, place_of, shown
+from resinid.methods._guard import build_observation, check_ready_made
 from resinid.methods.float_test.method import MISHAP, FloatTest
-from resinid.methods.guard import check_made, made_of
 from resinid.methods.registry import allowed, find_test
 
 if TYPE_CHECKING:
@@ -162,7 +162,7 @@ def pieces_of(given: object, faults: Faults, allow: Iterable[str] = ()) -> tuple
 
 def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 - any test's class
     if hasattr(type(entry), "term"):
-        check_made(entry)
+        check_ready_made(entry)
         if not is_dataclass(entry):
             raise InputError([Fault("", f"{shown(entry)} cannot be written down; make the test's class a dataclass")])
         return entry
@@ -170,7 +170,8 @@ def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 
         raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
     if not isinstance(entry.get("test"), str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
-    return made_of(allowed(find_test(entry["test"], ()), allow), {key: entry[key] for key in entry if key != "test"})
+    fields = {key: entry[key] for key in entry if key != "test"}
+    return build_observation(allowed(find_test(entry["test"], ()), allow), fields)
 
 
 def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:

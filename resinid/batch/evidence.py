@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError, place_of
-from resinid.methods.guard import term_of
+from resinid.methods._guard import term_of
 from resinid.safety import clearing
 
 if TYPE_CHECKING:

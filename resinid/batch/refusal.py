@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batch.mixing import danger
-from resinid.methods.outside import is_own
+from resinid.methods.registry import is_built_in
 from resinid.safety import IDENTIFIED, PRECAUTIONS, UNLISTED_LIMIT, clearing, forbidding
 
 if TYPE_CHECKING:
@@ -269,7 +269,7 @@ def forbidding_of(part: Part) -> set[str]:
 
 def _suspect(piece: Sequence[Observation]) -> str:
     """Return which suspect a piece is by the kind of article it is from, unless no halogen was found in it."""
-    outcomes = {test.test: getattr(test, "outcome", "") for test in piece if is_own(type(test))}
+    outcomes = {test.test: getattr(test, "outcome", "") for test in piece if is_built_in(type(test))}
     housing = outcomes.get("article") in SUSPECT_ARTICLES and outcomes.get("copper_wire") != "no green"
     return "electrical housing" if housing else ""
 

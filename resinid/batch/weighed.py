@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batch.thermal import Range
-from resinid.methods.brought import observable_of
-from resinid.methods.guard import term_of
+from resinid.methods._guard import observable_of, term_of
 from resinid.scoring.integrals import log_product
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from resinid.batch.refusal import forbidding_of, found_by_themselves, total_dang
 from resinid.door.fields import build
 from resinid.door.liquid import parse_liquid
 from resinid.liquids.flash import may_be_lit
-from resinid.methods.guard import term_of
+from resinid.methods._guard import term_of
 from resinid.methods.registry import find_test
 from resinid.safety import DANGER_LIMIT, MOST_BORNE
 

@@ -57,7 +57,7 @@ def in_doubt(
         own_readings = [column for column in readings if column.observes == name]
         done = [column.codes >= 0 for column in own_words]
         done += [~np.isnan(column.normals.centre) for column in own_readings]
-        tests = np.sum(done, axis=0, dtype=np.int64)
+        tests = np.array(done, dtype=np.int64).sum(axis=0)
         rows = np.flatnonzero(asked & ~out & (tests > 1))
         if rows.size:
             out[rows] = _of_one_property(model, prior, own_words, own_readings, rows=rows, tests=tests[rows])

@@ -16,9 +16,7 @@ from resinid.bulk.seen import ReadingColumn, WordColumn
 from resinid.bulk.unit import unit_probability
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError
-from resinid.methods.brought import observable_of
-from resinid.methods.guard import made_of, normals_of, term_of
-from resinid.methods.outside import test_of
+from resinid.methods._guard import build_observation, normals_of, observable_of, term_of, test_name
 from resinid.safety import clearing, forbidding
 from resinid.scoring.contradiction import posterior
 
@@ -87,7 +85,16 @@ class Scored:
         return in_doubt(model, prior, *_columns(self.tests), asked)
 
 
-def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Array, *, spare: Spare) -> Scored:
+def score(
+    frame: pd.DataFrame,
+    plan: Plan,
+    model: Model,
+    prior: Array,
+    out: Array,
+    *,
+    spare: Spare,
+    trusted: tuple[type, ...] = (),
+) -> Scored:
     """Score the pieces of a table.
 
     Parameters
@@ -102,6 +109,8 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
         Filled with the probabilities, shape (pieces, resins + 1), "none of these"
         last; NaN in rows that could not be used.
     spare : Spare
+    trusted : tuple of type, optional
+        As for :func:`resinid.safety.clearing`.
 
     Returns
     -------
@@ -121,20 +130,21 @@ def score(frame: pd.DataFrame, plan: Plan, model: Model, prior: Array, out: Arra
             kept = [done for done in used if done.kind is not error.kind]
             if len(kept) == len(used):
                 raise
-            left_out |= {test_of(done.kind): str(error) for done in used if done.kind is error.kind}
+            left_out |= {test_name(done.kind): str(error) for done in used if done.kind is error.kind}
             # Whatever fails of a plug-in, what it found that forbids heating stands.
             forbidden |= _forbidden([test for test in tests if test.done.kind is error.kind], len(frame))
             used = kept
     out[list(errors)] = math.nan
     said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
-    return Scored(said, _measured(tests, len(frame)), forbidden | _forbidden(tests, len(frame)), left_out, tests)
+    barred = forbidden | _forbidden(tests, len(frame))
+    return Scored(said, _measured(tests, len(frame), trusted), barred, left_out, tests)
 
 
-def _measured(tests: Sequence[_Test], count: int) -> Mask:
+def _measured(tests: Sequence[_Test], count: int, trusted: tuple[type, ...]) -> Mask:
     """Return which pieces have a test that may clear them for heating."""
     out = np.zeros(count, dtype=bool)
     for test in tests:
-        if clearing(test.done.kind):
+        if clearing(test.done.kind, trusted):
             out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
     return out
 
@@ -175,7 +185,7 @@ def _observed(test: _Test, row: int) -> Observation | None:
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
         return None
-    return made_of(test.done.kind, cast("dict[Any, object]", values))
+    return build_observation(test.done.kind, cast("dict[Any, object]", values))
 
 
 def _word_columns(test: _Test) -> list[WordColumn]:
@@ -270,7 +280,7 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
 def _made(done: Done, entries: dict[Any, object]) -> Observation | str:
     """Return an observation, or why what was written is none; a plug-in that fails at it is left out."""
     try:
-        return made_of(done.kind, entries)
+        return build_observation(done.kind, entries)
     except PlugInError:
         raise
     except ResinidError as error:

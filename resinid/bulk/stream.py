@@ -28,7 +28,7 @@ from resinid.door.arguments import chosen_of, named_of
 from resinid.door.target import target_of
 from resinid.errors import Fault, Faults, InputError
 from resinid.methods.dangers import allowed_of
-from resinid.methods.registry import listed
+from resinid.methods.registry import listed, trusted_tests
 from resinid.notebook import ShowsItself
 from resinid.table.table import table_or_own
 from resinid.version import package_version
@@ -96,7 +96,7 @@ def identify_file(
         Told the number of rows finished and the share of the source read, from time to time.
     **options
         As for :func:`identify_table`: ``top``, ``errors``, ``prior``, ``table``,
-        ``methods``, ``allow``, ``danger_limit``.
+        ``methods``, ``allow``, ``danger_limit``, ``trusted``.
 
     Returns
     -------
@@ -125,6 +125,8 @@ def identify_file(
     # same: a generator would last for the first only.
     options["methods"] = chosen_of("methods", options.get("methods", ()), "METHOD")
     options["allow"] = allowed_of(options.get("allow", ()), options["methods"])
+    options["trusted"] = named_of("trusted", options.get("trusted", ()), "slide angle")
+    trusted_tests(options["trusted"], options["methods"])
     options["table"] = table_or_own(options.get("table"))
     answer = columns_of(options.get("top"), options["table"])
     kept = _kept(keep, answer)
@@ -211,6 +213,7 @@ def _signature(job: _Job) -> str:
         ),
         # A set is in another order in another process.
         "allow": sorted(set(job.options["allow"])),
+        "trusted": sorted(set(job.options["trusted"])),
     }
     if isinstance(prior := said.get("prior"), Mapping):
         said["prior"] = sorted((str(resin), weight) for resin, weight in prior.items())

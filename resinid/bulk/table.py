@@ -16,8 +16,9 @@ from resinid.bulk.spare import Spare
 from resinid.door.arguments import check_counts, check_prior, chosen_of
 from resinid.errors import Fault, Faults, InputError, MethodWarning, shown
 from resinid.methods.dangers import allowed_of
-from resinid.safety import DANGER_LIMIT, HeatRule, clearing, danger_limit_of
-from resinid.scored import heat_of, model_of, prior_for
+from resinid.methods.registry import trusted_tests
+from resinid.safety import DANGER_LIMIT, clearing, danger_limit_of
+from resinid.scored import Setting, heat_of, model_of
 from resinid.table.table import Table, table_or_own
 
 if TYPE_CHECKING:
@@ -53,6 +54,7 @@ def identify_table(
     allow: Iterable[str] = (),
     workers: int = 1,
     danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
 ) -> pd.DataFrame:
     """Rank the resins of many pieces; the same answer as :func:`resinid.identify` gives each.
 
@@ -70,7 +72,7 @@ def identify_table(
     errors : {"report", "raise"}, optional
         Whether a row that cannot be used is reported in the column ``error``, its
         probabilities NaN, or stops the whole.
-    prior, table, methods, allow, danger_limit
+    prior, table, methods, allow, danger_limit, trusted
         As for :func:`resinid.identify`.
     workers : int, optional
         Threads to use. The result does not depend on it.
@@ -113,12 +115,12 @@ def identify_table(
     check_prior(prior)
     methods = chosen_of("methods", methods, "METHOD")
     allow = allowed_of(allow, methods)
-    limit = danger_limit_of(danger_limit)
-    chosen = table_or_own(table)
+    trust = trusted_tests(trusted, methods)
+    setting = Setting.of(table_or_own(table), prior, danger_limit_of(danger_limit), trust)
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
-    own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind)))
-    model, before, heat = model_of(chosen), prior_for(chosen, prior), HeatRule(chosen)
+    own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
+    model, before, heat, limit = setting.model, setting.prior, setting.rule, setting.limit
     probability = np.empty((len(frame), len(model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
     left_out: dict[str, str] = {}
@@ -129,7 +131,7 @@ def identify_table(
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         spare: Spare = own.__dict__.setdefault("spare", Spare())
-        found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare)
+        found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare, trusted=trust)
         allowed = found.measured & ~found.forbidden & heat.allows(probability[unit], limit, prior=before)
         if len(own_tests.tests) < len(plan.tests):
             tested = np.empty_like(probability[unit])
@@ -138,7 +140,7 @@ def identify_table(
             allowed &= heat.bears(tested, limit, prior=before)
         # The few whose readings may contradict each other are judged one by one.
         for row in np.flatnonzero(found.in_doubt(model, heat.cautious, allowed)).tolist():
-            allowed[row] = heat_of(model, heat, found.observations(row), before, limit).allowed
+            allowed[row] = heat_of(setting, found.observations(row)).allowed
         barred[unit] = ~allowed
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}

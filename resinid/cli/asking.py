@@ -11,8 +11,8 @@ from resinid.door.liquid import parse_liquid
 from resinid.errors import Fault, InputError, ResinidError
 from resinid.liquids.correcting import correct
 from resinid.liquids.mixing import FLASH
-from resinid.methods.guard import made_of
-from resinid.methods.outside import is_own
+from resinid.methods._guard import build_observation
+from resinid.methods.registry import is_built_in
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,11 +78,12 @@ def answered(plan: Plan, screen: Screen) -> Observation:
         try:
             if plan.asks:
                 fixed = {key: value for key, value in unbuild(plan.outcomes[0]).items() if key not in plan.asks}
-                return made_of(kind, {**fixed, **changed, **_readings(plan, screen)})
+                return build_observation(kind, {**fixed, **changed, **_readings(plan, screen)})
             if written:
-                return made_of(kind, {**unbuild(plan.outcomes[0]), **changed, written: _typed(plan, written, screen)})
+                typed = {written: _typed(plan, written, screen)}
+                return build_observation(kind, {**unbuild(plan.outcomes[0]), **changed, **typed})
             made = _chosen(plan, screen)
-            return made_of(type(made), {**unbuild(made), **changed})
+            return build_observation(type(made), {**unbuild(made), **changed})
         except InputError as error:
             screen.say(f"That cannot be used:\n{error}\nTry again.")
 
@@ -93,7 +94,7 @@ def _written(plan: Plan) -> str:
     A place in a list would there be taken for what stands on the piece: 3 for the mark 2.
     """
     kind = type(plan.outcomes[0])
-    if plan.asks or not is_own(kind):
+    if plan.asks or not is_built_in(kind):
         return ""
     entries = [unbuild(made) for made in plan.outcomes]
     rules = rules_of(kind)

@@ -17,14 +17,15 @@ from resinid.cli.session import Session, load, save
 from resinid.cli.show_plan import standing_text, suggestion_text, withheld_text, wrapped
 from resinid.door.fields import close_to
 from resinid.errors import Fault, InputError
+from resinid.methods._guard import describe
 from resinid.methods.article.films import unsuited
-from resinid.methods.sayings import said_of
 from resinid.planning.have import Have, parse_have
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Iterable
     from pathlib import Path
 
     from resinid.planning.advice import Advice, Suggestion
@@ -46,7 +47,7 @@ def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
     path = None if chosen.save is None else file_to_write(chosen.save, "--save")
     session = _opened(chosen, path)
     check_tests(chosen.without, _have(session))
-    guide = _Guide(screen, table, session, path)
+    guide = _Guide(screen, table, session, path, chosen.trust)
     try:
         result = guide.run()
     except KeyboardInterrupt:
@@ -62,8 +63,10 @@ def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
 class _Guide:
     """One session: what was answered, and which of the suggestions is on the screen."""
 
-    def __init__(self, screen: Screen, table: Table, session: Session, path: Path | None) -> None:
-        self._screen, self._table, self._path = screen, table, path
+    def __init__(
+        self, screen: Screen, table: Table, session: Session, path: Path | None, trusted: Iterable[str]
+    ) -> None:
+        self._screen, self._table, self._path, self._trusted = screen, table, path, tuple(trusted)
         self._session = session
         self._skipped = 0
         self._more = False
@@ -71,7 +74,8 @@ class _Guide:
     def run(self) -> Result:
         """Lead through tests until the person or the advice stops."""
         say = self._screen.say
-        advice = _advice(self._session, self._table)  # every fault of the options is told before anything is saved
+        # Every fault of the options is told before anything is saved.
+        advice = _advice(self._session, self._table, self._trusted)
         self._keep(self._session)
         say(wrapped(f"At hand: {_have(self._session).describe()}."))
         for reason in withheld_text(advice):
@@ -86,7 +90,7 @@ class _Guide:
                 going = self._step(advice)
             except Command as command:
                 going = self._obey(str(command), advice)
-            advice = _advice(self._session, self._table)
+            advice = _advice(self._session, self._table, self._trusted)
         return advice.result
 
     def _keep(self, session: Session) -> None:
@@ -108,7 +112,7 @@ class _Guide:
         made = answered(found.plan, self._screen)
         before = unsuited(self._session.observations)
         self._keep(self._session.observed(made))
-        self._screen.say(wrapped(f"recorded: {said_of(made)}", "   ", "   "))
+        self._screen.say(wrapped(f"recorded: {describe(made)}", "   ", "   "))
         if left := ", ".join(_plain(test) for test in unsuited(self._session.observations) if test not in before):
             self._screen.say(wrapped(f"left out, as they are of solid parts and not of films: {left}", "   ", "   "))
         self._skipped = 0
@@ -172,7 +176,7 @@ def _have(session: Session) -> Have:
     return Have() if text is None else parse_have(text)
 
 
-def _advice(session: Session, table: Table) -> Advice:
+def _advice(session: Session, table: Table, trusted: tuple[str, ...]) -> Advice:
     settings = session.settings
     advice = next_tests(
         session.observations,
@@ -187,5 +191,6 @@ def _advice(session: Session, table: Table) -> Advice:
         ),
         prior=settings.get("prior") or "default",
         table=table,
+        trusted=trusted,
     )
     return replace(advice, result=replace(advice.result, piece=session.piece))

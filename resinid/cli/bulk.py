@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.cli.options import add_trust
+
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable, Iterator
@@ -34,6 +36,7 @@ def add_bulk_command(
     rows.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
+    add_trust(rows)
     rows.add_argument("--workers", type=int, default=1, help="threads (default 1)")
     rows.add_argument("--chunk", type=int, default=65536, help="rows read at a time (default 65536)")
     rows.add_argument("--resume", action="store_true", help="go on where an interrupted run stopped")
@@ -58,6 +61,7 @@ def _rows(chosen: argparse.Namespace, table: Table) -> Printed:
             prior=chosen.prior,
             table=table,
             allow=tuple(chosen.allow),
+            trusted=tuple(chosen.trust),
         )
     text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
     if done.kept:

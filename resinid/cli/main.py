@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final
 from resinid.cli.batch import add_batch_commands
 from resinid.cli.bulk import add_bulk_command
 from resinid.cli.files import naming, prior_of_document, read_text
+from resinid.cli.options import add_trust
 from resinid.cli.planning import add_commands
 from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet import add_sheet_command
@@ -122,6 +123,7 @@ def _parser() -> argparse.ArgumentParser:
     identify.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
+    add_trust(identify)
     identify.add_argument("--top", type=int, default=8, help="how many resins to print (default 8)")
     _table_options(identify)
     liquid = command("liquid", "Density of a liquid, such as 'ethanol 40 %%v/v at 22 degC'.", _liquid)
@@ -172,6 +174,7 @@ def _identify(chosen: argparse.Namespace) -> Printed:
                 prior=prior,
                 table=table,
                 allow=(*document.allow, *chosen.allow),
+                trusted=chosen.trust,
             )
     return result_text(result, table, chosen.top), result.to_dict()
 

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.files import naming, prior_of_document, read_text
+from resinid.cli.options import add_trust
 from resinid.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def _planning_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--allow", action="append", default=[], help="a danger to allow, such as 'hot plate'; may be repeated"
     )
+    add_trust(parser)
     parser.add_argument("--without", action="append", default=[], help="a test that cannot be done; may be repeated")
     parser.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
 
@@ -120,6 +122,7 @@ def _next(chosen: argparse.Namespace, table: Table) -> Printed:
                 allow=(*(document.allow if document else ()), *chosen.allow),
                 without=(*chosen.without, *unsuited(document.observations if document else ())),
                 by=chosen.by,
+                trusted=chosen.trust,
                 prior=prior,
                 table=table,
             )

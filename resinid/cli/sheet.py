@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from resinid.cli.files import file_to_write, naming, prior_of_document, read_text, write_whole
+from resinid.cli.options import add_trust
 
 if TYPE_CHECKING:
     import argparse
@@ -30,6 +31,7 @@ def add_sheet_command(
     sheet.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
+    add_trust(sheet)
     sheet.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
     table_options(sheet)
 
@@ -55,6 +57,7 @@ def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Pri
                     without=unsuited(document.observations),
                     prior=prior,
                     table=table,
+                    trusted=chosen.trust,
                 )
         piece = document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem)
         result = replace(advice.result, piece=piece)

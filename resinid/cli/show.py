@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from resinid.door.fields import options_of, rules_of
-from resinid.methods.sayings import said_of
+from resinid.methods._guard import describe
 from resinid.show.beware import bath_cautions, reasons_beside
 from resinid.show.text import factor, percent
 
@@ -118,7 +118,7 @@ def _observations_text(result: Result) -> str:
     for index, observation in enumerate(result.observations):
         chance = result.mishap[index]
         verdict = f"DISAGREES, {chance:.0%} likely botched" if index in result.disagreeing else "agrees"
-        lines.append(_paragraph(f"{said_of(observation)}: {verdict}", "      ", f"  x{index + 1}  "))
+        lines.append(_paragraph(f"{describe(observation)}: {verdict}", "      ", f"  x{index + 1}  "))
     return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
 
 

@@ -1,8 +1,9 @@
 """The registry: built-in methods, and plug-ins found through entry points.
 
-Steps, one function each: discover, remove duplicates, load in isolation, check,
-order, freeze. A built-in method is a folder beside this file whose package has a
-``METHOD``; built-in tests are found without looking at entry points at all.
+Steps, one function each: discover in a fixed order, remove duplicates (built-in methods
+win, then the first by name), load, and warn of what cannot be used. A built-in method is
+a folder beside this file whose package has a ``METHOD``; built-in tests are found without
+looking at entry points at all.
 """
 
 from __future__ import annotations
@@ -11,15 +12,15 @@ import functools
 import pkgutil
 import sys
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
+from resinid.door.arguments import named_of
 from resinid.door.fields import close_to
-from resinid.errors import MethodError, MethodWarning, NotAllowedError, TableError, UnknownNameError, shown
-from resinid.methods.outside import calling
-from resinid.methods.vetting import faults_of
+from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, TableError, UnknownNameError, shown
+from resinid.methods.contract import Method
 from resinid.scoring.observed import CORE, name_of
 from resinid.table.brought import sources_of
 
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from importlib.metadata import EntryPoint
 
-    from resinid.methods.contract import Method, Observation
+    from resinid.methods.contract import Observation
     from resinid.scoring.observed import Observable
     from resinid.table.entries import Source
 
@@ -40,8 +41,10 @@ __all__ = [
     "clear",
     "find_test",
     "folders_of",
+    "is_built_in",
     "listed",
     "sources_brought",
+    "trusted_tests",
 ]
 
 GROUP: Final = "resinid.methods"
@@ -50,7 +53,11 @@ GROUP: Final = "resinid.methods"
 OWN: Final = "resinid.methods."
 
 BUILT_IN: Final = "built-in"
-PASSED: Final = "a method passed directly"
+
+METHOD_HAS: Final = tuple(field.name for field in fields(Method))
+TEST_HAS: Final = ("test", "observes", "term", "describe")
+PROPERTY_HAS: Final = ("name", "depends", "latent")
+"""What the contract names of a method, of a test and of a property that a method brings along."""
 
 FIRST: Final = ("displacement", "float_test", "melt", "flexibility")
 """Folders of the methods that are looked into first, as most readings are theirs."""
@@ -90,47 +97,64 @@ def without_duplicates(found: Iterable[EntryPoint]) -> list[EntryPoint]:
 
 def load(entry: EntryPoint, others: Sequence[Listed] = ()) -> Listed | None:
     """Load one plug-in; on any failure warn, naming it and the cause, and return None."""
-    who = f"loading {entry.value}"
     try:
-        method = calling(entry.load, who)
-        check(method, who)
-        wrong = calling(clash, who, method, others)
-    except MethodError as error:
-        _warn(entry, f"was left out: {type(error).__name__}: {error}")
-        return None
-    if wrong:
-        _warn(entry, f"was left out: {wrong}")
+        method = entry.load()
+        if any(method is other.method for other in others):
+            return None
+        check(method)
+        taken = clash(method, others)
+    except (Exception, SystemExit) as error:  # noqa: BLE001 - a module may fail in any way, or leave, when it is imported
+        taken = f"{type(error).__name__}: {error}"
+    if taken:
+        _warn(entry, f"was left out: {taken}")
         return None
     version = f" {entry.dist.version}" if entry.dist else ""
     return Listed(method, f"{entry.dist.name if entry.dist else 'unknown'}{version} ({entry.value})")
 
 
-def check(method: Any, who: str = "a method") -> None:  # noqa: ANN401 - because anything may come from a plug-in
-    """Raise MethodError with every fault where an object does not keep the contract."""
-    faults = calling(faults_of, who, method)
-    if faults:
-        raise MethodError("; ".join(faults))
+def check(method: Any) -> None:  # noqa: ANN401 - because anything may come from a plug-in
+    """Raise MethodError where an object lacks what the contract names; ``check_method`` looks into all the rest."""
+    _need(method, "method", METHOD_HAS)
+    if not isinstance(method.name, str) or not isinstance(method.tests, tuple):
+        raise MethodError(f"method {method.name!r:.80} needs a text as name and a tuple of classes as tests")
+    for test in method.tests:
+        who = f"test of method {method.name!r:.80}"
+        _need(test, who, TEST_HAS)
+        if not isinstance(test, type) or not isinstance(test.test, str):
+            raise MethodError(f"{test!r:.200} is no {who}: it needs to be a class with a text as the name test")
+        if not isinstance(observes(test), str):
+            _need(observes(test), f"property for a {who}", PROPERTY_HAS)
+
+
+def _need(given: object, what: str, names: Iterable[str]) -> None:
+    missing = [name for name in names if not hasattr(given, name)]
+    if missing:
+        raise MethodError(f"{given!r:.200} is no {what}: it lacks {', '.join(missing)}")
 
 
 def clash(method: Method, others: Iterable[Listed]) -> str:
-    """Return what of a method is another's already: a test of that name, or a property known otherwise."""
+    """Return what of a method is another's already: a name, or a property known otherwise."""
+    ours = _names(method)
     for entry in others:
         if entry.method is method:
             continue
-        if entry.method.name == method.name:
-            return f"its name {method.name!r} is that of another method ({entry.origin})"
-        for theirs in entry.method.tests:
-            for ours in method.tests:
-                if ours.test == theirs.test and ours is not theirs:
-                    return (
-                        f"its test {ours.test!r} has the name of one of method {entry.method.name!r} ({entry.origin})"
-                    )
-                one, other = observes(ours), observes(theirs)
-                if name_of(one) == name_of(other) and one != other:
-                    return f"it knows {name_of(one)!r} otherwise than method {entry.method.name!r} ({entry.origin})"
-    own = [name_of(what) for test in method.tests if not isinstance(what := observes(test), str)]
+        theirs = _names(entry.method)
+        of = f"method {entry.method.name!r} ({entry.origin})"
+        for name, what in ours.items():
+            if theirs.get(name, what) is not what:
+                return f"the name {name!r} is that of {of} or of one of its tests"
+        known = {name_of(what): what for what in map(observes, entry.method.tests)}
+        for what in map(observes, method.tests):
+            if known.get(name_of(what), what) != what:
+                return f"it knows {name_of(what)!r} otherwise than {of}"
+    own = [name_of(what) for what in map(observes, method.tests) if not isinstance(what, str)]
     taken = [name for name in own if name in CORE]
     return f"it brings along {taken[0]!r}, which is a core property" if taken else ""
+
+
+def _names(method: Method) -> dict[str, object]:
+    """Return the names by which a caller may mean a method or one of its tests."""
+    return {method.name: method} | {test.test: test for test in method.tests}
 
 
 def observes(test: type[Observation]) -> Observable:
@@ -157,10 +181,8 @@ def built_in() -> tuple[Method, ...]:
 
 @functools.cache
 def _all() -> tuple[Listed, ...]:
-    # Our own entry points are what an installer shows; the built-in methods are in use without them.
-    others = [entry for entry in discover() if not entry.value.startswith(OWN)]
     found = [Listed(method, BUILT_IN) for method in built_in()]
-    for entry in without_duplicates(others):
+    for entry in without_duplicates(discover()):
         plug_in = load(entry, found)
         if plug_in is not None:
             found.append(plug_in)
@@ -189,10 +211,10 @@ def listed(extra: Iterable[Method] = ()) -> tuple[Listed, ...]:
     for method in extra:
         if any(entry.method is method for entry in found):
             continue
-        check(method, PASSED)
-        wrong = calling(clash, PASSED, method, found)
-        if wrong:
-            raise MethodError(f"method {method.name!r} cannot be used beside the others: {wrong}")
+        check(method)
+        taken = clash(method, found)
+        if taken:
+            raise MethodError(f"method {method.name!r} cannot be used beside the others: {taken}")
         found.append(Listed(method, "passed directly"))
     return tuple(found)
 
@@ -204,6 +226,50 @@ def _tests(methods: Iterable[Method]) -> dict[str, type[Observation]]:
 @functools.cache
 def _first_tests() -> dict[str, type[Observation]]:
     return _tests(_loaded(folder) for folder in FIRST)
+
+
+@functools.cache
+def _built_in_ids() -> frozenset[int]:
+    return frozenset(map(id, _tests(built_in()).values()))
+
+
+@functools.cache
+def _first_ids() -> frozenset[int]:
+    return frozenset(map(id, _first_tests().values()))
+
+
+def is_built_in(kind: type) -> bool:
+    """Return whether a test's class is one that a folder beside this file offers.
+
+    A subclass of a built-in test is a plug-in, whatever its name or module: classes are compared by identity.
+
+    Examples
+    --------
+    >>> from resinid.methods.float_test.method import FloatTest
+    >>> is_built_in(FloatTest), is_built_in(type("Float", (FloatTest,), {}))
+    (True, False)
+    """
+    return id(kind) in _first_ids() or id(kind) in _built_in_ids()
+
+
+def trusted_tests(names: object, extra: Iterable[Method] = ()) -> tuple[type[Observation], ...]:
+    """Return the plug-ins' tests that a caller trusts, given names of methods or tests.
+
+    Raises
+    ------
+    InputError
+        It is no list of texts, or no method or test in use has one of the names.
+    """
+    wanted = named_of("trusted", names, "slide angle")
+    if not wanted:
+        return ()
+    methods = [entry.method for entry in listed(extra)]
+    known = {name: (test,) for name, test in _tests(methods).items()} | {each.name: each.tests for each in methods}
+    with Faults() as faults:
+        for name in wanted:
+            if name not in known:
+                faults.add("trusted", f"no method or test in use is called {shown(name)}{close_to(name, known)}")
+    return tuple(test for name in wanted for test in known[name])
 
 
 def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
@@ -243,7 +309,8 @@ def folders_of(method: Method) -> tuple[Path, ...]:
     """Return the folders in which a method may have tables: those it names, and those of its tests' modules."""
     named = [getattr(observes(test), "folder", None) for test in method.tests]
     files = [getattr(sys.modules.get(test.__module__), "__file__", None) for test in method.tests]
-    return tuple(dict.fromkeys([*filter(None, named), *(Path(file).parent for file in files if file)]))
+    named = [folder for folder in named if isinstance(folder, Path)]
+    return tuple(dict.fromkeys([*named, *(Path(file).parent for file in files if file)]))
 
 
 def allowed(kind: type[Observation], allow: Iterable[str]) -> type[Observation]:

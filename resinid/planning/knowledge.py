@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.methods.guard import term_of
+from resinid.methods._guard import term_of
 from resinid.scoring.dependence import powers
 from resinid.scoring.integrals import TINY, integrate, log_product
 

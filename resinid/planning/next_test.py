@@ -9,8 +9,8 @@ import numpy as np
 from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, shown
 from resinid.identification import identify
+from resinid.methods._guard import liquid_of
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
-from resinid.methods.sayings import liquid_of
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
@@ -59,6 +59,7 @@ def next_tests(
     table: Table | None = None,
     methods: Iterable[Method] = (),
     danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
 ) -> Advice:
     """Rank the tests that could be done next, and say when to stop.
 
@@ -94,6 +95,8 @@ def next_tests(
         As for :func:`resinid.identify`.
     danger_limit : float, optional
         Probability of PVC, acetal and the like above which no hot plate is offered, at most 0.05.
+    trusted : iterable of str, optional
+        As for :func:`resinid.identify`; for its verdict in the advice's ``result``.
 
     Returns
     -------
@@ -135,7 +138,7 @@ def next_tests(
         raise InputError([Fault("by", f"{shown(by)} is not one of {', '.join(RANKINGS)}")])
     chosen = table_or_own(table)
     asked = question_of(chosen, question, enough)
-    result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed)
+    result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed, trusted=trusted)
     before = prior_for(chosen, prior)
     known = Knowledge(model_of(chosen), before, result.observations)
     offered = bench(held, extra, lit_of(allowed))

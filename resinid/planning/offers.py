@@ -14,9 +14,9 @@ from resinid.door.liquid import ROOM
 from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.liquids.liquid import Liquid
 from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
+from resinid.methods._guard import call_guarded
 from resinid.methods.float_test.method import IF_MISHAP, MINUTES, STEPS, FloatTest
-from resinid.methods.outside import calling, is_own
-from resinid.methods.registry import listed
+from resinid.methods.registry import is_built_in, listed
 from resinid.planning.knowledge import kernel
 from resinid.planning.plan import Plan
 from resinid.scoring.observed import observed
@@ -155,12 +155,11 @@ def bench(have: Have, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Be
             ways = getattr(test, "plans", None)
             if ways is None:
                 continue
-            if is_own(test):
+            if is_built_in(test):
                 plans += ways(have)
                 continue
-            who = f"test {test.test!r} of method {entry.method.name!r} ({entry.origin})"
             try:
-                plans += calling(_sound, who, ways, have, test.test)
+                plans += call_guarded(test, _sound, ways, have, test.test)
             except PlugInError as error:
                 warnings.warn(f"is not offered: {error}", MethodWarning, stacklevel=2)
     made = (_family(source, have.temperature, allow) for source in have.reagents)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from resinid.errors import MethodError
-from resinid.methods.brought import observable_of
+from resinid.methods._guard import observable_of
 
 if TYPE_CHECKING:
     from resinid.liquids.mixing import Recipe

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from resinid.methods.sayings import said_of
+from resinid.methods._guard import describe
 from resinid.show.style import OKABE_ITO
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ def observed(observation: Observation, width: int = 26) -> str:
     """Return what an observation says, broken into short lines."""
     import textwrap
 
-    return "\n".join(map(named, textwrap.wrap(said_of(observation), width, max_lines=3, placeholder="...")))
+    return "\n".join(map(named, textwrap.wrap(describe(observation), width, max_lines=3, placeholder="...")))
 
 
 def draw_baths(axes: Axes, baths: Sequence[Bath]) -> None:

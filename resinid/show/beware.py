@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from resinid.methods.sayings import liquid_of, said_of
+from resinid.methods._guard import describe, liquid_of
 from resinid.safety import forbidding
 
 if TYPE_CHECKING:
@@ -55,5 +55,5 @@ def bearing_on_heat(observations: Sequence[Observation]) -> frozenset[int]:
     first: dict[str, int] = {}
     for place, each in enumerate(observations):
         if getattr(type(each), "only_if_allowed", "") or forbidding([each]):
-            first.setdefault(said_of(each), place)
+            first.setdefault(describe(each), place)
     return frozenset(first.values())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from resinid.methods.sayings import said_of
+from resinid.methods._guard import describe
 from resinid.safety import DO_NOT_HEAT
 from resinid.show.beware import bath_cautions, bearing_on_heat, reasons_beside
 from resinid.show.markup import bullets, card, el, fold, grid, line
@@ -103,7 +103,7 @@ def observations_table(result: Result, shown: int = 100) -> Element | None:
     rows = [
         (
             f"x{index + 1}",
-            said_of(result.observations[index]),
+            describe(result.observations[index]),
             f"DISAGREES, {result.mishap[index]:.0%} likely botched" if index in result.disagreeing else "agrees",
             factor(result.factors[index][0]),
         )

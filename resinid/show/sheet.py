@@ -6,7 +6,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from resinid.methods.brought import observable_of
+from resinid.methods._guard import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.result import Result
 from resinid.scored import model_of

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError
-from resinid.methods.brought import observable_of
-from resinid.methods.guard import term_of
+from resinid.methods._guard import observable_of, term_of
 from resinid.scored import model_of
 from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES

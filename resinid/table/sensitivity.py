@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
 from resinid.identification import identify
-from resinid.methods.guard import term_of
+from resinid.methods._guard import term_of
 from resinid.scoring.engine import Model
 from resinid.scoring.observed import name_of
 from resinid.table.entries import Behaviour, Statement

@@ -12,14 +12,13 @@ import numpy as np
 from resinid.door.fields import build, unbuild
 from resinid.door.reading import Reading
 from resinid.errors import Faults, MethodError, MethodWarning, ResinidError
-from resinid.methods.brought import latent_faults, observable_of
-from resinid.methods.guard import checked_normals, checked_term
-from resinid.methods.outside import calling
-from resinid.methods.registry import clash, listed
-from resinid.methods.vetting import faults_of, strange_signs
+from resinid.methods._guard import plug_in_term
+from resinid.methods.registry import check, clash, listed, observes
 from resinid.planning.plan import Plan
 from resinid.scoring.observed import name_of, observed
 from resinid.table.table import default_table
+from resinid.testing._declared import method_faults, strange_signs
+from resinid.testing._scored import latent_faults, normals_faults, term_faults
 from resinid.testing.samples import everything, plans_of, samples
 
 if TYPE_CHECKING:
@@ -84,24 +83,26 @@ def check_method(
     >>> len(check_method(built_in()[1])) > 3
     True
     """
-    wrong = calling(faults_of, "the method", method)
-    if wrong:
-        raise ConformanceError("\n".join(wrong))
     faults = Faults()
-    taken = _Asked(faults, method.name)(clash, method, _others())
-    if taken:
-        faults.add(method.name, taken)
-    if not method.sources:
-        faults.add(method.name, "names no source; write 'common practice, no source' where there is none")
+    asked = _Asked(faults, "the method")
+    asked(check, method)
+    if not len(faults):
+        asked.all_of(method_faults, method)
+    _raise(faults)
+    asked.all_of(lambda: filter(None, [clash(method, _others())]))
     tried: list[Observation] = []
     for test in method.tests:
         place = f"{method.name}.{test.test}"
         asked = _Asked(faults, place)
         tried += asked(_check_test, method, test, tuple((readings or {}).get(test.test, ())), asked) or []
+    _raise(faults)
+    return tuple(tried)
+
+
+def _raise(faults: Faults) -> None:
     if len(faults):
         # What is wrong with every reading is said once.
         raise ConformanceError("\n".join(dict.fromkeys(str(fault) for fault in faults)))
-    return tuple(tried)
 
 
 def _others() -> tuple[Listed, ...]:
@@ -180,16 +181,13 @@ def _plans(method: Method, test: type[Observation], asked: _Asked) -> tuple[Plan
 
 
 def _latent(test: type[Observation], asked: _Asked) -> Latent | None:
-    what = observed(observable_of(test))
+    what = observed(observes(test))
     latent = what.latent(default_table())
     faults = latent_faults(latent, len(default_table().variants))
     for fault in faults:
         asked.add(f"its latent {fault}")
     if not any(latent.stated):
         asked.add(f"nothing is stated of {name_of(what)!r} for any resin, so it can tell nothing")
-    for link in what.depends:
-        if not link.why:
-            asked.add(f"its dependence on {link.on!r} needs a reason")
     return None if faults else latent
 
 
@@ -217,7 +215,11 @@ def _writing(observation: Observation, _latent: Latent) -> Iterable[str]:
 
 
 def _scoring(observation: Observation, latent: Latent) -> Iterable[str]:
-    term = checked_term(observation)
+    faults = term_faults(observation, latent.values)
+    if faults:
+        yield from faults
+        return
+    term = plug_in_term(observation)
     first = term.likelihood(latent.values, None)
     if not np.array_equal(first, term.likelihood(latent.values, None)):
         yield "its likelihood differs from one call to the next"
@@ -243,7 +245,7 @@ def _shared_problems(term: Term, latent: Latent, alone: Array) -> Iterable[str]:
 def _plan_problems(plan: Plan, latent: Latent) -> Iterable[str]:
     total = np.zeros(latent.values.size)
     for outcome, width in zip(plan.outcomes, plan.widths, strict=True):
-        total += width * checked_term(outcome).likelihood(latent.values, None)
+        total += width * plug_in_term(outcome).likelihood(latent.values, None)
     share = latent.mass[:-1].mean(axis=0)
     mean = float(share @ total)
     if abs(mean - 1.0) > COARSENESS:
@@ -268,8 +270,12 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
     finite = latent.values[np.isfinite(latent.values)]
     value = float(finite[finite.size // 2])
     u = 0.01 * max(abs(value), 1.0)
-    column = checked_normals(test, {name: (np.array([value, np.nan]), np.array([u, np.nan]))})
-    single = checked_term(build(test, {name: Reading(value, u)}))
+    column = many({name: (np.array([value, np.nan]), np.array([u, np.nan]))})
+    faults = list(normals_faults(column, np.array([True, False])))
+    if faults:
+        yield from faults
+        return
+    single = plug_in_term(build(test, {name: Reading(value, u)}))
     place = np.log(finite) if column.logarithmic else finite
     z = (place - column.centre[0]) / column.sd[0]
     of_many = np.exp(-0.5 * z * z) / (column.sd[0] * np.sqrt(2 * np.pi))

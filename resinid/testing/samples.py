@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.door.fields import options_of, quantity_of, rules_of
 from resinid.door.liquid import parse_liquid
 from resinid.errors import InputError
-from resinid.methods.guard import made_of
-from resinid.methods.outside import calling
+from resinid.methods._guard import build_observation
 from resinid.planning.have import Have
 
 if TYPE_CHECKING:
@@ -32,15 +31,9 @@ def everything(method: Method) -> Have:
 
 
 def plans_of(test: type[Observation], have: Have) -> tuple[Plan, ...]:
-    """Return what a test offers at a bench; nothing for one that is not planned.
-
-    Raises
-    ------
-    PlugInError
-        It failed or took too long.
-    """
+    """Return what a test offers at a bench; nothing for one that is not planned."""
     ways = getattr(test, "plans", None)
-    return tuple(calling(lambda: list(ways(have)), f"plans() of {test.test!r}")) if ways else ()
+    return tuple(ways(have)) if ways else ()
 
 
 def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = ()) -> list[Observation]:
@@ -58,7 +51,7 @@ def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = (
     out: list[Observation] = []
     for entry in entries:
         try:
-            out.append(made_of(test, entry))
+            out.append(build_observation(test, entry))
         except InputError:
             if given:
                 raise

@@ -17,7 +17,7 @@ from resinid.safety import DO_NOT_HEAT, MARKED, NOT_MEASURED
 from resinid.scoring.term import Normals
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
@@ -125,33 +125,27 @@ COLUMNS: Final[dict[str, list[object]]] = {
     "dipped.density [g/cm3]": [0.955, 1.2, None],
     "dipped.density_u [g/cm3]": [0.01, 0.01, None],
 }
-LIES: Final[dict[str, tuple[str, Callable[[Normals], object], str]]] = {
-    "readings dropped": ("centre", lambda n: n.centre * np.nan, "its centre must be"),
-    "readings made up": ("centre", lambda n: np.ones(n.centre.shape), "its centre must be"),
-    "one too few": ("centre", lambda n: n.centre[1:], "an entry a piece"),
-    "no spread": ("sd", lambda n: n.sd * 0.0, "its sd must be"),
-    "complex": ("sd", lambda n: n.sd + 1j, "real numbers"),
-    "masked": ("sd", lambda n: np.ma.masked_less(n.sd, 1.0), "masked"),
-    "mishap too unlikely to be read": ("if_mishap", lambda n: n.if_mishap * 1e-30, "its if_mishap must be"),
-    "mishap a text": ("mishap", lambda _: "a", "mishap is 'a'"),
-    "mishap None": ("mishap", lambda _: None, "mishap is None"),
-    "axis unsaid": ("logarithmic", lambda _: None, "logarithmic is None"),
-    "key unhashable": ("shared", lambda _: [], "cannot be hashed"),
-}
+WRONG: Final[list[tuple[dict[str, Any], str]]] = [
+    ({"centre": np.full(3, np.nan)}, "as centre one finite number"),
+    ({"centre": np.ones(3)}, "NaN as centre where there is no reading"),
+    ({"sd": np.ones(2)}, "as sd one finite number"),
+    ({"sd": np.zeros(3)}, "as sd one finite number above 0"),
+    ({"sd": np.ones(3) + 1j}, "Cannot cast"),
+    ({"mishap": 0.0}, "a mishap between 0 and 1"),
+    ({"shared": []}, "unhashable"),
+]
 
 
-@pytest.mark.parametrize(("part", "lie", "what"), LIES.values(), ids=LIES)
-def test_a_column_that_lies_is_left_out(part: str, lie: Callable[[Normals], object], what: str) -> None:
-    def many(_: type[Dipped], readings: Mapping[str, tuple[Array, Array]]) -> Normals:
-        honest = Dipped.many(readings)
-        changed: Any = {part: lie(honest)}
-        return replace(honest, **changed)
-
-    kind = type("Dropped", (Dipped,), {"many": classmethod(many)})
-    method = Method("dipped", "1", "Dip it.", "", ("invented for this test",), (kind,))
-    with pytest.warns(MethodWarning, match=f"dipped.*{what}"):
-        answer = identify_table(frame(**COLUMNS), methods=[method])
-    pd.testing.assert_frame_equal(answer, identify_table(frame()), check_flags=False)
+def test_a_wrong_column_is_left_out() -> None:
+    """The rest of the answer is that without it."""
+    honest = identify_table(frame())
+    for wrong, what in WRONG:
+        many = classmethod(lambda _cls, readings, wrong=wrong: replace(Dipped.many(readings), **wrong))
+        kind = type("Dropped", (Dipped,), {"many": many})
+        method = Method("dipped", "1", "Dip it.", "", ("invented for this test",), (kind,))
+        with pytest.warns(MethodWarning, match=f"dipped.*{what}"):
+            answer = identify_table(frame(**COLUMNS), methods=[method])
+        pd.testing.assert_frame_equal(answer, honest, check_flags=False)
 
 
 def test_an_honest_column_is_used() -> None:

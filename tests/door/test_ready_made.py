@@ -11,8 +11,8 @@ import resinid
 from resinid import Batch, InputError, Reading, observe
 from resinid.door.fields import choice
 from resinid.liquids import Liquid
+from resinid.methods._guard import check_ready_made
 from resinid.methods.float_test.method import FloatTest
-from resinid.methods.guard import check_made
 from resinid.methods.registry import built_in
 from resinid.testing.samples import everything, plans_of, samples
 
@@ -67,9 +67,9 @@ def test_what_was_made_is_taken(method: Method) -> None:
     bench = everything(method)
     for test in method.tests:
         for made in (*samples(test), *(outcome for plan in plans_of(test, bench) for outcome in plan.outcomes)):
-            check_made(made)
+            check_ready_made(made)
     for made in (FLOAT, WEIGHED, DENSITY, MARK, BANDS):
-        check_made(made)
+        check_ready_made(made)
 
 
 def test_numbers_of_another_type_are_taken() -> None:

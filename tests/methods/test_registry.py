@@ -2,46 +2,39 @@
 
 from __future__ import annotations
 
-import warnings
-from dataclasses import dataclass
-from importlib.metadata import EntryPoint, entry_points
-from typing import TYPE_CHECKING, Any, ClassVar
+import json
+from importlib.metadata import EntryPoint
+from typing import TYPE_CHECKING, Any, Final
 
 import pytest
+from plug_ins import KNOCK, Knock, install, install_all, kind_of, method_of
 
-from resinid import Method, MethodError, MethodWarning, Term, UnknownNameError, identify, observe
-from resinid.door.fields import choice
+from resinid import MethodError, MethodWarning, UnknownNameError, identify, next_tests, observe
+from resinid.cli.main import main
 from resinid.methods import registry
+from resinid.scoring.observed import Aspect
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
-    import numpy as np
-    from numpy.typing import NDArray
-
-
-@dataclass(frozen=True, slots=True)
-class TapTest:
-    """An invented test: a high note means a stiff piece."""
-
-    test: ClassVar[str] = "tap"
-    observes: ClassVar[str] = "flexural_modulus"
-    note: str = choice(("high", "low"))
-
-    def likelihood(self, values: NDArray[np.float64], error: NDArray[np.float64] | None) -> NDArray[np.float64]:  # noqa: ARG002 - because no error is shared
-        high = values / (values + 1000.0)
-        return high if self.note == "high" else 1.0 - high
-
-    def term(self) -> Term:
-        return Term(self.observes, self.likelihood, mishap=0.1, if_mishap=0.5)
-
-    def describe(self) -> str:
-        return f"{self.note} note"
-
-
-TAP = Method("tap", "0.1", "Listen to a tap.", "", ("invented for this test",), (TapTest,))
-NOT_A_METHOD = object()
-NO_TESTS = Method("none", "0.1", "Nothing.", "", (), ())
+NOT_A_METHOD: Final = object()
+NO_CLASS: Final = method_of(tests=(Knock("high"),))
+NO_TERM: Final = method_of(type("Bare", (), {"test": "knock", "observes": "snap", "describe": None}))
+NO_LATENT: Final = method_of(kind_of(observes=3))
+TAKEN: Final = method_of(kind_of(test="float"))
+KNOWN_OTHERWISE: Final = method_of(kind_of(observes=Aspect("density", ("high", "low"))))
+METHOD_OF_A_TEST: Final = method_of(name="float")
+OUR_OWN: Final = registry.built_in()[0]
+REFUSED: Final = {
+    "NOT_A_METHOD": "lacks name",
+    "NO_CLASS": "needs to be a class",
+    "NO_TERM": "lacks term",
+    "NO_LATENT": "lacks name, depends, latent",
+    "TAKEN": "the name 'float' is that of",
+    "METHOD_OF_A_TEST": "the name 'float' is that of",
+    "KNOWN_OTHERWISE": "knows 'density' otherwise",
+}
 
 
 @pytest.fixture(autouse=True)
@@ -51,11 +44,6 @@ def _fresh() -> Iterator[None]:
     registry.clear()
 
 
-def plug(monkeypatch: pytest.MonkeyPatch, *points: tuple[str, str]) -> None:
-    found = [EntryPoint(name, value, registry.GROUP) for name, value in points]
-    monkeypatch.setattr("importlib.metadata.entry_points", lambda group: found if group == registry.GROUP else [])
-
-
 def test_built_in_first_and_in_a_fixed_order() -> None:
     names = [entry.method.name for entry in registry.listed()]
     assert names[:4] == ["displacement", "float test", "melt behaviour", "flexibility"]
@@ -63,53 +51,76 @@ def test_built_in_first_and_in_a_fixed_order() -> None:
     assert all(entry.origin == "built-in" for entry in registry.listed()[:4])
 
 
-def test_built_in_methods_are_entry_points_too() -> None:
-    """Each built-in method is declared in the group, as a plug-in's is, and names the same object."""
-    declared = entry_points(group=registry.GROUP)
-    loaded = [entry.load() for entry in declared if entry.value.startswith("resinid.methods.")]
-    assert len(loaded) == len({method.name for method in loaded}) >= 4
-    assert all(any(method is own for own in registry.built_in()) for method in loaded)
-
-
 def test_a_plug_in_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    plug(monkeypatch, ("tap", f"{__name__}:TAP"))
-    assert registry.listed()[-1].method is TAP
-    made = observe("tap", note="high")
+    install(monkeypatch, knock="plug_ins:KNOCK")
+    assert registry.listed()[-1].method is KNOCK
+    made = observe("knock", note="high")
     answer = identify([made, {"test": "float", "liquid": "water", "outcome": "floats"}])
     assert answer["PP"] > identify([{"test": "float", "liquid": "water", "outcome": "floats"}])["PP"]
 
 
 def test_order_does_not_depend_on_installing(monkeypatch: pytest.MonkeyPatch) -> None:
-    points = [("b", f"{__name__}:TAP"), ("a", f"{__name__}:TAP"), ("c", f"{__name__}:TAP")]
-    plug(monkeypatch, *points)
-    first = [entry.origin for entry in registry.listed()]
+    """Of several names for one method the first by name is used, and no other warned of."""
+    points = [("b", "plug_ins:KNOCK"), ("a", "plug_ins:KNOCK"), ("c", "plug_ins:KNOCK")]
+    install_all(monkeypatch, *points)
+    first = [(entry.method, entry.origin) for entry in registry.listed()]
     registry.clear()
-    plug(monkeypatch, *reversed(points))
-    assert [entry.origin for entry in registry.listed()] == first
-
-
-@pytest.mark.parametrize(
-    ("value", "cause"),
-    [
-        ("no_such_module:METHOD", "ModuleNotFoundError"),
-        (f"{__name__}:NO_SUCH_NAME", "AttributeError"),
-        (f"{__name__}:NOT_A_METHOD", "MethodError"),
-        (f"{__name__}:NO_TESTS", "offers no test"),
-    ],
-)
-def test_a_broken_plug_in_is_isolated(monkeypatch: pytest.MonkeyPatch, value: str, cause: str) -> None:
-    """One warning names the plug-in and the cause; everything else works."""
-    plug(monkeypatch, ("bad", value), ("good", f"{__name__}:TAP"))
-    with pytest.warns(MethodWarning, match=f"'bad'.*{cause}") as caught:
-        names = [entry.method.name for entry in registry.listed()]
-    assert len(caught) == 1
-    assert names == [*(method.name for method in registry.built_in()), "tap"]
+    install_all(monkeypatch, *reversed(points))
+    assert [(entry.method, entry.origin) for entry in registry.listed()] == first
+    assert len(first) == len(registry.built_in()) + 1
 
 
 def test_a_duplicate_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    plug(monkeypatch, ("tap", "zzz_elsewhere:TAP"), ("tap", f"{__name__}:TAP"))
-    with pytest.warns(MethodWarning, match="used instead"):
-        assert len(registry.listed()) == len(registry.built_in()) + 1
+    """Of two that have one name the same is used however they are installed."""
+    points = [("knock", "zzz_elsewhere:KNOCK"), ("knock", "plug_ins:KNOCK")]
+    for each in (points, points[::-1]):
+        registry.clear()
+        install_all(monkeypatch, *each)
+        with pytest.warns(MethodWarning, match=r"\(zzz_elsewhere:KNOCK.*plug_ins:KNOCK, which is used instead"):
+            assert registry.listed()[-1].method is KNOCK
+
+
+def test_our_own_is_not_listed_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever names a built-in method as an entry point adds nothing."""
+    install(monkeypatch, ours=f"{__name__}:OUR_OWN")
+    assert [entry.method for entry in registry.listed()] == list(registry.built_in())
+
+
+BROKEN: Final = REFUSED | {"NO_SUCH_NAME": "AttributeError"}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_a_broken_plug_in_is_isolated(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    """One warning names it and the cause; all other listings, advice and answers are as without it."""
+    install(monkeypatch, bad=f"{__name__}:{name}", good="plug_ins:KNOCK")
+    with pytest.warns(MethodWarning, match=f"'bad'.*left out: .*{BROKEN[name]}") as caught:
+        names = [entry.method.name for entry in registry.listed()]
+    assert len(caught) == 1
+    assert names == [*(method.name for method in registry.built_in()), "knocking"]
+    for command in (["methods"], ["sources"]):
+        assert main(command) == 0
+    assert "bad" not in capsys.readouterr().out
+    assert next_tests(have="strip").suggestions
+    with pytest.raises(UnknownNameError, match="did you mean 'float'"):
+        observe("flaot")
+
+
+def test_a_module_that_leaves_is_isolated(monkeypatch: pytest.MonkeyPatch) -> None:
+    def leave(_entry: EntryPoint) -> None:
+        raise SystemExit(3)
+
+    monkeypatch.setattr(EntryPoint, "load", leave)
+    install(monkeypatch, bad="a_script:METHOD")
+    with pytest.warns(MethodWarning, match=r"'bad' \(a_script:METHOD, from .*SystemExit: 3"):
+        assert len(registry.listed()) == len(registry.built_in())
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_wrong_object_is_refused_where_it_is_passed(name: str) -> None:
+    with pytest.raises(MethodError, match=REFUSED[name]):
+        registry.listed([globals()[name]])
 
 
 def test_built_in_tests_need_no_discovery(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -117,25 +128,49 @@ def test_built_in_tests_need_no_discovery(monkeypatch: pytest.MonkeyPatch) -> No
         raise AssertionError(group)
 
     monkeypatch.setattr("importlib.metadata.entry_points", refuse)
-    assert observe("float", liquid="water", outcome="sinks").test == "float"
+    assert identify([observe("float", liquid="water", outcome="sinks")]).leader
 
 
 def test_an_object_is_passed_directly() -> None:
-    made = observe("tap", methods=[TAP], note="low")
+    made = observe("knock", methods=[KNOCK], note="low")
     assert made.describe() == "low note"
-    answer = identify([{"test": "tap", "note": "low"}], methods=[TAP])
+    answer = identify([{"test": "knock", "note": "low"}], methods=[KNOCK])
     assert answer["EVAC"] > answer.prior[answer.resins.index("EVAC")]
-    assert registry.listed([TAP])[-1].origin == "passed directly"
+    assert registry.listed([KNOCK])[-1].origin == "passed directly"
 
 
-def test_a_wrong_object_is_refused() -> None:
-    with pytest.raises(MethodError, match="lacks name"):
-        registry.listed([NOT_A_METHOD])  # type: ignore[list-item]  # because it is wrong on purpose
-    broken = Method("x", "1", "nothing", "", (), (object,))  # type: ignore[arg-type]  # as above
-    with pytest.raises(MethodError, match="lacks test"):
-        registry.listed([broken])
+def test_faulty_tables_of_a_plug_in_do_not_stop_the_listing(tmp_path: Path) -> None:
+    (tmp_path / "sources.csv").write_text("no,such,columns\n", encoding="utf-8")
+    faulty = method_of(kind_of(observes=Aspect("note", ("high", "low"), folder=tmp_path)))
+    with pytest.warns(MethodWarning, match=r"sources of method 'knocking'.*left out"):
+        assert registry.sources_brought([faulty]) == registry.sources_brought()
 
 
-def test_unknown_test_names_suggest() -> None:
-    with warnings.catch_warnings(), pytest.raises(UnknownNameError, match="did you mean 'float'"):
-        observe("flaot", liquid="water", outcome="sinks")
+def test_what_it_prints_does_not_come_into_the_json(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def loud(_entry: EntryPoint) -> object:
+        print("hello")
+        return KNOCK
+
+    monkeypatch.setattr(EntryPoint, "load", loud)
+    install(monkeypatch, loud="invented:METHOD")
+    assert main(["methods", "--json"]) == 0
+    shown = capsys.readouterr()
+    assert json.loads(shown.out)[-1]["name"] == "knocking"
+    assert "hello" in shown.err
+
+
+def test_the_command_line_trusts_by_name(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    install(monkeypatch, knock="plug_ins:KNOCK")
+    piece = tmp_path / "piece.toml"
+    piece.write_text(
+        'prior = {PP = 1.0, PE-HD = 0.001}\n[[observation]]\ntest = "knock"\nnote = "high"\n', encoding="utf-8"
+    )
+    for options, allowed in (([], False), (["--trust", "knocking"], True)):
+        assert main(["identify", str(piece), "--json", *options]) == 0
+        assert json.loads(capsys.readouterr().out)["heat"]["allowed"] is allowed
+    assert main(["identify", str(piece), "--trust", "nobody"]) == 2
+    assert "trusted: no method or test in use is called 'nobody'" in capsys.readouterr().err
