@@ -13,7 +13,8 @@ from strategies import SETTINGS
 from resinid import InputError, default_table, identify, identify_table, next_tests, observe
 from resinid.methods.marking import METHOD
 from resinid.methods.marking.latent import MARKING, MISLEADING, NAMES
-from resinid.methods.marking.reading import ADDITIONS, MarkRule, parse_mark
+from resinid.methods.marking.letters import ADDITIONS
+from resinid.methods.marking.reading import MarkRule, parse_mark
 from resinid.methods.marking.symbols import ALIASES, CODES, SYMBOLS
 from resinid.testing import check_method
 
@@ -91,7 +92,7 @@ def test_what_is_written_is_understood(text: str, names: tuple[str, ...], additi
         ("PP 2", "2 stands for PE-HD"),
         ("8", "no resin code"),
         ("HDP", "did you mean"),
-        (">PP-QQ<", "no resin code"),
+        ("QQ-PP", "no resin code"),
         ("", "no resin code"),
         (True, "no mark"),
         ("P" * 99, "no mark"),

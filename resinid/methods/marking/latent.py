@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Faults, TableError
-from resinid.methods.marking.reading import ADDITIONS, SPLIT
+from resinid.methods.marking.letters import ADDITIONS, SPLIT
 from resinid.methods.marking.symbols import ANOTHER, CODES, SYMBOLS, UNMARKED
 from resinid.scoring.latents import Latent
 from resinid.scoring.observed import Dependence

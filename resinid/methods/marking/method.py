@@ -15,7 +15,8 @@ import numpy as np
 from resinid.door.fields import written_with
 from resinid.methods.contract import Method
 from resinid.methods.marking.latent import MARKING, NAMES, UNMARKED_SHARE, Marking, nodes_of
-from resinid.methods.marking.reading import ADDITIONS, Mark, MarkRule, parse_mark
+from resinid.methods.marking.letters import ADDITIONS
+from resinid.methods.marking.reading import Mark, MarkRule, parse_mark
 from resinid.methods.marking.symbols import CODES, SYMBOLS, UNMARKED
 from resinid.planning.plan import Plan
 from resinid.scoring.term import Term
@@ -43,9 +44,6 @@ MINUTES: Final = 1.0
 """[min] To look for a mark (common practice, no source)."""
 
 
-RETARDED: Final = "flame retarded, which may give off hydrogen bromide and worse"
-
-
 @dataclass(frozen=True, slots=True)
 class MarkRead:
     """What is moulded or printed on the piece itself was read, or that there is no mark.
@@ -55,7 +53,9 @@ class MarkRead:
     reads : Mark
         Code, symbol or both, as in ``"5"``, ``"HDPE 2"``, ``">PP-T20<"``; ``"unmarked"``
         where there is none, which is no evidence. A mark without a filler says nothing of
-        fillers. Two looks at one mark are one mark.
+        fillers. A part that is not understood is said and forbids heating, as do a flame
+        retardant, a halogen and a resin that must not be heated, wherever in the mark they
+        stand. Two looks at one mark are one mark.
     """
 
     test: ClassVar[str] = "mark"
@@ -76,16 +76,25 @@ class MarkRead:
         return Term(self.observes, self.likelihood, mishap=MISREAD, if_mishap=(1 - UNMARKED_SHARE) * share)
 
     def forbids_heating(self) -> str:
-        """Return why where the mark names a flame retardant, which may hold bromine."""
-        retarded = self.reads.additions == ("flame retardant",)
-        return f"marked {self.reads.text}: {RETARDED}" if retarded else ""
+        """Return why where the mark names what must not be heated, or has a part that is not understood.
+
+        Such a part may name a flame retardant; it is not taken for a name or a colour.
+        """
+        reasons = list(self.reads.forbids)
+        if self.reads.not_understood:
+            reasons.append(
+                f"{self.reads.not_understood!r} is not understood and may name a flame retardant; look it up, "
+                "or leave it out where it is only a name, a colour or a date"
+            )
+        return f"marked {self.reads.text}: {'; '.join(reasons)}" if reasons else ""
 
     def describe(self) -> str:
         """Return the mark; beside a bare code what it stands for, so that a slip of the finger is seen."""
         if self.reads.text == UNMARKED:
             return "no mark"
         meant = CODES.get(self.reads.text, "")
-        return f"marked {self.reads.text}" + (f" ({meant.replace('OTHER', 'other')})" if meant else "")
+        unclear = f", of which {self.reads.not_understood!r} is not understood" if self.reads.not_understood else ""
+        return f"marked {self.reads.text}" + (f" ({meant.replace('OTHER', 'other')})" if meant else "") + unclear
 
     @classmethod
     def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand

@@ -9,7 +9,9 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
-__all__ = ["ALIASES", "ANOTHER", "CODES", "CODE_OF", "SYMBOLS", "UNMARKED", "agree"]
+from resinid.methods.marking.forbidden import FORBIDDEN
+
+__all__ = ["ALIASES", "ANOTHER", "CODES", "CODE_OF", "LACKING", "SYMBOLS", "UNMARKED", "agree"]
 
 CODES: Final = MappingProxyType(
     {"1": "PET", "2": "PE-HD", "3": "PVC", "4": "PE-LD", "5": "PP", "6": "PS", "7": "OTHER"}
@@ -44,10 +46,10 @@ _WRITTEN: Final = {
     "PS-E": "EPS PSE XPS PS-X",
     "PPE+PS": "PPE+PS-HI PPE+SB PPE/PS PPO+PS PPO/PS",
     "PPE": "PPO",
-    "PVC": "V",
-    "PVC-U": "UPVC PVCU RPVC",
-    "PVC-P": "PVCP",
-    "PET": "PETE PET-E APET A-PET CPET RPET R-PET",
+    "PVC": "V VINYL PVC-S PVC-E S-PVC E-PVC",
+    "PVC-U": "UPVC PVCU RPVC U-PVC",
+    "PVC-P": "PVCP FPVC PPVC P-PVC",
+    "PET": "PETE PET-E APET A-PET CPET C-PET PET-C PET-A RPET R-PET",
     "PETG": "PET-G",
     "PHB": "PHBV PHA",
     "PMMA": "ACRYLIC",
@@ -56,6 +58,8 @@ _WRITTEN: Final = {
     "PA6": "NYLON6",
     "PA66": "PA6.6 PA6-6 NYLON66",
     "PA12": "NYLON12",
+    "POM": "POM-H POM-C POM-K ACETAL",
+    "PTFE": "TEFLON",
     "CN": "NC CELLULOID",
     "TPU": "TPE-U",
     "TPS": "TPE-S SBS SEBS TPS-SEBS TPS-SBS",
@@ -69,14 +73,28 @@ _WRITTEN: Final = {
     "PF": "PHENOLIC",
     ANOTHER: (
         "PA11 PA46 PA610 PA612 PA6T/6I PA6I/6T PPA PARA PAEK PEKK PEI PES PESU PPSU PAI PI LCP PEN PTT PCT PC+PBT "
-        "PBT+PC PC+PET PET+PC PBT+ASA PB PB-1 PMP COC COP PAN PAR PVAC PVAL PVOH EVOH EVAL PVDC PVK PVB PCL PBS PBAT "
-        "MABS AES ACS SMA SMAH S/MA CAB CAP CP CTA EC ETFE FEP PFA ECTFE PCTFE PVF CR IIR FKM CSM ACM HNBR TPV TPC "
-        "TPC-ET TPA UF VE DAP PDAP PIR CF PA+PPE PPE+PA PA66+PPE PE-X PEX PE-C TPS-STARCH"
+        "PBT+PC PC+PET PET+PC PBT+ASA PB PB-1 PMP COC COP PAN PAR PVAC PVAL PVOH EVOH EVAL PVK PVB PCL PBS PBAT "
+        "MABS AES SMA SMAH S/MA CAB CAP CP CTA EC TPV TPC TPC-ET TPA PA+PPE PPE+PA PA66+PPE PE-X PEX TPS-STARCH"
     ),
 }
 
+_FORBIDDEN_WRITTEN: Final = {
+    "PVC-C": "CPVC PVCC C-PVC",
+    "PE-C": "CPE PEC C-PE",
+    "ACS": "ACPES ACPE",
+    "CR": "NEOPRENE CHLOROPRENE",
+    "PIR": "PUR-PIR",
+}
+"""What the table lacks and :data:`~resinid.methods.marking.forbidden.FORBIDDEN` has, as it is also written."""
+
+LACKING: Final = MappingProxyType(
+    {word: symbol for symbol, words in _FORBIDDEN_WRITTEN.items() for word in words.split()}
+)
+"""By what may be written: the forbidden plastic that :data:`ALIASES` has as another."""
+
 ALIASES: Final = MappingProxyType(
-    {symbol: symbol for symbol in SYMBOLS}
+    dict.fromkeys([*FORBIDDEN, *LACKING], ANOTHER)
+    | {symbol: symbol for symbol in SYMBOLS}
     | {word: symbol for symbol, words in _WRITTEN.items() for word in words.split()}
 )
 """By what may be written: the symbol, or :data:`ANOTHER`."""
