@@ -108,6 +108,7 @@ def count(
     question: str = "resin",
     start: str = "hot",
     most: int = MOST,
+    allow: Sequence[str] = (),
 ) -> Tally:
     """Draw pieces of a kind, test them, and count the verdicts.
 
@@ -121,13 +122,14 @@ def count(
     botched : bool
         Whether tests go wrong at the stated rates.
     seed : int
-    question, start, most
-        Of the advised tests: what is asked, the stage they follow (or "nothing"), and how many at most.
+    question, start, most, allow
+        Of the advised tests: what is asked, the stage they follow (or "nothing"), how many at most, and
+        which dangers are allowed.
     """
     rng = np.random.default_rng([seed, *kind.name.encode()])
     benches = []
     for _ in range(pieces):
-        bench = Bench(draw(rng, kind, rules), botched=botched)
+        bench = Bench(draw(rng, kind, rules), botched=botched, table=stage != "advised")
         before = start if stage == "advised" else stage
         if before != "nothing":
             bench.cold()
@@ -137,7 +139,7 @@ def count(
     tally = Tally(kind)
     if stage == "advised":
         for bench in benches:
-            tally.verdicts[_advised(bench, question, most)] += 1
+            tally.verdicts[_advised(bench, question, most, allow)] += 1
     else:
         verdicts = verdicts_of([bench.done for bench in benches])
         for bench, verdict in zip(benches, verdicts, strict=True):
@@ -155,15 +157,15 @@ def _repeated(bench: Bench) -> str:
     return verdict_of(identify(observations_of(bench.done)).heat if named else answer.heat)
 
 
-def _advised(bench: Bench, question: str, most: int) -> str:
+def _advised(bench: Bench, question: str, most: int, allow: Sequence[str]) -> str:
     """Follow the advice until the verdict is sure, nothing more is advised, or there were enough tests."""
     for _ in range(most):
-        advice = next_tests(observations_of(bench.done), have=HAVE, question=question, without=DECLINED)
+        advice = next_tests(observations_of(bench.done), have=HAVE, question=question, without=DECLINED, allow=allow)
         verdict = verdict_of(advice.result.heat)
         if verdict in SURE or not advice.suggestions or advice.verdict in {"cannot settle", "not worth it"}:
             return verdict
         bench.follow(advice.suggestions[0].plan)
-    return verdict_of(identify(observations_of(bench.done)).heat)
+    return verdict_of(identify(observations_of(bench.done), allow=allow).heat)
 
 
 def table(tallies: Mapping[str, Tally]) -> str:
@@ -191,6 +193,7 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--question", default="resin", help="what the advised tests ask")
     parser.add_argument("--start", choices=("nothing", "cold", "hot"), default="hot", help="what they follow")
     parser.add_argument("--most", type=int, default=MOST, help="how many of them at most")
+    parser.add_argument("--allow", nargs="*", default=[], help="dangers allowed to them, such as 'copper wire'")
     parser.add_argument("--only", nargs="*", choices=list(KINDS), default=list(KINDS), metavar="KIND")
     given = vars(parser.parse_args(arguments))
     names = given.pop("only")

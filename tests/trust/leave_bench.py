@@ -3,9 +3,9 @@
 Readings err as the methods' docstrings say, the errors of one jug, thermometer or hand in common;
 ``botched`` ones go wrong at the stated rates besides.
 
-The weighing stands as a density with the uncertainty that a weighing of that piece would
-give: whole tables of weighings are slow, and that of the water, 0.0001 g/cm3, is all that
-the weighing would share with a float in the same water. test_leave.py compares the two.
+For whole tables a weighing is written down as the density it gives, with its uncertainty: tables of
+weighings are slow, and all that is lost is the error of the water, which the weighing shares with a
+float in the same jug. test_leave.py compares the two.
 """
 
 from __future__ import annotations
@@ -38,11 +38,14 @@ __all__ = ["JUGS", "LADDER", "Bench", "frame_of", "observations_of"]
 SCALE: Final = 0.01
 """[g] Standard uncertainty of a workshop's scale (common practice, no source)."""
 
+SINKER: Final = 50.0
+"""[g] What the sinker weighs in water."""
+
 LADDER: Final = tuple(range(80, 281, 20))
 """[degC] Where a chip is tried on the hot plate."""
 
 JUGS: Final = {
-    "water": "water at 20 degC",
+    "water": "water",
     "alcohol": "ethanol 40 %v/v at 20 degC",
     "brine": "table salt 110 g/kg water at 20 degC",
     "saturated": "table salt saturated at 20 degC",
@@ -57,10 +60,12 @@ class Bench:
     piece : Specimen
     botched : bool
         Whether tests go wrong at the stated rates.
+    table : bool
+        Whether a weighing is written down as a density.
     """
 
-    def __init__(self, piece: Specimen, *, botched: bool = False) -> None:
-        self._piece, self._rng, self._botched = piece, piece.rng, botched
+    def __init__(self, piece: Specimen, *, botched: bool = False, table: bool = True) -> None:
+        self._piece, self._rng, self._botched, self._table = piece, piece.rng, botched, table
         self._errors: dict[object, float] = {}
         self._stuck: dict[str, bool] = {}
         self.done: list[Entry | Any] = []
@@ -106,13 +111,34 @@ class Bench:
         return entry
 
     def _weigh(self, _: str, *, bad: bool) -> Entry:
-        density, volume = max(self._piece.value("density"), 0.02), self._rng.uniform(2.0, 8.0)
-        # Air, sinker and both are read: three errors of the scale, and the wetted skin.
-        u = density * math.hypot(SCALE * math.sqrt(3.0) / volume, simulate.WETTING)
-        read = density + u * self._rng.standard_normal()
+        """Weigh in air, then in water with a sinker, then the sinker alone."""
+        density, volume, water = (
+            max(self._piece.value("density"), 0.02),
+            self._rng.uniform(2.0, 8.0),
+            _jug(JUGS["water"]),
+        )
+        air, sinker, in_liquid = SCALE * self._rng.standard_normal(3)
+        air = max(air + volume * (density - simulate.AIR), SCALE)
+        skin = simulate.WETTING * water.density * self._rng.standard_normal()
+        shown = volume * (density - water.density - water.u * self.error("water") + skin) + in_liquid - sinker
         if bad:
-            read = density * math.exp(self._rng.uniform(-0.7, 0.7))
-        return {"test": "density", "density": (round(float(np.clip(read, 0.006, 2.99)), 5), round(u, 5), "g/cm3")}
+            wrong = density * math.exp(self._rng.uniform(-0.7, 0.7))
+            shown = air * (wrong - water.density) / (wrong - simulate.AIR)
+        shown = min(shown, air - 1e-3)
+        if not self._table:
+            texts = {"in_air": air, "in_liquid": SINKER + sinker + shown, "sinker_in_liquid": SINKER + sinker}
+            return {"test": "weighing", "liquid": JUGS["water"]} | {
+                name: (round(float(value), 4), SCALE, "g") for name, value in texts.items()
+            }
+        read = (air * water.density - shown * simulate.AIR) / (air - shown)
+        found = air / (read - simulate.AIR)
+        own = (SCALE * math.sqrt(2.0), SCALE * (read - water.density) / (read - simulate.AIR))
+        u = math.hypot(*own, found * water.density * simulate.WETTING, found * water.u) / found
+        u *= (read - simulate.AIR) / (water.density - simulate.AIR)
+        return {
+            "test": "density",
+            "density": (round(float(np.clip(read, 0.006, 2.99)), 5), round(float(u), 6), "g/cm3"),
+        }
 
     def _float(self, jug: str, *, bad: bool) -> Entry:
         made = _jug(JUGS[jug])
