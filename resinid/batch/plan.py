@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from resinid.batch.composition import CONCENTRATION
+from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.conduction import middle_temperature, time_to_reach
 from resinid.batch.flow import stiffness
 from resinid.batch.heat import melt_heat, shaping

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.bag import batches_of
-from resinid.batch.composition import CONCENTRATION, posterior_of
+from resinid.batch.posterior import CONCENTRATION, posterior_of
 from resinid.batch.counts import counts_of
 from resinid.batch.entries import PROCESSES
 from resinid.batch.flow import Flow, flow_of, same_condition

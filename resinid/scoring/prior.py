@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["NONE_OF_THESE", "UNLISTED", "chernoff_point", "prior_of"]
+__all__ = ["NONE_OF_THESE", "UNLISTED", "cautious_prior", "chernoff_point", "prior_of"]
 
 NONE_OF_THESE: Final = "none of these"
 """Name of the candidate that stands for everything the table does not list."""
@@ -171,3 +171,29 @@ TINY_SHARE: Final = 1e-9
 def _normalised(shares: Array) -> Array:
     out: Array = shares / shares.sum()
     return out
+
+
+def cautious_prior(table: Table, hazardous: Array) -> Array:
+    """Return the prior by which a hazard is judged beside the caller's, which may raise a hazard but never lower it.
+
+    Each hazardous resin has the largest of its shares in the default and in the table's named
+    streams, every other one its default share; all are then made to add up to one.
+
+    Parameters
+    ----------
+    table : Table
+    hazardous : numpy.ndarray
+        One for each resin that must not be heated, else zero, shape (resins + 1,), "none of these" last.
+
+    Examples
+    --------
+    >>> from resinid.table.table import default_table
+    >>> table = default_table()
+    >>> hazardous = np.append([symbol == "PVC-U" for symbol in table.symbols], False).astype(float)
+    >>> bool(hazardous @ cautious_prior(table, hazardous) > hazardous @ prior_of(table))
+    True
+    """
+    default = prior_of(table)
+    named = dict.fromkeys(stream.name for stream in table.streams)
+    largest = np.max([default, *(prior_of(table, name) for name in named)], axis=0)
+    return _normalised(np.where(hazardous > 0, largest, default))
