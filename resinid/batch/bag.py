@@ -162,7 +162,7 @@ class Batch(ShowsItself):
 
     @property
     def stream(self) -> int:
-        """A number that depends on name and content only, so that each batch has random draws of its own."""
+        """A number that depends on name and content only, not on their order: each batch has random draws of its own."""
         return _number_of(self.to_dict())
 
     @property
@@ -219,8 +219,16 @@ def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) ->
 
 
 def _number_of(written: Mapping[str, Any]) -> int:
-    text = json.dumps(written, sort_keys=True, ensure_ascii=True)
-    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:8], "big")
+    return int.from_bytes(hashlib.sha256(_unordered(written).encode()).digest()[:8], "big")
+
+
+def _unordered(written: object) -> str:
+    """Return JSON types as text in which entries of a list, pieces as well as their observations, are sorted."""
+    if isinstance(written, dict):
+        return json.dumps({key: _unordered(value) for key, value in written.items()}, sort_keys=True)
+    if isinstance(written, list):
+        return json.dumps(sorted(map(_unordered, written)))
+    return json.dumps(written)
 
 
 def read_batch(text_: str, name: str = "") -> Batch:

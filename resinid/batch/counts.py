@@ -3,7 +3,9 @@
 The shares of a bag have a Dirichlet prior. With the shares integrated out, the items'
 resins follow the Polya urn: item ``i`` is resin ``k`` with weight
 ``L_i(k) (alpha_k + n_k) / (A + i)``, ``n_k`` being the items before it of that resin and
-``A`` the sum of ``alpha``. Only the counts ``n`` matter, so the sum over all assignments
+``A`` the sum of ``alpha``. Items that are all of one make are of one resin and take one step:
+``m`` of them are resin ``k`` with weight ``L(k)^m (alpha_k + n_k)_m / (A + i)_m``, ``(x)_m`` being
+``x (x + 1) ... (x + m - 1)``. Only the counts ``n`` matter, so the sum over all assignments
 runs over count vectors, merged as they grow (exact but for what is dropped below
 :data:`NEGLIGIBLE`). Where there are too many of them, the same urn is drawn from:
 sequential importance sampling with resampling (Liu & Chen 1998, J. Am. Stat. Assoc.
@@ -17,6 +19,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import gammaln
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +40,7 @@ MOST_STATES: Final = 4000
 """More count vectors than this are not enumerated but sampled."""
 
 LONGEST: Final = 200
-"""More items than this are not enumerated but sampled."""
+"""More steps than this, an item or the items of one make each, are not enumerated but sampled."""
 
 PARTICLES: Final = 4000
 FEWEST: Final = 500
@@ -82,15 +85,28 @@ def counts_of(groups: Sequence[Group], alpha: Array, stream: int) -> Counts:
     stream : int
         Of the sampler.
     """
-    found = enumerated(groups, alpha) if sum(group.count for group in groups) <= LONGEST else None
+    steps = sum(1 if group.one_make else group.count for group in groups)
+    found = enumerated(groups, alpha) if steps <= LONGEST else None
     return sampled(groups, alpha, stream) if found is None else found
 
 
-def _items(groups: Sequence[Group]) -> tuple[list[Array], float]:
+def _steps(groups: Sequence[Group]) -> tuple[list[tuple[Array, int]], float]:
+    """Return the likelihood and number of items of each step, and the log of all that they were divided by."""
     # Items that tell most come first, so that few states and draws are wasted.
-    ordered = sorted(groups, key=lambda group: (float(group.likelihood.sum()), group.likelihood.tolist()))
-    items = [group.likelihood for group in ordered for _ in range(group.count)]
-    return items, math.fsum(group.scale * group.count for group in groups)
+    ordered = sorted(groups, key=lambda group: (float(group.likelihood.sum()), group.likelihood.tolist(), group.count))
+    steps: list[tuple[Array, int]] = []
+    for group in ordered:
+        steps += [(group.likelihood, group.count)] if group.one_make else [(group.likelihood, 1)] * group.count
+    return steps, math.fsum(group.scale * group.count for group in groups)
+
+
+def _log_step(urn: Array, likelihood: Array, number: int, before: float) -> Array:
+    """Return the log weight of each resin for so many items of one make, ``before`` being the urn's sum."""
+    with np.errstate(divide="ignore"):
+        log = number * np.log(likelihood)
+    rising = gammaln(urn + number) - gammaln(urn) - float(gammaln(before + number) - gammaln(before))
+    out: Array = log + rising
+    return out
 
 
 def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -> Counts | None:
@@ -104,7 +120,7 @@ def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -
     >>> found.counts.tolist(), round(math.exp(found.log_evidence), 12)
     ([[3.0, 0.0]], 0.25)
     """
-    items, scale = _items(groups)
+    steps, scale = _steps(groups)
     size = alpha.size
     # A random number for each resin: their sum tells count vectors apart far faster than comparing rows.
     labels = np.random.default_rng(0).integers(1, 2**62, size, dtype=np.uint64)
@@ -112,40 +128,55 @@ def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -
     log_weights = np.zeros(1)
     keys = np.zeros(1, dtype=np.uint64)
     total = float(alpha.sum())
-    for index, likelihood in enumerate(items):
-        with np.errstate(divide="ignore"):
-            grown = log_weights[:, None] + np.log(likelihood * (alpha + counts) / (total + index))
+    for likelihood, number in steps:
+        if number == 1:
+            with np.errstate(divide="ignore"):
+                grown = log_weights[:, None] + np.log(likelihood * (alpha + counts) / total)
+        else:
+            grown = log_weights[:, None] + _log_step(alpha + counts, likelihood, number, total)
+        total += number
         kept = grown > grown.max() + math.log(NEGLIGIBLE)
         rows, columns = np.nonzero(kept)
-        new_keys, first, where = np.unique(keys[rows] + labels[columns], return_index=True, return_inverse=True)
+        new_keys, first, where = np.unique(
+            keys[rows] + labels[columns] * np.uint64(number), return_index=True, return_inverse=True
+        )
         if new_keys.size > most:
             return None
         peak = float(grown.max())
         log_weights = np.log(np.bincount(where.ravel(), weights=np.exp(grown[kept] - peak))) + peak
         counts = counts[rows[first]]
-        counts[np.arange(new_keys.size), columns[first]] += 1.0
+        counts[np.arange(new_keys.size), columns[first]] += number
         keys = new_keys
     peak = float(log_weights.max())
     weights = np.exp(log_weights - peak)
     evidence = math.log(float(weights.sum())) + peak + scale
-    return Counts(counts, weights / weights.sum(), len(items), evidence, exact=True)
+    return Counts(counts, weights / weights.sum(), sum(number for _, number in steps), evidence, exact=True)
 
 
 def sampled(groups: Sequence[Group], alpha: Array, stream: int, particles: int | None = None) -> Counts:
     """Return the posterior over counts by sequential importance sampling with a fixed stream of random numbers."""
-    items, scale = _items(groups)
-    number = particles or max(FEWEST, min(PARTICLES, WORK // max(len(items), 1)))
+    steps, scale = _steps(groups)
+    number = particles or max(FEWEST, min(PARTICLES, WORK // max(len(steps), 1)))
     rng = np.random.default_rng(stream)
     # The prior's weights and the counts so far, resins in columns that lie together in memory.
     urn = np.asfortranarray(np.tile(alpha, (number, 1)))
     log_weights = np.zeros(number)
     total = float(alpha.sum())
     log_evidence = 0.0
-    for index, likelihood in enumerate(items):
-        whole = urn @ likelihood
-        log_weights += np.log(np.maximum(whole / (total + index), 1e-300))
-        chosen = _drawn(urn, likelihood, rng.random(number) * whole)
-        urn[np.arange(number), chosen] += 1.0
+    for likelihood, together in steps:
+        if together == 1:
+            whole = urn @ likelihood
+            log_weights += np.log(np.maximum(whole / total, 1e-300))
+            chosen = _drawn(urn, likelihood, rng.random(number) * whole)
+        else:
+            log = _log_step(urn, likelihood, together, total)
+            peaks = log.max(axis=1, keepdims=True)
+            chances = np.exp(log - peaks)
+            whole = chances.sum(axis=1)
+            log_weights += np.log(whole) + peaks[:, 0]
+            chosen = _drawn(chances, np.ones(alpha.size), rng.random(number) * whole)
+        total += together
+        urn[np.arange(number), chosen] += together
         peak = float(log_weights.max())
         weights = np.exp(log_weights - peak)
         if weights.sum() ** 2 < 0.5 * number * (weights @ weights):
@@ -159,7 +190,7 @@ def sampled(groups: Sequence[Group], alpha: Array, stream: int, particles: int |
     log_evidence += math.log(weights.sum() / number) + peak + scale
     states, where = np.unique(np.rint(urn - alpha), axis=0, return_inverse=True)
     merged = np.bincount(where.ravel(), weights=weights)
-    return Counts(states, merged / merged.sum(), len(items), log_evidence, exact=False)
+    return Counts(states, merged / merged.sum(), sum(each for _, each in steps), log_evidence, exact=False)
 
 
 def _drawn(urn: Array, likelihood: Array, rest: Array) -> NDArray[np.intp]:

@@ -4,7 +4,8 @@ Whether a bag's items are of many makes or of one is not known, and it matters: 
 are of many makes they are independent given their resin, and how wide a resin's properties
 are published counts once an item; where they are of one make it counts once. Both can be
 asked for. Of one make, items that agree are taken for one piece tested often, as the engine
-scores it, and each has an equal part (the geometric mean) of what that piece would say.
+scores it: all are of one resin, and each has an equal part (the geometric mean) of what that
+piece would say.
 
 An error that items share, such as that of one jug in which all were floated, is integrated
 out for each item by itself where they are of many makes; counts of flakes in a liquid whose
@@ -13,19 +14,20 @@ density lies within a few thousandths of a resin's are then a little too sure of
 
 from __future__ import annotations
 
-import math
+import functools
 import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.batch.one_make import ALIKE, of_one_make
 from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError, place_of
 from resinid.methods._guard import term_of
 from resinid.safety import clearing
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -36,17 +38,13 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Tests = tuple[Observation, ...]
 
-__all__ = ["MISMARKED", "Group", "groups_of"]
+__all__ = ["MISMARKED", "Group", "groups_of", "likelihood_of"]
 
 MISMARKED: Final = 0.02
 """Chance that a resin code or a known origin is wrong (common practice, no source)."""
 
 WARNING: Final = 1e-6
 """The same for a mark of a resin that must not be heated: a warning is believed."""
-
-ALIKE: Final = 6
-"""Items of one make beyond so many are taken to say what these say, for no two pieces of one make
-are quite alike (this project's cautious choice)."""
 
 OTHER_CODES: Final = 6
 """A wrong code is equally likely one of the six other numbered codes."""
@@ -66,12 +64,15 @@ class Group:
         How many items.
     what : str, optional
         What a person calls them, such as ``"piece 3"``.
+    one_make : bool, optional
+        Whether they are of one make, and so of one resin.
     """
 
     likelihood: Array
     scale: float
     count: int
     what: str = ""
+    one_make: bool = False
 
 
 def groups_of(
@@ -102,11 +103,16 @@ def groups_of(
     """
     tested = [tuple(test for test in piece if clearing(test) or not measured) for piece in batch.pieces]
     pieces = {f"piece {index}": piece for index, piece in enumerate(tested, start=1) if piece}
-    out = _of_one_make(pieces, model) if one_make else [_group(_log(model, [p]), 1, what) for what, p in pieces.items()]
+    if one_make:
+        found = of_one_make(pieces.values(), functools.partial(likelihood_of, model), barred)
+        out = [_group(log, count, one_make=True) for log, count in found]
+    else:
+        out = [_group(likelihood_of(model, [piece]), 1, what) for what, piece in pieces.items()]
     for counted in batch.flakes:
         for test, count in counted.tests():
-            log = _log(model, [(test,)] * min(count, ALIKE)) / count if one_make else _log(model, [(test,)])
-            out.append(_group(log, count, f"a flake that {test.outcome}"))
+            log = likelihood_of(model, [(test,)] * (min(count, ALIKE) if one_make else 1))
+            log = log / count if one_make else log
+            out.append(_group(log, count, f"a flake that {test.outcome}", one_make=one_make))
     faults = Faults()
     for name, count in batch.marked:
         try:
@@ -122,32 +128,7 @@ def groups_of(
     return tuple(out)
 
 
-def _of_one_make(pieces: Mapping[str, Tests], model: Model) -> list[Group]:
-    """Return pieces as groups, those together that agree."""
-    # Each with its pieces, and what the first of them says by itself.
-    kinds: list[tuple[list[Tests], Array]] = []
-    for piece in pieces.values():
-        alone = _log(model, [piece])
-        for members, first in kinds:
-            if members[0] == piece or _agree(first, alone, _log(model, [members[0], piece])):
-                members.append(piece)
-                break
-        else:
-            kinds.append(([piece], alone))
-    out = []
-    for members, first in kinds:
-        log = first if len(members) == 1 else _log(model, members[:ALIKE]) / len(members)
-        out.append(_group(log, len(members)))
-    return out
-
-
-def _agree(first: Array, second: Array, together: Array) -> bool:
-    """Return whether two pieces are as likely of one make, whichever resin it is, as of two (a Bayes factor)."""
-    one, other, both = (float(np.logaddexp.reduce(log)) for log in (first, second, together))
-    return both + math.log(first.size) >= one + other
-
-
-def _log(model: Model, pieces: Sequence[Tests]) -> Array:
+def likelihood_of(model: Model, pieces: Sequence[Tests]) -> Array:
     """Return the log likelihood of some pieces, were they one piece; what a failing plug-in made is left out."""
     tests = [test for piece in pieces for test in piece]
     while True:
@@ -161,6 +142,6 @@ def _log(model: Model, pieces: Sequence[Tests]) -> Array:
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=2)
 
 
-def _group(log: Array, count: int, what: str = "") -> Group:
+def _group(log: Array, count: int, what: str = "", *, one_make: bool = False) -> Group:
     scale = float(log.max())
-    return Group(np.exp(log - scale), scale, count, what)
+    return Group(np.exp(log - scale), scale, count, what, one_make)

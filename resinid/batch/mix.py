@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batch.composition import CONCENTRATION, Posterior, alike_views, both_ways, measured_views, posterior_of
 from resinid.batch.flow import LARGEST_RATIO, RULE_ERROR, Flow, flow_of, same_condition
+from resinid.batch.items import Item, items_of
 from resinid.batch.lesser import Expected, expected
 from resinid.batch.mixing import tolerated
+from resinid.batch.posterior import CONCENTRATION, Posterior, Views, views_of
 from resinid.batch.rules import Rules, rules_of
 
 if TYPE_CHECKING:
@@ -61,14 +62,16 @@ class MeltFlow:
 class Part:
     """One batch of a mix: its posterior, and draws of its shares and of its melt flow rate.
 
-    ``alike`` is the posterior with its items of one make, if that is another one; ``worst`` is what
-    is expected of it in the view in which most of it is dangerous, and ``seen`` says which view that
-    is, where it is not that of everything that was seen.
+    ``views`` are those under the caller's prior and under the cautious one, of which ``posterior`` and
+    all drawn from it are the first; ``items`` is what each item shows by itself; ``worst`` is what is
+    expected of it in the view in which most of it is dangerous, and ``seen`` says which view that is,
+    where it is not that of everything that was seen.
     """
 
     batch: Batch
     posterior: Posterior
-    alike: tuple[Posterior, ...]
+    views: tuple[Views, ...]
+    items: tuple[Item, ...]
     worst: Expected
     seen: str
     shares: Array
@@ -80,6 +83,11 @@ class Part:
     def mean(self) -> Array:
         """Expected shares."""
         return self.posterior.mean()
+
+    @property
+    def seen_fully(self) -> tuple[Posterior, ...]:
+        """The posterior by all that was seen, under either prior, of many makes and of one."""
+        return tuple(each for view in self.views for each in (view.made, *view.alike))
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,13 +181,13 @@ def part_of(
 ) -> Part:
     """Return a batch with its draws, which depend on that batch only."""
     rules = rules_of(table)
-    made = posterior_of(batch, table, prior, concentration)
-    alike = alike_views(batch, table, prior, concentration)
-    posterior = both_ways(made, alike)
-    views = [(made, ""), *((view, ONE_MAKE) for view in alike)]
-    views += [(view, MEASURED) for view in measured_views(batch, table, prior, concentration)]
+    views = views_of(batch, table, prior, concentration, measured=True)
+    posterior = views[0].both_ways()
+    ways = [(view.made, "") for view in views]
+    ways += [(made, ONE_MAKE) for view in views for made in view.alike]
+    ways += [(made, MEASURED) for view in views for made in view.measured]
     worst, seen = max(
-        ((expected(view.alpha, view.counts.counts, view.counts.weights, rules.clashing), said) for view, said in views),
+        ((expected(made.alpha, made.counts.counts, made.counts.weights, rules.clashing), said) for made, said in ways),
         key=lambda found: float(found[0].mean @ rules.barred + found[0].lesser.sum()),
     )
     main = int(posterior.mean().argmax())
@@ -187,7 +195,8 @@ def part_of(
     standard = np.random.default_rng((batch.stream, 1)).standard_normal(DRAWS)
     log_rate = flow.mean + flow.sd * standard if flow else standard
     draws = posterior.draws(DRAWS, batch.stream)
-    return Part(batch, posterior, alike, worst, seen, draws, main, flow, log_rate)
+    items = items_of(batch, rules.model)
+    return Part(batch, posterior, views, items, worst, seen, draws, main, flow, log_rate)
 
 
 def mix_of(parts: Sequence[Part], weights: Sequence[float], table: Table) -> Mix:

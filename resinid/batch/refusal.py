@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batch.mixing import danger
+from resinid.batch.stops import FOUND, TAKE_OUT, by_itself, stopping
 from resinid.methods.registry import is_built_in
 from resinid.safety import IDENTIFIED, PRECAUTIONS, UNLISTED_LIMIT, clearing, forbidding
 
@@ -18,10 +19,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.batch.composition import Posterior
-    from resinid.batch.evidence import Group
     from resinid.batch.lesser import Expected
     from resinid.batch.mix import Mix, Part
+    from resinid.batch.posterior import Posterior
     from resinid.batch.rules import Rules
     from resinid.methods.contract import Observation
     from resinid.table.entries import Hazard
@@ -51,11 +51,6 @@ SUSPECT: Final = frozenset({"electrical housing", "building board"})
 
 SUSPECT_ARTICLES: Final = frozenset({"housing", "connector or switch"})
 """Kinds of articles that are often flame retarded: a piece of one is as good as the remark."""
-
-FOUND: Final = 0.5
-"""Chance from which an item counts as found to be a resin (cautious choice)."""
-
-TAKE_OUT: Final = "take it out and look at more of the bag"
 
 HOT_PLATE: Final = "hot plate"
 """Name in hazards.csv of what goes for any heating."""
@@ -148,7 +143,7 @@ def refusals(mix: Mix) -> tuple[str, ...]:
         if part.batch.items == 0:
             out.append(f"{name}: nothing was looked at; unidentified stock may not be melted")
             continue
-        unlisted = max(float(view.mean()[-1]) for view in (part.posterior, *part.alike))
+        unlisted = max(float(view.mean()[-1]) for view in (part.posterior, *part.seen_fully))
         if unlisted > UNLISTED_LIMIT:
             out.append(f"{name}: {unlisted:.0%} of it is expected to be none of the resins in the table")
         known = identified(part, mix.rules)
@@ -159,7 +154,7 @@ def refusals(mix: Mix) -> tuple[str, ...]:
 
 def found_items(mix: Mix) -> tuple[str, ...]:
     """Return what was found, item by item, that must not be heated or not meet in one melt."""
-    out = [f"{part.batch.name}: {why}" for part in _parts(mix) for why in found_by_themselves(part, mix.rules)]
+    out = [f"{part.batch.name}: {why}" for part in _parts(mix) for why in stopping(part, mix.rules)]
     return tuple(dict.fromkeys([*out, *clashing_items(mix)]))
 
 
@@ -193,7 +188,7 @@ def identified(part: Part, rules: Rules) -> float:
     Whether items are of many makes or of one is not known; the less sure of the two counts.
     """
     families = np.array([rules.family(k) for k in range(part.mean.size - 1)], dtype=np.float64)
-    return min(_identified(view, families) for view in (part.posterior, *part.alike))
+    return min(_identified(view, families) for view in (part.posterior, *part.seen_fully))
 
 
 def _identified(view: Posterior, families: Array) -> float:
@@ -207,27 +202,9 @@ def _identified(view: Posterior, families: Array) -> float:
     return certain / counted if counted else 0.0
 
 
-def _by_itself(part: Part, group: Group) -> Array:
-    """Return the chances of what an item is, whatever else is in the bag."""
-    of_item = group.likelihood * part.posterior.alpha
-    out: Array = of_item / of_item.sum()
-    return out
-
-
-def found_by_themselves(part: Part, rules: Rules) -> tuple[str, ...]:
-    """Return which items are dangerous by what they alone show: the rest of a bag does not explain them away."""
-    out: list[str] = []
-    for group in part.posterior.groups:
-        chances = _by_itself(part, group)
-        if float(chances @ rules.barred) > FOUND:
-            resin = rules.model.candidates[int((chances * rules.barred).argmax())]
-            out.append(f"{group.what} is by itself most likely {resin}, which must not be heated; {TAKE_OUT}")
-    return tuple(dict.fromkeys(out))
-
-
 def found_resins(mix: Mix) -> frozenset[int]:
     """Return the resins that some item was found to be by what it alone shows, by their places."""
-    alone = [_by_itself(part, group) for part in mix.parts for group in part.posterior.groups]
+    alone = [c for part in mix.parts for group in part.posterior.groups for c in by_itself(part, group.likelihood)]
     return frozenset(int(chances.argmax()) for chances in alone if float(chances.max()) > FOUND)
 
 

@@ -14,6 +14,7 @@ from resinid.batch.chemistry import Pair, pair_of
 from resinid.batch.windows import MARGIN, Window, overlap, window_of
 from resinid.safety import HeatRule
 from resinid.scored import model_of
+from resinid.scoring.prior import cautious_prior
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -66,6 +67,8 @@ class Rules:
         By resin.
     barred : numpy.ndarray
         One for each resin that must not be heated, shape (n,).
+    cautious : numpy.ndarray
+        Prior by which hazards are judged beside the caller's, shape (n,).
     clashes : numpy.ndarray
         One for each two resins that are dangerous together, shape (n, n).
     """
@@ -78,6 +81,7 @@ class Rules:
     overlaps: Array
     windows: tuple[Window | None, ...]
     barred: Array
+    cautious: Array
     clashes: Array
 
     @property
@@ -133,6 +137,7 @@ def rules_of(table: Table) -> Rules:
         overlaps=overlaps,
         windows=windows,
         barred=barred,
+        cautious=cautious_prior(table, barred),
         clashes=_clashes(table, names, pairs, windows),
     )
 

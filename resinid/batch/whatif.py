@@ -9,7 +9,8 @@ import numpy as np
 
 from resinid.batch.lesser import just
 from resinid.batch.outcome import chances_of, judged
-from resinid.batch.refusal import forbidding_of, found_by_themselves, total_danger
+from resinid.batch.refusal import forbidding_of, total_danger
+from resinid.batch.stops import stopping
 from resinid.door.fields import build
 from resinid.door.liquid import parse_liquid
 from resinid.liquids.flash import may_be_lit
@@ -199,8 +200,9 @@ def _may_be_tried_hot(mix: Mix, part: Part) -> bool:
     never = {symbol for hazard in rules.model.table.hazards for symbol in hazard.never_with}
     named = np.array([name in never for name in rules.model.candidates], dtype=np.float64)
     limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
-    unlikely = all(float(part.mean @ which) < limit for which, limit in limits)
-    return unlikely and not forbidding_of(part) and not found_by_themselves(part, rules)
+    means = [view.both_ways().mean() for view in part.views]
+    unlikely = all(float(mean @ which) < limit for which, limit in limits for mean in means)
+    return unlikely and not forbidding_of(part) and not stopping(part, rules)
 
 
 def _chances(mix: Mix, test: str, fields: Mapping[str, object], shown: tuple[dict[str, object], ...]) -> Array:

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from resinid import Batch, RangeError, batch_composition, identify
-from resinid.batch.composition import CONCENTRATION, posterior_of
 from resinid.batch.counts import counts_of, enumerated, sampled
 from resinid.batch.evidence import Group
+from resinid.batch.posterior import CONCENTRATION, posterior_of
 from resinid.batch.rules import rules_of
 from resinid.batch.strangers import further_clean, number_of_strangers, upper_limit
 from resinid.table.table import default_table
@@ -83,7 +83,7 @@ def test_certain_items_give_the_beta_distribution() -> None:
     found = counts_of(certain, alpha, 0)
     assert found.exact
     assert found.counts.tolist() == [[7.0, 2.0, 0.0]]
-    from resinid.batch.composition import Posterior
+    from resinid.batch.posterior import Posterior
 
     posterior = Posterior(alpha, found, tuple(certain))
     law = stats.beta(7.3, 2.7)

@@ -20,7 +20,7 @@ import pandas as pd
 import simulate
 
 from resinid import liquid
-from resinid.methods.guard import term_of
+from resinid.methods._guard import term_of
 from resinid.methods.look_and_feel.method import TRANSPARENCY
 
 if TYPE_CHECKING:

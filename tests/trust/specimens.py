@@ -21,7 +21,7 @@ import numpy as np
 from simulate import SCALARS, World, _value
 
 from resinid import default_table
-from resinid.identification import model_of
+from resinid.scored import model_of
 from resinid.scoring.grades import LINKED
 from resinid.table.mixture import mixture
 from resinid.table.rules import RULES
