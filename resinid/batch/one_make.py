@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.methods.outside import test_of
-from resinid.methods.sayings import liquid_of, said_of
+from resinid.methods._guard import describe, liquid_of, test_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -70,7 +69,7 @@ def _in_order(pieces: Iterable[Tests], log: Log, barred: Array) -> list[_Piece]:
 
     def place(piece: _Piece) -> tuple[float, list[float], list[str]]:
         chances = np.exp(piece.alone - piece.alone.max())
-        return -float(chances @ barred / chances.sum()), piece.alone.tolist(), sorted(map(said_of, piece.tests))
+        return -float(chances @ barred / chances.sum()), piece.alone.tolist(), sorted(map(describe, piece.tests))
 
     return sorted(made, key=place)
 
@@ -78,7 +77,7 @@ def _in_order(pieces: Iterable[Tests], log: Log, barred: Array) -> list[_Piece]:
 def _done(test: Observation) -> str:
     """Return which test was done, whatever it showed."""
     liquid = liquid_of(test)
-    return f"{test_of(type(test))} {liquid.density:.3f}" if liquid else test_of(type(test))
+    return f"{test_name(type(test))} {liquid.density:.3f}" if liquid else test_name(type(test))
 
 
 def _agree(first: _Piece, second: _Piece, log: Log) -> bool:
