@@ -56,7 +56,8 @@ def parts(draw: st.DrawFn) -> tuple[list[str], list[str]]:
     named = [plastics[0], *(f"{joint}{each}" for each in plastics[1:])]
     added = []
     several = draw(st.lists(fillers(), max_size=3))
-    if len(several) == 1 or (several and draw(st.booleans())):
+    bare = draw(st.booleans())
+    if bare or len(several) == 1:
         added += [f"{draw(st.sampled_from('- '))}{each}" for each in several]
     elif several:
         added.append(f"-({'+'.join(several)})")
@@ -92,7 +93,8 @@ def warning(draw: st.DrawFn) -> str:
     pieces = named + added
     place = draw(st.integers(0, len(pieces)))
     within = [index for index, piece in enumerate(pieces) if piece.startswith("-(")]
-    if within and draw(st.booleans()):
+    inside = draw(st.booleans())
+    if within and inside:
         pieces[within[0]] = f"{pieces[within[0]][:-1]}+{what})"
     elif place == 0:
         # A plastic that comes first is joined as a blend, anything else by a space.

@@ -115,12 +115,14 @@ class MarkRead:
 
 METHOD: Final = Method(
     name="marking",
-    version="1",
+    version="2",
     summary="Resin codes 1 to 7 and material symbols such as >PP-T20< read off the piece.",
     caution=CAUTION,
     sources=(
         "ASTM D7611/D7611M, scope and names of the seven codes (ansi-d7611)",
         "ISO 11469:2016 and ISO 1043-1 to -4 (symbols and letters from memory)",
+        "ISO 1043-2:2011, 2.3 to 2.5 (form of filler symbols and mixtures, excerpt)",
+        "ISO 1043-4:2021 (codes 10 to 29 are halogen compounds, a bookseller's summary)",
         "the rows of marks.csv",
     ),
     tests=(MarkRead,),
