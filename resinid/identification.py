@@ -10,7 +10,7 @@ import numpy as np
 
 from resinid.door.arguments import check_prior, chosen_of, refuse
 from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
-from resinid.methods._guard import build_observation, check_ready_made, liquid_of, test_name
+from resinid.methods._guard import build_observation, check_ready_made, kind_name, liquid_of
 from resinid.methods.dangers import allowed_of
 from resinid.methods.registry import allowed, find_test, trusted_tests
 from resinid.result import Result
@@ -208,7 +208,7 @@ def _observations(
             faults.extend(error.faults, under=f"observation[{index}]")
         except ResinidError as error:
             if isinstance(error, PlugInError) and error.kind is not None:
-                failed.append((test_name(error.kind), str(error)))
+                failed.append((kind_name(error.kind), str(error)))
                 continue
             if isinstance(error, MethodError) and not isinstance(error, PlugInError):
                 # One of ``methods`` is none, which is no fault of an observation.

@@ -9,7 +9,7 @@ import numpy as np
 
 from resinid.door.arguments import float_of
 from resinid.errors import PlugInError, RangeError, shown
-from resinid.methods._guard import call_guarded, test_name
+from resinid.methods._guard import call_guarded, kind_name
 from resinid.methods.registry import is_built_in
 from resinid.notebook import ShowsItself
 from resinid.scoring.prior import NONE_OF_THESE, cautious_prior
@@ -167,7 +167,7 @@ def _forbids(observation: Observation) -> str:
         said: object = call_guarded(kind, _asked, observation)
     except PlugInError:
         said = None
-    return said if isinstance(said, str) else f"{test_name(kind)} cannot say whether it forbids heating"
+    return said if isinstance(said, str) else f"{kind_name(kind)} cannot say whether it forbids heating"
 
 
 def _asked(observation: Observation) -> str:

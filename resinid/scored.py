@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from resinid.errors import MethodWarning, PlugInError
-from resinid.methods._guard import describe, term_of, test_name
+from resinid.methods._guard import describe, term_of, kind_name
 from resinid.safety import MARKED, HeatRule, View, clearing, forbidding
 from resinid.scoring.contradiction import contradicting, posterior, trusting
 from resinid.scoring.engine import Model
@@ -95,7 +95,7 @@ def score_piece(setting: Setting, made: tuple[Observation, ...]) -> tuple[Scored
             made = tuple(observation for observation in made if type(observation) is not error.kind)
             if not gone:
                 raise
-            left_out += [(test_name(type(observation)), str(error)) for observation in gone]
+            left_out += [(kind_name(type(observation)), str(error)) for observation in gone]
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=3)
 
 

@@ -61,14 +61,14 @@ def fails(*_: object) -> Any:  # noqa: ANN401 - never returns
     raise ZeroDivisionError("out of order")
 
 
-def kind_of(base: type = Knock, **attributes: object) -> type[Any]:
+def kind_of(base: type = Knock, /, **attributes: object) -> type[Any]:
     """Return a test class that differs in some attributes from a right one."""
     return dataclass(frozen=True)(type(base.__name__, (base,), {"__doc__": "Differs.", **attributes}))
 
 
 def method_of(*tests: type[Any], **changes: Any) -> Method:  # noqa: ANN401 - some are wrong on purpose
     """Return the method with other tests, or other changes."""
-    return replace(KNOCK, **({"tests": tests} if tests else {}), **changes)
+    return replace(KNOCK, **({"tests": tests} | changes if tests else changes))
 
 
 def changed_latent(**changes: Any) -> Note:  # noqa: ANN401 - as above

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.methods._guard import describe, liquid_of, test_name
+from resinid.methods._guard import describe, liquid_of, kind_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -77,7 +77,7 @@ def _in_order(pieces: Iterable[Tests], log: Log, barred: Array) -> list[_Piece]:
 def _done(test: Observation) -> str:
     """Return which test was done, whatever it showed."""
     liquid = liquid_of(test)
-    return f"{test_name(type(test))} {liquid.density:.3f}" if liquid else test_name(type(test))
+    return f"{kind_name(type(test))} {liquid.density:.3f}" if liquid else kind_name(type(test))
 
 
 def _agree(first: _Piece, second: _Piece, log: Log) -> bool:

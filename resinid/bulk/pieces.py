@@ -16,7 +16,7 @@ from resinid.bulk.seen import ReadingColumn, WordColumn
 from resinid.bulk.unit import unit_probability
 from resinid.door.reading import Reading
 from resinid.errors import InputError, PlugInError, ResinidError
-from resinid.methods._guard import build_observation, normals_of, observable_of, term_of, test_name
+from resinid.methods._guard import build_observation, kind_name, normals_of, observable_of, term_of
 from resinid.safety import clearing, forbidding
 from resinid.scoring.contradiction import posterior
 
@@ -130,7 +130,7 @@ def score(
             kept = [done for done in used if done.kind is not error.kind]
             if len(kept) == len(used):
                 raise
-            left_out |= {test_name(done.kind): str(error) for done in used if done.kind is error.kind}
+            left_out |= {kind_name(done.kind): str(error) for done in used if done.kind is error.kind}
             # Whatever fails of a plug-in, what it found that forbids heating stands.
             forbidden |= _forbidden([test for test in tests if test.done.kind is error.kind], len(frame))
             used = kept

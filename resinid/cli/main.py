@@ -234,7 +234,7 @@ def _resins(chosen: argparse.Namespace) -> Printed:
 
 def _sources(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.show import sources_text
-    from resinid.methods.registry import sources_brought
+    from resinid.methods.report import sources_brought
 
     sources = (*_table(chosen).sources, *sources_brought())
     data = [

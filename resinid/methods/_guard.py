@@ -43,22 +43,22 @@ __all__ = [
     "call_guarded",
     "check_ready_made",
     "describe",
+    "kind_name",
     "liquid_of",
     "normals_of",
     "observable_of",
     "plug_in_term",
     "term_of",
-    "test_name",
 ]
 
 
-def test_name(kind: type) -> str:
+def kind_name(kind: type) -> str:
     """Return the name of a test for a message.
 
     Examples
     --------
     >>> from resinid.methods.float_test.method import FloatTest
-    >>> test_name(FloatTest), test_name(int)
+    >>> kind_name(FloatTest), kind_name(int)
     ('float', 'int')
     """
     return str(getattr(kind, "test", kind.__name__))
@@ -81,7 +81,7 @@ def call_guarded(kind: type, function: Callable[..., T], *arguments: object) -> 
 
 
 def _failure(kind: type, error: Exception) -> PlugInError:
-    return PlugInError(f"test {test_name(kind)!r} ({kind.__module__}): {type(error).__name__}: {error}", kind)
+    return PlugInError(f"test {kind_name(kind)!r} ({kind.__module__}): {type(error).__name__}: {error}", kind)
 
 
 def build_observation(kind: type[T], entries: Mapping[Any, object]) -> T:
@@ -186,7 +186,7 @@ def _plug_in_normals(many: Callable[..., Normals], readings: Mapping[str, tuple[
     if not np.isnan(arrays["centre"][~measured]).all() or not 0.0 < made.mishap < 1.0:
         raise ValueError("many() must return NaN as centre where there is no reading, and a mishap between 0 and 1")
     hash(made.shared)
-    return replace(made, **arrays)
+    return replace(made, centre=arrays["centre"], sd=arrays["sd"], if_mishap=arrays["if_mishap"])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -247,7 +247,7 @@ def describe(observation: Observation) -> str:
     try:
         return str(call_guarded(kind, observation.describe))
     except PlugInError:
-        return f"{test_name(kind)} cannot say what was read"
+        return f"{kind_name(kind)} cannot say what was read"
 
 
 def liquid_of(observation: Observation) -> Liquid | None:

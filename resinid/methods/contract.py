@@ -35,7 +35,8 @@ class Observation(Protocol):
         """
 
     # A test that says nothing of the piece itself (a mark, the kind of article) has the class
-    # attribute ``clears_heating = False``: alone it never clears a piece for heating.
+    # attribute ``clears_heating = False``: alone it never clears a piece for heating. Nor does a plug-in's test,
+    # unless the caller trusts it by name.
     # A test of which an outcome forbids heating whatever the piece is (chlorine or bromine was found)
     # has a method ``forbids_heating()``, which returns why, or an empty text.
     # A test that is off until a person allows its danger also has the class attribute

@@ -1,16 +1,14 @@
 """The registry: built-in methods, and plug-ins found through entry points.
 
-Steps, one function each: discover in a fixed order, remove duplicates (built-in methods
-win, then the first by name), load, and warn of what cannot be used. A built-in method is
-a folder beside this file whose package has a ``METHOD``; built-in tests are found without
-looking at entry points at all.
+One function a step: discover in a fixed order, remove duplicates (built-in methods win, then
+the first by name), load, and warn of what cannot be used. A built-in method is a folder beside
+this file whose package has a ``METHOD``; its tests are found without looking at entry points.
 """
 
 from __future__ import annotations
 
 import functools
 import pkgutil
-import sys
 import warnings
 from dataclasses import dataclass, fields
 from importlib import import_module
@@ -19,10 +17,9 @@ from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.door.arguments import named_of
 from resinid.door.fields import close_to
-from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, TableError, UnknownNameError, shown
+from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, UnknownNameError, shown
 from resinid.methods.contract import Method
 from resinid.scoring.observed import CORE, name_of
-from resinid.table.brought import sources_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -30,7 +27,6 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
     from resinid.scoring.observed import Observable
-    from resinid.table.entries import Source
 
 __all__ = [
     "BUILT_IN",
@@ -40,10 +36,8 @@ __all__ = [
     "built_in",
     "clear",
     "find_test",
-    "folders_of",
     "is_built_in",
     "listed",
-    "sources_brought",
     "trusted_tests",
 ]
 
@@ -120,7 +114,7 @@ def check(method: Any) -> None:  # noqa: ANN401 - because anything may come from
     for test in method.tests:
         who = f"test of method {method.name!r:.80}"
         _need(test, who, TEST_HAS)
-        if not isinstance(test, type) or not isinstance(test.test, str):
+        if not isinstance(test.test, str) or not isinstance(test, type):
             raise MethodError(f"{test!r:.200} is no {who}: it needs to be a class with a text as the name test")
         if not isinstance(observes(test), str):
             _need(observes(test), f"property for a {who}", PROPERTY_HAS)
@@ -134,15 +128,16 @@ def _need(given: object, what: str, names: Iterable[str]) -> None:
 
 def clash(method: Method, others: Iterable[Listed]) -> str:
     """Return what of a method is another's already: a name, or a property known otherwise."""
-    ours = _names(method)
     for entry in others:
         if entry.method is method:
             continue
-        theirs = _names(entry.method)
+        theirs = _tests([entry.method])
         of = f"method {entry.method.name!r} ({entry.origin})"
-        for name, what in ours.items():
-            if theirs.get(name, what) is not what:
-                return f"the name {name!r} is that of {of} or of one of its tests"
+        if entry.method.name == method.name:
+            return f"its name is that of {of}"
+        for test in method.tests:
+            if theirs.get(test.test, test) is not test:
+                return f"its test {test.test!r} has the name of one of {of}"
         known = {name_of(what): what for what in map(observes, entry.method.tests)}
         for what in map(observes, method.tests):
             if known.get(name_of(what), what) != what:
@@ -150,11 +145,6 @@ def clash(method: Method, others: Iterable[Listed]) -> str:
     own = [name_of(what) for what in map(observes, method.tests) if not isinstance(what, str)]
     taken = [name for name in own if name in CORE]
     return f"it brings along {taken[0]!r}, which is a core property" if taken else ""
-
-
-def _names(method: Method) -> dict[str, object]:
-    """Return the names by which a caller may mean a method or one of its tests."""
-    return {method.name: method} | {test.test: test for test in method.tests}
 
 
 def observes(test: type[Observation]) -> Observable:
@@ -183,8 +173,7 @@ def built_in() -> tuple[Method, ...]:
 def _all() -> tuple[Listed, ...]:
     found = [Listed(method, BUILT_IN) for method in built_in()]
     for entry in without_duplicates(discover()):
-        plug_in = load(entry, found)
-        if plug_in is not None:
+        if plug_in := load(entry, found):
             found.append(plug_in)
     return tuple(found)
 
@@ -212,8 +201,7 @@ def listed(extra: Iterable[Method] = ()) -> tuple[Listed, ...]:
         if any(entry.method is method for entry in found):
             continue
         check(method)
-        taken = clash(method, found)
-        if taken:
+        if taken := clash(method, found):
             raise MethodError(f"method {method.name!r} cannot be used beside the others: {taken}")
         found.append(Listed(method, "passed directly"))
     return tuple(found)
@@ -258,18 +246,22 @@ def trusted_tests(names: object, extra: Iterable[Method] = ()) -> tuple[type[Obs
     Raises
     ------
     InputError
-        It is no list of texts, or no method or test in use has one of the names.
+        It is no list of texts, or a name is of no method or test in use, or of a method and of
+        another one's test.
     """
     wanted = named_of("trusted", names, "slide angle")
     if not wanted:
         return ()
-    methods = [entry.method for entry in listed(extra)]
-    known = {name: (test,) for name, test in _tests(methods).items()} | {each.name: each.tests for each in methods}
+    methods = {entry.method.name: entry.method.tests for entry in listed(extra)}
+    tests = {test.test: test for of in methods.values() for test in of}
     with Faults() as faults:
         for name in wanted:
-            if name not in known:
-                faults.add("trusted", f"no method or test in use is called {shown(name)}{close_to(name, known)}")
-    return tuple(test for name in wanted for test in known[name])
+            if name not in methods | tests:
+                near = close_to(name, methods | tests)
+                faults.add("trusted", f"no method or test in use is called {shown(name)}{near}")
+            elif tests.get(name) not in (None, *methods.get(name, tests.values())):
+                faults.add("trusted", f"{shown(name)} is a method and another one's test; use another of their names")
+    return tuple(test for name in wanted for test in methods.get(name) or (tests[name],))
 
 
 def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
@@ -288,29 +280,6 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
         near = close_to(name, known)
         raise UnknownNameError(f"no method offers the test {shown(name)}; known: {', '.join(known)}{near}")
     return known[name]
-
-
-def sources_brought(extra: Iterable[Method] = ()) -> tuple[Source, ...]:
-    """Return the sources in the tables that methods bring along, each key once; a plug-in's faulty file is left out."""
-    found: dict[str, Source] = {}
-    for entry in listed(extra):
-        for folder in folders_of(entry.method):
-            try:
-                found |= {source.key: source for source in sources_of(folder)}
-            except TableError as error:
-                if entry.origin == BUILT_IN:
-                    raise
-                what = f"sources of method {entry.method.name!r} ({entry.origin}) were left out: {error}"
-                warnings.warn(what, MethodWarning, stacklevel=2)
-    return tuple(found.values())
-
-
-def folders_of(method: Method) -> tuple[Path, ...]:
-    """Return the folders in which a method may have tables: those it names, and those of its tests' modules."""
-    named = [getattr(observes(test), "folder", None) for test in method.tests]
-    files = [getattr(sys.modules.get(test.__module__), "__file__", None) for test in method.tests]
-    named = [folder for folder in named if isinstance(folder, Path)]
-    return tuple(dict.fromkeys([*named, *(Path(file).parent for file in files if file)]))
 
 
 def allowed(kind: type[Observation], allow: Iterable[str]) -> type[Observation]:

@@ -3,23 +3,47 @@
 from __future__ import annotations
 
 import csv
+import sys
 import warnings
 from collections import Counter
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from resinid.errors import MethodWarning
-from resinid.methods.registry import BUILT_IN, folders_of, listed, sources_brought
+from resinid.errors import MethodWarning, TableError
+from resinid.methods.registry import BUILT_IN, listed, observes
+from resinid.table.brought import sources_of
 from resinid.table.coverage import Share, how_seen
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
-    from pathlib import Path
 
     from resinid.methods.contract import Method
     from resinid.table.entries import Source
     from resinid.table.table import Table
 
-__all__ = ["shares_brought"]
+__all__ = ["shares_brought", "sources_brought"]
+
+
+def sources_brought(extra: Iterable[Method] = ()) -> tuple[Source, ...]:
+    """Return the sources in the tables that methods bring along, each key once; a plug-in's faulty file is left out."""
+    found: dict[str, Source] = {}
+    for entry in listed(extra):
+        for folder in folders_of(entry.method):
+            try:
+                found |= {source.key: source for source in sources_of(folder)}
+            except TableError as error:
+                if entry.origin == BUILT_IN:
+                    raise
+                what = f"sources of method {entry.method.name!r} ({entry.origin}) were left out: {error}"
+                warnings.warn(what, MethodWarning, stacklevel=2)
+    return tuple(found.values())
+
+
+def folders_of(method: Method) -> tuple[Path, ...]:
+    """Return the folders in which a method may have tables: those it names, and those of its tests' modules."""
+    named = [f for test in method.tests if isinstance(f := getattr(observes(test), "folder", None), Path)]
+    files = [getattr(sys.modules.get(test.__module__), "__file__", None) for test in method.tests]
+    return tuple(dict.fromkeys([*named, *(Path(file).parent for file in files if file)]))
 
 
 def shares_brought(table: Table, extra: Iterable[Method] = ()) -> Mapping[str, Share]:

@@ -7,7 +7,7 @@ import re
 import sys
 import unicodedata
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 import numpy as np
 
@@ -124,7 +124,9 @@ def _property_faults(what: Any) -> Iterable[str]:  # noqa: ANN401 - because anyt
     for link in what.depends:
         if not isinstance(link, Dependence):
             yield f"has {link!r:.80} in depends {of}; expected a Dependence"
-        elif not (isinstance(link.on, str) and link.why and is_finite(link.share) and 0 <= link.share <= 1):
+        elif not (
+            isinstance(cast("object", link.on), str) and link.why and is_finite(link.share) and 0 <= link.share <= 1
+        ):
             yield f"has a dependence {of} on {link.on!r:.80} without a reason and a share from 0 to 1"
 
 

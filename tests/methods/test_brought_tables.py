@@ -9,8 +9,7 @@ from typing import Final
 import pytest
 
 from resinid import default_table
-from resinid.methods.registry import sources_brought
-from resinid.methods.report import shares_brought
+from resinid.methods.report import shares_brought, sources_brought
 from resinid.table.entries import GRADES
 from resinid.table.rules import UNSOURCED
 

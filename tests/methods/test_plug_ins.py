@@ -212,6 +212,8 @@ def test_one_that_never_clears_is_not_trusted_to() -> None:
 def test_who_is_trusted_must_be_known() -> None:
     with pytest.raises(InputError, match="did you mean 'knock'"):
         identify(SEEN, trusted=["knok"], methods=[KNOCK])
+    with pytest.raises(InputError, match="'burn' is a method and another one's test"):
+        identify(SEEN, trusted=["burn"], methods=[method_of(kind_of(test="burn"))])
     with pytest.raises(InputError, match="is not a list of texts"):
         identify(SEEN, trusted="knock", methods=[KNOCK])
 

@@ -12,6 +12,7 @@ from plug_ins import KNOCK, Knock, install, install_all, kind_of, method_of
 from resinid import MethodError, MethodWarning, UnknownNameError, identify, next_tests, observe
 from resinid.cli.main import main
 from resinid.methods import registry
+from resinid.methods.report import sources_brought
 from resinid.scoring.observed import Aspect
 
 if TYPE_CHECKING:
@@ -24,15 +25,15 @@ NO_TERM: Final = method_of(type("Bare", (), {"test": "knock", "observes": "snap"
 NO_LATENT: Final = method_of(kind_of(observes=3))
 TAKEN: Final = method_of(kind_of(test="float"))
 KNOWN_OTHERWISE: Final = method_of(kind_of(observes=Aspect("density", ("high", "low"))))
-METHOD_OF_A_TEST: Final = method_of(name="float")
+TAKEN_METHOD: Final = method_of(name="float test")
 OUR_OWN: Final = registry.built_in()[0]
 REFUSED: Final = {
     "NOT_A_METHOD": "lacks name",
     "NO_CLASS": "needs to be a class",
     "NO_TERM": "lacks term",
     "NO_LATENT": "lacks name, depends, latent",
-    "TAKEN": "the name 'float' is that of",
-    "METHOD_OF_A_TEST": "the name 'float' is that of",
+    "TAKEN": "its test 'float' has the name of one of method 'float test'",
+    "TAKEN_METHOD": "its name is that of method 'float test'",
     "KNOWN_OTHERWISE": "knows 'density' otherwise",
 }
 
@@ -143,7 +144,7 @@ def test_faulty_tables_of_a_plug_in_do_not_stop_the_listing(tmp_path: Path) -> N
     (tmp_path / "sources.csv").write_text("no,such,columns\n", encoding="utf-8")
     faulty = method_of(kind_of(observes=Aspect("note", ("high", "low"), folder=tmp_path)))
     with pytest.warns(MethodWarning, match=r"sources of method 'knocking'.*left out"):
-        assert registry.sources_brought([faulty]) == registry.sources_brought()
+        assert sources_brought([faulty]) == sources_brought()
 
 
 def test_what_it_prints_does_not_come_into_the_json(
