@@ -15,11 +15,16 @@ from __future__ import annotations
 import argparse
 import math
 import statistics
+import sys
 from collections import Counter
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # run as a script: helpers of tests/
+
 from leave_bench import Bench, frame_of, observations_of
 from specimens import KINDS, RULES_OF_DRAWING, Kind, draw
 

@@ -90,8 +90,8 @@ class Bench:
         self.do("float alcohol" if floats else "float saturated")
         for slot in ("float brine", "feel", "transparency"):
             self.do(slot)
-        if self._piece.kind.mark:
-            self.done.append({"test": "mark", "reads": self._piece.kind.mark})
+        if self._piece.kind.marks:
+            self.done.append({"test": "mark", "reads": str(self._rng.choice(self._piece.kind.marks))})
             self._slots.append("mark")
 
     def again(self, index: int) -> None:

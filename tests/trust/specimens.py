@@ -57,15 +57,15 @@ class Kind:
         Which of the resin's variants, drawn by their weights.
     group : {"ordinary", "filled", "forbidden", "flame-retarded"}
         Leave is right for the first two and wrong for the others.
-    mark : str, optional
-        What is moulded on it, where it is looked at.
+    marks : tuple of str, optional
+        One of these is moulded on it, and read.
     """
 
     name: str
     resin: str
     variants: tuple[str, ...]
     group: str
-    mark: str = ""
+    marks: tuple[str, ...] = ()
 
     @property
     def wrong(self) -> bool:
@@ -92,8 +92,10 @@ def _forbidden(resin: str, what: str = "") -> Kind:
     return Kind(f"{resin} {what}".strip(), resin, tuple(names), "forbidden")
 
 
-def _retarded(resin: str, mark: str = "") -> Kind:
-    return Kind(f"{resin} FR{' marked' if mark else ''}", resin, ("flame-retarded",), "flame-retarded", mark)
+def _retarded(resin: str, *marks: str) -> Kind:
+    # Of PP the table has no such variant: the mark alone tells it from an ordinary piece.
+    variants = ("flame-retarded",) if resin != "PP" else _ordinary(resin).variants
+    return Kind(f"{resin} FR{' marked' if marks else ''}", resin, variants, "flame-retarded", marks)
 
 
 ORDINARY: Final = (
@@ -111,9 +113,10 @@ KINDS: Final = {
         _forbidden("PUR", "solid"),
         _forbidden("PUR", "foam"),
         *(_retarded(resin) for resin in ("PS-HI", "ABS", "PC+ABS")),
-        _retarded("PS-HI", ">PS-HI-FR(17)<"),
-        _retarded("ABS", ">ABS-FR(17)<"),
-        _retarded("PC+ABS", ">PC+ABS-FR(40)<"),
+        _retarded("PS-HI", ">PS-HI-FR(17)<", ">PS-HI FR(17)<"),
+        _retarded("ABS", ">ABS-FR(17)<", ">ABS FR(17)<", ">ABS-GF10 FR(17)<"),
+        _retarded("PC+ABS", ">PC+ABS-FR(40)<", ">PC+ABS FR(40)<", ">PC+ABS-GF10 FR(40)<"),
+        _retarded("PP", ">PP-FR(17)<", ">PP-T20 FR(17)<", ">PP-(GF30+FR)<", "PP Br"),
     )
 }
 """All kinds, by name."""
