@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from resinid.errors import MethodWarning, PlugInError
-from resinid.methods._guard import describe, term_of, kind_name
+from resinid.methods._guard import describe, kind_name, term_of
 from resinid.safety import MARKED, HeatRule, View, clearing, forbidding
 from resinid.scoring.contradiction import contradicting, posterior, trusting
 from resinid.scoring.engine import Model

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.methods._guard import describe, liquid_of, kind_name
+from resinid.methods._guard import describe, kind_name, liquid_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
