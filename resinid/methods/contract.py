@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from resinid.liquids import Liquid
     from resinid.planning.have import Have
     from resinid.planning.plan import Plan
     from resinid.scoring.observed import Observable
     from resinid.scoring.term import Term
 
-__all__ = ["Method", "Observation", "Plannable"]
+__all__ = ["InBath", "Method", "Observation", "Plannable"]
 
 
 @runtime_checkable
@@ -56,6 +57,15 @@ class Plannable(Protocol):
     @classmethod
     def plans(cls, have: Have) -> Iterable[Plan]:
         """Yield each way to do the test with what is at hand, with its possible outcomes."""
+
+
+@runtime_checkable
+class InBath(Protocol):
+    """What a test class adds to the contract if it can be done in a bath of any density, mixed for it."""
+
+    @classmethod
+    def in_bath(cls, jug: Liquid) -> Plan:
+        """Return the test in one jug of liquid; its outcomes in rising order of density."""
 
 
 @dataclass(frozen=True, slots=True)

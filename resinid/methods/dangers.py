@@ -56,9 +56,9 @@ def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]
 
 def _brought(methods: tuple[Method, ...]) -> set[str]:
     """Return the dangers of tests, and of what methods would offer to do."""
+    from resinid.methods.offered import plans_of
     from resinid.methods.registry import listed
     from resinid.planning.have import Have
-    from resinid.planning.offers import bench
 
     found = {getattr(test, "only_if_allowed", "") for entry in listed(methods) for test in entry.method.tests}
-    return (found | {plan.hazard for plan in bench(Have(), methods, ()).plans}) - {""}
+    return (found | {plan.hazard for plan in plans_of(Have(), methods)}) - {""}

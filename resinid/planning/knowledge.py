@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.methods._guard import term_of
+from resinid.methods.offered import kernel
 from resinid.scoring.dependence import powers
 from resinid.scoring.integrals import TINY, integrate, log_product
 
@@ -36,26 +37,12 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Knowledge", "kernel"]
+__all__ = ["Knowledge"]
 
 OWN_ERROR: Final = 3.0
 """A reading whose own error is this many times the error it shares is foreseen as if it
 had that error for itself alone: a tenth of its variance at most is then taken as
 independent though it is not."""
-
-
-def kernel(plan: Plan, values: Array) -> Array:
-    """Return the chance of each outcome of a plan at values of the property, shape (outcomes, nodes).
-
-    At every node the chances add up to one: readings that stand for an interval, and
-    mishaps that the outcomes do not exhaust, are made to.
-    """
-    out = np.empty((len(plan.outcomes), values.size))
-    for row, outcome, width in zip(out, plan.outcomes, plan.widths, strict=True):
-        term = term_of(outcome)
-        row[:] = width * ((1.0 - term.mishap) * term.likelihood(values, None) + term.mishap * term.if_mishap)
-    out /= np.maximum(out.sum(axis=0), TINY)
-    return out
 
 
 class Knowledge:

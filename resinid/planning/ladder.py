@@ -19,8 +19,8 @@ import numpy as np
 
 from resinid.door.arguments import chosen_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
+from resinid.methods._guard import liquid_of
 from resinid.methods.dangers import allowed_of
-from resinid.methods.float_test.method import FloatTest
 from resinid.notebook import ShowsItself
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
@@ -221,8 +221,8 @@ def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
 
 def _jugs(offered: Bench) -> list[tuple[Plan, Liquid]]:
     """Return the plans to float a chip in a jug that stands ready, and the jugs."""
-    firsts = [(plan, plan.outcomes[0]) for plan in offered.plans]
-    return [(plan, first.liquid) for plan, first in firsts if isinstance(first, FloatTest)]
+    in_baths = [plan for plan in offered.plans if hasattr(type(plan.outcomes[0]), "in_bath")]
+    return [(plan, jug) for plan in in_baths if (jug := liquid_of(plan.outcomes[0])) is not None]
 
 
 def _baths(offered: Bench, known: Knowledge, lit: tuple[str, ...]) -> list[_Bath]:

@@ -11,12 +11,12 @@ from resinid.errors import Fault, InputError, shown
 from resinid.identification import identify
 from resinid.methods._guard import liquid_of
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
+from resinid.methods.offered import kernel
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
-from resinid.planning.knowledge import Knowledge, kernel
+from resinid.planning.knowledge import Knowledge
 from resinid.planning.offers import Bench, Family, bench, lit_of, neighbours, unlit
-from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
 from resinid.safety import DANGER_LIMIT, MOST_BORNE, danger_limit_of, forbidding
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
+    from resinid.planning.plan import Plan
     from resinid.scoring.observed import Observable
     from resinid.table.table import Table
 
@@ -282,8 +283,7 @@ def _best_bath(family: Family, known: Knowledge, question: Question, offered: Be
     low, high = neighbours(family.densities, index)
 
     def loss(density: float) -> float:
-        plan = Plan("float", "", family.outcomes(density), 1.0, ("", ""))
-        return -float(bits(kernel(plan, latent.values)))
+        return -float(bits(kernel(family.at(density), latent.values)))
 
     found = minimize_scalar(loss, bounds=(low, high), method="bounded", options={"xatol": SHARPEST})
     return _suggestion(family.plan(family.printed(float(found.x))), known, question, offered)

@@ -4,31 +4,24 @@ from __future__ import annotations
 
 import functools
 import math
-import warnings
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from resinid.door.liquid import ROOM
-from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.liquids.liquid import Liquid
 from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
-from resinid.methods._guard import call_guarded
-from resinid.methods.float_test.method import IF_MISHAP, MINUTES, STEPS, FloatTest
-from resinid.methods.registry import is_built_in, listed
-from resinid.planning.knowledge import kernel
+from resinid.methods.offered import bath_tests, kernel, plans_of
 from resinid.planning.plan import Plan
-from resinid.scoring.observed import observed
-from resinid.table.table import default_table
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Iterable
 
     from numpy.typing import NDArray
 
     from resinid.liquids.mixing import Reagent, Recipe
-    from resinid.methods.contract import Method
+    from resinid.methods.contract import InBath, Method
     from resinid.planning.have import Have
     from resinid.scoring.latents import Latent
 
@@ -66,6 +59,8 @@ class Family:
 
     Parameters
     ----------
+    test : type
+        What is done in the bath.
     source : Reagent
     temperature : float
         Of the bath [degC].
@@ -75,17 +70,17 @@ class Family:
         Densities to try, ascending, and their standard uncertainty [g/cm3].
     """
 
+    test: type[InBath]
     source: Reagent
     temperature: float
     allow: tuple[str, ...]
     densities: Array
     u: Array
 
-    def outcomes(self, density: float) -> tuple[FloatTest, ...]:
-        """Return what a chip may do in a bath of that density."""
+    def at(self, density: float) -> Plan:
+        """Return the test in a bath of that density, as if it stood ready."""
         u = float(np.interp(density, self.densities, self.u))
-        bath = Liquid(density, u, self.temperature, f"{self.source} bath")
-        return tuple(FloatTest(bath, outcome) for outcome in IF_MISHAP)
+        return self.test.in_bath(Liquid(density, u, self.temperature, f"{self.source} bath"))
 
     def printed(self, density: float) -> float:
         """Return a density as it is printed, to 0.0001 g/cm3, still within reach."""
@@ -100,25 +95,21 @@ class Family:
         """Return the plan to mix a bath and float a chip in it."""
         recipe = self.recipe(density)
         bath = recipe.liquid
-        return Plan(
-            FloatTest.test,
-            f"mix {density:.4g} g/cm3 from {self.source} and float a chip in it",
-            tuple(FloatTest(bath, outcome) for outcome in IF_MISHAP),
-            MINUTES + MIXING_MINUTES.get(self.source.model.name, OTHER_MINUTES),
-            STEPS,
+        ready = self.test.in_bath(bath)
+        return replace(
+            ready,
+            label=f"mix {density:.4g} g/cm3 from {self.source} and {ready.label.split(' in ')[0]} in it",
+            minutes=ready.minutes + MIXING_MINUTES.get(self.source.model.name, OTHER_MINUTES),
             needs=(str(self.source), "water"),
             caution=bath.caution,
-            key=f"float in {self.source}",
+            hazard="",
+            key=f"{ready.test} in {self.source}",
             recipe=recipe,
         )
 
     def kernels(self, values: Array) -> Array:
         """Return the chance of each outcome in each bath at values of the density, (baths, outcomes, nodes)."""
-        rows = [
-            kernel(Plan(FloatTest.test, "", self.outcomes(density), 1.0, STEPS), values)
-            for density in self.densities.tolist()
-        ]
-        return np.array(rows)
+        return np.array([kernel(self.at(density), values) for density in self.densities.tolist()])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,35 +140,11 @@ class Bench:
 @functools.lru_cache(maxsize=8)
 def bench(have: Have, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Bench:
     """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
-    plans: list[Plan] = []
-    for entry in listed(methods):
-        for test in entry.method.tests:
-            ways = getattr(test, "plans", None)
-            if ways is None:
-                continue
-            if is_built_in(test):
-                plans += ways(have)
-                continue
-            try:
-                plans += call_guarded(test, _sound, ways, have, test.test)
-            except PlugInError as error:
-                warnings.warn(f"is not offered: {error}", MethodWarning, stacklevel=2)
-    made = (_family(source, have.temperature, allow) for source in have.reagents)
-    return Bench(tuple(plans), tuple(family for family in made if family is not None))
+    made = [_family(test, source, have.temperature, allow) for test in bath_tests() for source in have.reagents]
+    return Bench(plans_of(have, methods), tuple(family for family in made if family is not None))
 
 
-def _sound(ways: Callable[[Have], Iterable[Plan]], have: Have, test: str) -> list[Plan]:
-    """Return a plug-in's plans if each is one and all its outcomes can be scored."""
-    out = list(ways(have))
-    for plan in out:
-        if not isinstance(plan, Plan):
-            raise MethodError(f"plans() of {test!r} gave a {type(plan).__name__}, not a resinid.Plan")
-        latent = observed(plan.observes).latent(default_table())
-        kernel(plan, latent.values)
-    return out
-
-
-def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
+def _family(test: type[InBath], source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
     water = reach(source, temperature)[0]
     extreme = safe_reach(source, temperature, allow, u_temperature=ROOM.u)
     low, high = sorted((extreme, water))
@@ -187,7 +154,7 @@ def _family(source: Reagent, temperature: float, allow: tuple[str, ...]) -> Fami
     anchors = np.linspace(low, high, ANCHORS)
     u = [_mix(float(at), source, temperature, allow).liquid.u for at in anchors]
     densities = np.linspace(low, high, max(math.ceil((high - low) / STEP) + 1, 3))
-    return Family(source, temperature, allow, densities, np.interp(densities, anchors, u))
+    return Family(test, source, temperature, allow, densities, np.interp(densities, anchors, u))
 
 
 def lit_of(allow: Iterable[str]) -> tuple[str, ...]:

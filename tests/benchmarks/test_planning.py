@@ -22,9 +22,9 @@ from strays import pieces
 from resinid import Reagent, default_table, identify, next_tests
 from resinid.liquids.mixing import FLASH, mix
 from resinid.methods.float_test.method import FloatTest
+from resinid.methods.offered import kernel
 from resinid.methods.registry import built_in
 from resinid.planning.have import parse_have
-from resinid.planning.knowledge import kernel
 from resinid.planning.offers import bench
 from resinid.planning.plan import Plan
 from resinid.planning.question import Question, question_of

@@ -21,9 +21,10 @@ from resinid.liquids import from_recipe
 from resinid.liquids.mixing import FLASH
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
 from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
+from resinid.methods.offered import kernel
 from resinid.planning.have import Have, parse_have
 from resinid.planning.information import information
-from resinid.planning.knowledge import Knowledge, kernel
+from resinid.planning.knowledge import Knowledge
 from resinid.planning.next_test import next_tests
 from resinid.planning.offers import bench
 from resinid.planning.plan import Plan

@@ -18,9 +18,10 @@ from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
 from resinid.liquids.mixing import FLASH, MARGIN, mix, reach, safe_reach
 from resinid.methods.float_test.method import FloatTest
+from resinid.methods.offered import kernel
 from resinid.planning.have import parse_have
 from resinid.planning.information import information
-from resinid.planning.knowledge import Knowledge, kernel
+from resinid.planning.knowledge import Knowledge
 from resinid.planning.plan import Plan
 from resinid.scored import model_of
 

@@ -115,24 +115,28 @@ class FloatTest:
         return f"{self.outcome} in {self.liquid.label} ({self.liquid.density:.4f} g/cm3)"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
-        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere.
+    def in_bath(cls, jug: Liquid) -> Plan:
+        """Return the test in one jug of liquid.
 
         One whose vapour may be lit as warm as it is, or as the room, has that as its hazard.
         """
-        for jug in (have.water, *have.liquids):
-            lit = f"{LIT} {jug.flash:.0f} °C." if jug.flash is not None and may_be_lit(jug) else ""
-            yield Plan(
-                cls.test,
-                f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
-                tuple(cls(jug, outcome) for outcome in IF_MISHAP),
-                MINUTES,
-                STEPS,
-                needs=(jug.label,),
-                caution=f"{jug.caution} {lit}".strip(),
-                hazard=FLASH if lit else "",
-                key=f"float in {jug.label}",
-            )
+        lit = f"{LIT} {jug.flash:.0f} °C." if jug.flash is not None and may_be_lit(jug) else ""
+        return Plan(
+            cls.test,
+            f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
+            tuple(cls(jug, outcome) for outcome in IF_MISHAP),
+            MINUTES,
+            STEPS,
+            needs=(jug.label,),
+            caution=f"{jug.caution} {lit}".strip(),
+            hazard=FLASH if lit else "",
+            key=f"float in {jug.label}",
+        )
+
+    @classmethod
+    def plans(cls, have: Have) -> Iterator[Plan]:
+        """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
+        yield from map(cls.in_bath, (have.water, *have.liquids))
 
 
 METHOD: Final = Method(
