@@ -195,8 +195,7 @@ def batch_composition(
     names = rules.model.candidates
     barred = np.flatnonzero(rules.barred)
     strangers = [
-        _stranger(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level)
-        for k in barred.tolist()
+        _stranger(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
     ]
     every = _stranger(ANY_DANGEROUS, views, rules.barred > 0, wanted=wanted, level=level)
     observed = {o.observes for piece in batch.pieces for o in piece} | ({"density"} if batch.flakes else set())

@@ -91,9 +91,7 @@ def counts_of(groups: Sequence[Group], alpha: Array, stream: int) -> Counts:
 def _steps(groups: Sequence[Group]) -> tuple[list[tuple[Array, int]], float]:
     """Return the likelihood and number of items of each step, and the log of all that they were divided by."""
     # Items that tell most come first, so that few states and draws are wasted.
-    ordered = sorted(
-        groups, key=lambda group: (float(group.likelihood.sum()), group.likelihood.tolist(), group.count)
-    )
+    ordered = sorted(groups, key=lambda group: (float(group.likelihood.sum()), group.likelihood.tolist(), group.count))
     steps: list[tuple[Array, int]] = []
     for group in ordered:
         if group.one_make:
@@ -128,7 +126,9 @@ def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -
         total += number
         kept = grown > grown.max() + math.log(NEGLIGIBLE)
         rows, columns = np.nonzero(kept)
-        new_keys, first, where = np.unique(keys[rows] + labels[columns] * np.uint64(number), return_index=True, return_inverse=True)
+        new_keys, first, where = np.unique(
+            keys[rows] + labels[columns] * np.uint64(number), return_index=True, return_inverse=True
+        )
         if new_keys.size > most:
             return None
         peak = float(grown.max())

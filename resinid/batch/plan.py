@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.conduction import middle_temperature, time_to_reach
 from resinid.batch.flow import stiffness
 from resinid.batch.heat import melt_heat, shaping
 from resinid.batch.hot import short_enough
 from resinid.batch.mix import Mix, mix_of, part_of
+from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.steps import Heating, MeltPlan, Steps
 from resinid.batch.thermal import Layer, Range, layer_of, surface
 from resinid.batch.together import Verdict, judge, weights_of

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.batch.posterior import Posterior
-    from resinid.batch.evidence import Group
     from resinid.batch.lesser import Expected
     from resinid.batch.mix import Mix, Part
     from resinid.batch.posterior import Posterior

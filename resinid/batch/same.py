@@ -8,10 +8,10 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.bag import batches_of
-from resinid.batch.posterior import CONCENTRATION, posterior_of
 from resinid.batch.counts import counts_of
 from resinid.batch.entries import PROCESSES
 from resinid.batch.flow import Flow, flow_of, same_condition
+from resinid.batch.posterior import CONCENTRATION, posterior_of
 from resinid.batch.rules import rules_of
 from resinid.table.table import Table, table_or_own
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.bag import Batch, batches_of, read_batch
-from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.mix import mix_of, part_of
 from resinid.batch.outcome import OUTCOMES
+from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.together import judge
 from resinid.door.arguments import check_text, folder_of
 from resinid.door.fields import close_to

@@ -9,10 +9,10 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batch.bag import batches_of
-from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.heat import melt_heat, shaping
 from resinid.batch.mix import Mix, mix_of, part_of
 from resinid.batch.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
+from resinid.batch.posterior import CONCENTRATION
 from resinid.batch.refusal import (
     HazardNote,
     cautions,

@@ -39,9 +39,13 @@ def test_both_errors(capsys: pytest.CaptureFixture[str]) -> None:
         ]
         share = float(np.mean(left))
         shares[bool(kind.stranger)].append(share)
-        said.append(f"{share:5.0%}  {kind.what}, {kind.items} measured{f', one of {kind.stranger}' * bool(kind.stranger)}")
+        said.append(
+            f"{share:5.0%}  {kind.what}, {kind.items} measured{f', one of {kind.stranger}' * bool(kind.stranger)}"
+        )
     with capsys.disabled():
         print("\nleave to heat, share of bags\n" + "\n".join(said))
         for strange, each in shares.items():
-            print(f"mean over {len(each)} kinds {'with a stranger' if strange else 'of ordinary bags'}: {np.mean(each):.1%}")
+            print(
+                f"mean over {len(each)} kinds {'with a stranger' if strange else 'of ordinary bags'}: {np.mean(each):.1%}"
+            )
     assert np.mean(shares[False]) > 0.8

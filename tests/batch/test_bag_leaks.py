@@ -57,7 +57,10 @@ def test_an_item_that_contradicts_a_bag_stops_it_and_is_named(entries: dict[str,
 
 def test_an_item_of_another_resin_than_the_marks_is_named() -> None:
     """It need not be hazardous: polypropylene by density and softening among marks of high-density polyethylene."""
-    other = [{"test": "density", "density": "0.905 ± 0.003 g/cm3"}, {"test": "softening", "temperature": "163 ± 2 degC"}]
+    other = [
+        {"test": "density", "density": "0.905 ± 0.003 g/cm3"},
+        {"test": "softening", "temperature": "163 ± 2 degC"},
+    ]
     found = verdict(marked={"PE-HD": 60}, pieces=[other])
     assert found.verdict == DO_NOT_HEAT
     assert "piece 1 is by itself, by what was measured alone, hardly PE-HD" in found.deciding
@@ -87,7 +90,8 @@ def test_the_place_of_the_odd_piece_changes_nothing(few: Piece, many: Piece, n: 
 
 def test_pieces_tested_more_may_be_listed_first_or_last() -> None:
     first, last = (verdict(pieces=p) for p in ([SOFT] * 40 + [COLD] * 60, [COLD] * 60 + [SOFT] * 40))
-    assert (first.verdict, first.danger) == (last.verdict, pytest.approx(last.danger, abs=1e-9))
+    assert first.verdict == last.verdict
+    assert first.danger == pytest.approx(last.danger, abs=1e-9)
 
 
 SHOWN: Final = (
@@ -113,7 +117,8 @@ def test_order_of_pieces_never_matters(data: st.DataObject) -> None:
         assert second[share.resin].mean == pytest.approx(share.mean, abs=1e-9)
     assert [s.limit for s in second.strangers] == pytest.approx([s.limit for s in first.strangers], abs=1e-9)
     found, again = melt_together(one, one), melt_together(other, other)
-    assert (again.verdict, again.danger) == (found.verdict, pytest.approx(found.danger, abs=1e-9))
+    assert again.verdict == found.verdict
+    assert again.danger == pytest.approx(found.danger, abs=1e-9)
 
 
 def test_the_cautious_prior_raises_each_hazard() -> None:

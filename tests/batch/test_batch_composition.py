@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from resinid import Batch, RangeError, batch_composition, identify
-from resinid.batch.posterior import CONCENTRATION, posterior_of
 from resinid.batch.counts import counts_of, enumerated, sampled
 from resinid.batch.evidence import Group
+from resinid.batch.posterior import CONCENTRATION, posterior_of
 from resinid.batch.rules import rules_of
 from resinid.batch.strangers import further_clean, number_of_strangers, upper_limit
 from resinid.table.table import default_table
