@@ -162,7 +162,7 @@ class Batch(ShowsItself):
 
     @property
     def stream(self) -> int:
-        """A number that depends on name and content only, not on their order: each batch has random draws of its own."""
+        """A number that depends on name and content only, in whatever order: each batch has draws of its own."""
         return _number_of(self.to_dict())
 
     @property

@@ -238,6 +238,6 @@ def _numbers(view: Views, which: NDArray[np.bool_]) -> list[Array]:
     out = []
     for made in (view.made, *view.alike):
         # Also without those that hardly tell the stranger from the rest, for these must not seem to be clean.
-        for groups in (made.groups, telling(made.groups, stranger, rest)):
-            out.append(number_of_strangers(groups, stranger, rest))
+        seen = (made.groups, telling(made.groups, stranger, rest))
+        out += [number_of_strangers(groups, stranger, rest) for groups in seen]
     return out

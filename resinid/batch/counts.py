@@ -3,9 +3,8 @@
 The shares of a bag have a Dirichlet prior. With the shares integrated out, the items'
 resins follow the Polya urn: item ``i`` is resin ``k`` with weight
 ``L_i(k) (alpha_k + n_k) / (A + i)``, ``n_k`` being the items before it of that resin and
-``A`` the sum of ``alpha``. Items that are all of one make are of one resin and take one step:
-``m`` of them are resin ``k`` with weight ``L(k)^m (alpha_k + n_k)_m / (A + i)_m``, ``(x)_m`` being
-``x (x + 1) ... (x + m - 1)``. Only the counts ``n`` matter, so the sum over all assignments
+``A`` the sum of ``alpha``. Items that are all of one make are of one resin: a make is drawn
+from the urn once, however many its items. Only the counts ``n`` matter, so the sum over all assignments
 runs over count vectors, merged as they grow (exact but for what is dropped below
 :data:`NEGLIGIBLE`). Where there are too many of them, the same urn is drawn from:
 sequential importance sampling with resampling (Liu & Chen 1998, J. Am. Stat. Assoc.
@@ -19,7 +18,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.special import gammaln
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -96,17 +94,11 @@ def _steps(groups: Sequence[Group]) -> tuple[list[tuple[Array, int]], float]:
     ordered = sorted(groups, key=lambda group: (float(group.likelihood.sum()), group.likelihood.tolist(), group.count))
     steps: list[tuple[Array, int]] = []
     for group in ordered:
-        steps += [(group.likelihood, group.count)] if group.one_make else [(group.likelihood, 1)] * group.count
+        if group.one_make:
+            steps.append((group.likelihood**group.count, group.count))
+        else:
+            steps += [(group.likelihood, 1)] * group.count
     return steps, math.fsum(group.scale * group.count for group in groups)
-
-
-def _log_step(urn: Array, likelihood: Array, number: int, before: float) -> Array:
-    """Return the log weight of each resin for so many items of one make, ``before`` being the urn's sum."""
-    with np.errstate(divide="ignore"):
-        log = number * np.log(likelihood)
-    rising = gammaln(urn + number) - gammaln(urn) - float(gammaln(before + number) - gammaln(before))
-    out: Array = log + rising
-    return out
 
 
 def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -> Counts | None:
@@ -129,11 +121,8 @@ def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -
     keys = np.zeros(1, dtype=np.uint64)
     total = float(alpha.sum())
     for likelihood, number in steps:
-        if number == 1:
-            with np.errstate(divide="ignore"):
-                grown = log_weights[:, None] + np.log(likelihood * (alpha + counts) / total)
-        else:
-            grown = log_weights[:, None] + _log_step(alpha + counts, likelihood, number, total)
+        with np.errstate(divide="ignore"):
+            grown = log_weights[:, None] + np.log(likelihood * (alpha + counts) / total)
         total += number
         kept = grown > grown.max() + math.log(NEGLIGIBLE)
         rows, columns = np.nonzero(kept)
@@ -164,17 +153,9 @@ def sampled(groups: Sequence[Group], alpha: Array, stream: int, particles: int |
     total = float(alpha.sum())
     log_evidence = 0.0
     for likelihood, together in steps:
-        if together == 1:
-            whole = urn @ likelihood
-            log_weights += np.log(np.maximum(whole / total, 1e-300))
-            chosen = _drawn(urn, likelihood, rng.random(number) * whole)
-        else:
-            log = _log_step(urn, likelihood, together, total)
-            peaks = log.max(axis=1, keepdims=True)
-            chances = np.exp(log - peaks)
-            whole = chances.sum(axis=1)
-            log_weights += np.log(whole) + peaks[:, 0]
-            chosen = _drawn(chances, np.ones(alpha.size), rng.random(number) * whole)
+        whole = urn @ likelihood
+        log_weights += np.log(np.maximum(whole / total, 1e-300))
+        chosen = _drawn(urn, likelihood, rng.random(number) * whole)
         total += together
         urn[np.arange(number), chosen] += together
         peak = float(log_weights.max())

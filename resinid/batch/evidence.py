@@ -112,7 +112,8 @@ def groups_of(
         for test, count in counted.tests():
             log = likelihood_of(model, [(test,)] * (min(count, ALIKE) if one_make else 1))
             log = log / count if one_make else log
-            out.append(_group(log, count, f"a flake that {test.outcome}", one_make=one_make))
+            # Not as one: flakes that showed the same in one bath are shredded from who knows how many goods.
+            out.append(_group(log, count, f"a flake that {test.outcome}"))
     faults = Faults()
     for name, count in batch.marked:
         try:

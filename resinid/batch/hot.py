@@ -13,11 +13,10 @@ if TYPE_CHECKING:
 __all__ = ["LONGEST_ANY", "LONGEST_HOT", "short_enough"]
 
 LONGEST_HOT: Final = MappingProxyType(
-    {"PET": 8.0, "PBT": 8.0, "PHB": 15.0} | dict.fromkeys(("POM", "TPU", "PA6", "PA66", "PMMA", "PLA"), 30.0)
+    {"PET": 8.0, "PBT": 8.0, "PHB": 15.0} | dict.fromkeys(("TPU", "PA6", "PA66", "PMMA", "PLA"), 30.0)
 )
 """[min] Of the resins whose hazards ask for a short time hot. Of PET and PBT the longest printed dwell of a melt
-(source lanxess-pocan of the table), of POM printed for 210 degC (source polyplastics-pom); of the others this
-project's cautious choice, no source."""
+(source lanxess-pocan of the table); of the others this project's cautious choice, no source."""
 
 LONGEST_ANY: Final = 120.0
 """[min] However well a resin bears heat, air attacks its hot surface all the while (cautious choice, no source)."""
@@ -32,8 +31,8 @@ def short_enough(heating: Iterable[Heating], resins: Iterable[str]) -> tuple[tup
     >>> slow = Heating("hot-air oven", 200.0, 110.0, 60.0, 237.0, 90.0)
     >>> short_enough([slow], ["PE-HD"])[0] == (slow,)
     True
-    >>> short_enough([slow], ["POM"])
-    ((), ('hot-air oven: about 110 min, and POM may be hot for 30 min at most; make the layer thinner',))
+    >>> short_enough([slow], ["PA6"])
+    ((), ('hot-air oven: about 110 min, and PA6 may be hot for 30 min at most; make the layer thinner',))
     """
     limit, what = min([(LONGEST_ANY, "a melt"), *((LONGEST_HOT[r], r) for r in resins if r in LONGEST_HOT)])
     kept, notes = [], []

@@ -63,7 +63,7 @@ def stopping(part: Part, rules: Rules) -> tuple[str, ...]:
 
 
 def _marked(part: Part, rules: Rules) -> list[int]:
-    """Return the places of the resins that a bag is marked as: those of counted marks, if most of its items have one."""
+    """Return the places of the resins that a bag is marked as: of counted marks, if most items have one."""
     counted = sum(count for _, count in part.batch.marked)
     return [rules.index(name) for name, _ in part.batch.marked] if 2 * counted > part.batch.items else []
 

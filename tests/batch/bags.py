@@ -12,7 +12,7 @@ from resinid import Batch
 SETTINGS: Final = settings(max_examples=15, deadline=None)
 MORE: Final = settings(max_examples=150, deadline=None)
 
-SAFE: Final = ("PE-HD", "PE-LD", "PP", "PS", "ABS", "PC", "PA6", "PET", "PLA", "POM", "EVAC", "PMMA")
+SAFE: Final = ("PE-HD", "PE-LD", "PP", "PS", "ABS", "PC", "PA6", "PET", "PLA", "EVAC", "PMMA")
 BARRED: Final = ("PVC-U", "PVC-P", "PTFE", "PVDF", "PUR", "CN", "NR", "VMQ", "UP", "EP", "MF", "PF")
 SINKS = {"test": "float", "liquid": "water", "outcome": "sinks"}
 FLOATS = {"test": "float", "liquid": "water", "outcome": "floats"}

@@ -17,7 +17,7 @@ from resinid.batch.together import judge
 if TYPE_CHECKING:
     from resinid.table.table import Table
 
-BAGS = 25
+BAGS = 10
 
 
 def acetal_barred() -> Table:
@@ -45,7 +45,8 @@ def test_both_errors(capsys: pytest.CaptureFixture[str]) -> None:
     with capsys.disabled():
         print("\nleave to heat, share of bags\n" + "\n".join(said))
         for strange, each in shares.items():
-            print(
-                f"mean over {len(each)} kinds {'with a stranger' if strange else 'of ordinary bags'}: {np.mean(each):.1%}"
-            )
-    assert np.mean(shares[False]) > 0.8
+            what = "with a stranger" if strange else "of ordinary bags"
+            print(f"mean over {len(each)} kinds {what}: {np.mean(each):.1%}")
+    # Much of what is left is strangers that show nothing in the tests done, such as foamed PVC that floats.
+    assert np.mean(shares[False]) > 0.6
+    assert np.mean(shares[True]) < 0.35
