@@ -9,8 +9,9 @@ import numpy as np
 from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, shown
 from resinid.identification import identify, model_of, prior_for
-from resinid.methods._guard import liquid_of
+from resinid.methods._guard import is_trusted, liquid_of
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
+from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
@@ -95,7 +96,7 @@ def next_tests(
     danger_limit : float, optional
         Probability of PVC, acetal and the like above which no hot plate is offered, at most 0.05.
     trusted : iterable of str, optional
-        As for :func:`resinid.identify`; for its verdict in the advice's ``result``.
+        As for :func:`resinid.identify`; what other plug-ins tell gets no hot plate or burn offered.
 
     Returns
     -------
@@ -138,12 +139,20 @@ def next_tests(
     chosen = table_or_own(table)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed, trusted=trusted)
-    known = Knowledge(model_of(chosen), prior_for(chosen, prior), result.observations)
+    model, before = model_of(chosen), prior_for(chosen, prior)
+    known = Knowledge(model, before, result.observations)
+    trust = trusted_tests(trusted, extra)
+    own = [each for each in result.observations if is_trusted(type(each), trust)]
+    # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
+    risks = known.resins
+    if len(own) < len(result.observations):
+        risks = np.maximum(risks, Knowledge(model, before, own).resins)
     offered = bench(held, extra, lit_of(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
-    guard = _Guard(known, chosen, allowed, borne, forbidding(result.observations))
+    chances = dict(zip(model.candidates, risks.tolist(), strict=True))
+    guard = _Guard(chances, chosen, allowed, borne, forbidding(result.observations))
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
     suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
@@ -179,11 +188,11 @@ class _Guard:
     """Decides which dangerous plans may be offered, given what is known."""
 
     def __init__(
-        self, known: Knowledge, table: Table, allowed: Sequence[str], limit: float, found: tuple[str, ...]
+        self, chances: Mapping[str, float], table: Table, allowed: Sequence[str], limit: float, found: tuple[str, ...]
     ) -> None:
         never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
-        barred = dict(zip(known.model.candidates, HeatRule(table).barred.tolist(), strict=True))
-        risks = sorted(zip(known.model.candidates, known.resins.tolist(), strict=True), key=lambda pair: -pair[1])
+        barred = dict(zip(chances, HeatRule(table).barred.tolist(), strict=True))
+        risks = sorted(chances.items(), key=lambda pair: -pair[1])
         self._never = [pair for pair in risks if pair[0] in never]
         self._barred = [pair for pair in risks if barred[pair[0]] or pair[0] in never]
         self._allowed, self._limit, self._found = allowed, limit, found
