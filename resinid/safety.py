@@ -9,7 +9,7 @@ import numpy as np
 
 from resinid.door.arguments import float_of
 from resinid.errors import PlugInError, RangeError, shown
-from resinid.methods._guard import call_guarded, kind_name
+from resinid.methods._guard import call_guarded, is_trusted, kind_name
 from resinid.methods.registry import is_built_in
 from resinid.notebook import ShowsItself
 from resinid.scoring.prior import NONE_OF_THESE, cautious_prior
@@ -139,9 +139,7 @@ def clearing(test: Observation | type[Observation], trusted: Iterable[type] = ()
     (False, True)
     """
     kind = test if isinstance(test, type) else type(test)
-    if not is_built_in(kind) and not any(kind is each for each in trusted):
-        return False
-    return bool(getattr(kind, "clears_heating", True))
+    return is_trusted(kind, trusted) and bool(getattr(kind, "clears_heating", True))
 
 
 def forbidding(observations: Iterable[Observation]) -> tuple[str, ...]:

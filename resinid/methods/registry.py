@@ -253,13 +253,14 @@ def trusted_tests(names: object, extra: Iterable[Method] = ()) -> tuple[type[Obs
     if not wanted:
         return ()
     methods = {entry.method.name: entry.method.tests for entry in listed(extra)}
-    tests = {test.test: test for of in methods.values() for test in of}
+    tests = _tests(entry.method for entry in listed(extra))
     with Faults() as faults:
         for name in wanted:
-            if name not in methods | tests:
-                near = close_to(name, methods | tests)
+            of, test = methods.get(name), tests.get(name)
+            if of is None and test is None:
+                near = close_to(name, [*methods, *tests])
                 faults.add("trusted", f"no method or test in use is called {shown(name)}{near}")
-            elif tests.get(name) not in (None, *methods.get(name, tests.values())):
+            elif of is not None and test is not None and test not in of:
                 faults.add("trusted", f"{shown(name)} is a method and another one's test; use another of their names")
     return tuple(test for name in wanted for test in methods.get(name) or (tests[name],))
 

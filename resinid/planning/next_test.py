@@ -9,9 +9,10 @@ import numpy as np
 from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, shown
 from resinid.identification import identify
-from resinid.methods._guard import liquid_of
+from resinid.methods._guard import is_trusted, liquid_of
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
 from resinid.methods.offered import kernel
+from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.have import Have, have_of
 from resinid.planning.information import entropy, information
@@ -97,7 +98,7 @@ def next_tests(
     danger_limit : float, optional
         Probability of PVC, acetal and the like above which no hot plate is offered, at most 0.05.
     trusted : iterable of str, optional
-        As for :func:`resinid.identify`; for its verdict in the advice's ``result``.
+        As for :func:`resinid.identify`; what other plug-ins tell gets no hot plate or burn offered.
 
     Returns
     -------
@@ -140,14 +141,19 @@ def next_tests(
     chosen = table_or_own(table)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed, trusted=trusted)
-    before = prior_for(chosen, prior)
-    known = Knowledge(model_of(chosen), before, result.observations)
+    model, before = model_of(chosen), prior_for(chosen, prior)
+    known = Knowledge(model, before, result.observations)
+    trust = trusted_tests(trusted, extra)
+    own = [each for each in result.observations if is_trusted(type(each), trust)]
+    seen = [known.resins]
+    if len(own) < len(result.observations):
+        # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
+        seen.append(Knowledge(model, before, own).resins)
     offered = bench(held, extra, lit_of(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
-    found = forbidding(result.observations)
-    guard = _Guard(known, chosen, before, allowed=allowed, limit=borne, found=found)
+    guard = _Guard(seen, chosen, before, allowed=allowed, limit=borne, found=forbidding(result.observations))
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
     suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
@@ -184,7 +190,7 @@ class _Guard:
 
     def __init__(
         self,
-        known: Knowledge,
+        seen: Sequence[Array],
         table: Table,
         prior: Array,
         *,
@@ -193,13 +199,14 @@ class _Guard:
         found: tuple[str, ...],
     ) -> None:
         never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
-        rule = heat_rule_of(table)
-        barred = dict(zip(known.model.candidates, rule.barred.tolist(), strict=True))
+        rule, candidates = heat_rule_of(table), model_of(table).candidates
+        barred = dict(zip(candidates, rule.barred.tolist(), strict=True))
         # A caller's prior may raise what is feared, never lower it.
         feared = max(
-            known.resins, rule.reweighed(known.resins, prior), key=lambda chances: float(chances @ rule.barred)
+            (view for chances in seen for view in (chances, rule.reweighed(chances, prior))),
+            key=lambda chances: float(chances @ rule.barred),
         )
-        risks = sorted(zip(known.model.candidates, feared.tolist(), strict=True), key=lambda pair: -pair[1])
+        risks = sorted(zip(candidates, feared.tolist(), strict=True), key=lambda pair: -pair[1])
         self._never = [pair for pair in risks if pair[0] in never]
         self._barred = [pair for pair in risks if barred[pair[0]] or pair[0] in never]
         self._allowed, self._limit, self._found = allowed, limit, found

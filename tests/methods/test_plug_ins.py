@@ -204,6 +204,16 @@ def test_it_lifts_no_danger_that_is_measured() -> None:
     assert not any("PVC-U" in reason for reason in identify(seen, trusted=["knock"], **told).heat.reasons)
 
 
+def test_it_gets_no_hot_plate_offered_unless_trusted() -> None:
+    light = lambda values, _error: np.where(values < 0.93, 1.0, 0.0)  # noqa: E731 - as short as it is
+    sure = method_of(kind_of(observes="density", term=lambda _: Term("density", light, 0.001, 0.5)))
+    told: Any = {"methods": [sure], "prior": {"PP": 30.0, "PVC-U": 1.0}, "have": "hot plate"}
+    for trusted in ([], ["knock"]):
+        advice = next_tests([{"test": "knock", "note": "high"}], trusted=trusted, **told)
+        offered = any(found.plan.hazard == "hot plate" for found in advice.suggestions)
+        assert offered is bool(trusted)
+
+
 def test_one_that_never_clears_is_not_trusted_to() -> None:
     kind = kind_of(clears_heating=False)
     assert not clearing(kind, trusted=[kind])
