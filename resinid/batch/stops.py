@@ -35,8 +35,8 @@ EXCLUDED: Final = 20.0
 """Odds of all other resins against what a bag is marked as from which a measured item is not that
 (this project's choice)."""
 
-TAKE_OUT: Final = "take it out and look at more of the bag"
 AGAIN: Final = "measure it again or take it out"
+TAKE_OUT: Final = f"{AGAIN}, and look at more of the bag"
 
 
 def by_itself(part: Part, likelihood: Array) -> list[Array]:
