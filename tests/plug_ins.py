@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from importlib.metadata import EntryPoint
 from typing import TYPE_CHECKING, Any, ClassVar, Final
 
+import numpy as np
+
 from resinid import Method, Term
 from resinid.door.fields import choice
 from resinid.methods import registry
 from resinid.scoring.observed import CORE
 
 if TYPE_CHECKING:
-    import numpy as np
     import pytest
     from numpy.typing import NDArray
 
@@ -45,6 +46,16 @@ class Knock:
 
 
 KNOCK: Final = Method("knocking", "1", "Knock on it.", "", ("invented for this test",), (Knock,))
+
+
+def weighs_as_polypropylene(values: Array, error: Array | None) -> Array:  # noqa: ARG001 - no error is shared
+    """Return one at densities from 0.895 to 0.915 g/cm3, as polypropylene has, else zero."""
+    return np.where((values > 0.895) & (values < 0.915), 1.0, 0.0)
+
+
+def is_light(_self: object) -> Term:
+    """Return the term of a test that all but measures the density of polypropylene."""
+    return Term("density", weighs_as_polypropylene, 0.001, 0.5)
 
 
 @dataclass(frozen=True)

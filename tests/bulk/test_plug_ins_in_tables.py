@@ -73,23 +73,24 @@ def test_a_failing_plug_in_is_left_out_and_named(kind: type[Broken]) -> None:
 
 def test_a_mark_lifts_no_ban() -> None:
     """What was measured leaves PVC possible, so a mark that says otherwise clears nothing, alone or in a table."""
-    prior = {"PP": 9.0, "PVC-U": 1.0}
-    seen = [{"test": "mark", "reads": "PP"}, {"test": "surface_feel", "outcome": "dry"}]
-    answer = identify(seen, prior=prior)
-    assert answer["PVC-U"] < 0.01
+    seen = [{"test": "mark", "reads": "PP"}, {"test": "softening", "temperature": "163 ± 1 degC"}]
+    softened = {"softening.temperature [degC]": [163.0], "softening.temperature_u [degC]": [1.0]}
+    answer = identify(seen)
+    assert answer["PP"] > 0.9
     assert answer.heat.verdict == DO_NOT_HEAT
     assert any(MARKED in reason for reason in answer.heat.reasons)
-    rows = pd.DataFrame({"mark.reads": ["PP"], "surface_feel.outcome": ["dry"]})
-    assert identify_table(rows, prior=prior)["do_not_heat"].tolist() == [True]
-    settled = identify([*seen, {"test": "density", "density": "0.905 ± 0.002 g/cm3"}], prior=prior)
-    assert not any(MARKED in reason for reason in settled.heat.reasons)
+    rows = pd.DataFrame({"mark.reads": ["PP"], **softened})
+    assert identify_table(rows)["do_not_heat"].tolist() == [True]
+    settled = identify([*seen, {"test": "density", "density": "0.905 ± 0.002 g/cm3"}])
+    assert settled.heat.allowed
+    weighed = {"density.density [g/cm3]": [0.905], "density.density_u [g/cm3]": [0.002]}
+    assert identify_table(rows.assign(**weighed))["do_not_heat"].tolist() == [False]
 
 
 def test_a_mark_alone_clears_no_row() -> None:
     """As for one piece: where nothing was measured, the answer is not to heat."""
     prior = {"PP": 1.0, "PE-HD": 0.001}
-    marked = pd.DataFrame({"mark.reads": ["PP", "PP"], "snap.outcome": [None, "creases"]})
-    assert identify_table(marked, prior=prior)["do_not_heat"].tolist() == [True, False]
+    assert identify_table(pd.DataFrame({"mark.reads": ["PP"]}), prior=prior)["do_not_heat"].tolist() == [True]
     alone = identify([{"test": "mark", "reads": "PP"}], prior=prior)
     assert alone["PP"] > 0.99
     assert not alone.heat.allowed

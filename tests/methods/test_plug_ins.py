@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import pandas as pd
 import pytest
-from plug_ins import KNOCK, Knock, Note, changed_latent, fails, kind_of, method_of
+from plug_ins import KNOCK, Knock, Note, changed_latent, fails, is_light, kind_of, method_of
 
 from resinid import (
     Batch,
@@ -29,7 +29,7 @@ from resinid.methods.copper_wire.method import CopperWire
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.look_and_feel.method import DROP_SOUND
 from resinid.methods.registry import built_in, is_built_in
-from resinid.safety import NOT_MEASURED, clearing
+from resinid.safety import MARKED, NOT_MEASURED, clearing
 from resinid.scoring.observed import Aspect
 
 if TYPE_CHECKING:
@@ -42,8 +42,12 @@ SEEN: Final = (
 MARK: Final = {"test": "mark", "reads": "PE-HD"}
 """Says nothing of the piece itself, so that all else is scored a second time without it."""
 
-PP: Final = {"PP": 1.0, "PE-HD": 0.001}
-"""Weights with which a piece may be heated as soon as something was measured."""
+MELTS: Final = {"test": "softening", "temperature": "163 ± 1 degC"}
+ROW: Final = {"softening.temperature [degC]": 163.0, "softening.temperature_u [degC]": 1.0}
+"""What polypropylene does, and leaves open whether it is something that must not be heated."""
+
+SURE: Final = method_of(kind_of(observes="density", term=is_light))
+"""All but measures the density of polypropylene: with :data:`MELTS` enough to heat it, if it is trusted."""
 
 FAILING: Final[dict[str, tuple[dict[str, Any], str]]] = {
     "term raises": ({"term": fails}, "ZeroDivisionError: out of order"),
@@ -164,9 +168,10 @@ def test_what_forbids_heating_stands() -> None:
         answer = identify([*SEEN, kind("high")])
     assert not answer.heat.allowed
     assert "chlorine was found" in answer.heat.reasons
-    rows = pd.DataFrame({"snap.outcome": ["creases"] * 2, "knock.note": ["high", None]})
+    light = {"density.density [g/cm3]": 0.905, "density.density_u [g/cm3]": 0.002}
+    rows = pd.DataFrame([{**ROW, **light, "knock.note": note} for note in ("high", None)])
     with pytest.warns(MethodWarning, match="left out"):
-        found = identify_table(rows, prior=PP, methods=[method_of(kind)])
+        found = identify_table(rows, methods=[method_of(kind)])
     assert found["do_not_heat"].tolist() == [True, False]
 
 
@@ -179,37 +184,25 @@ def test_one_that_cannot_say_forbids_heating(forbids: object) -> None:
 
 def test_it_clears_nothing_unless_trusted() -> None:
     """By the name of its method or test the caller may trust it; of a piece and of a row, the same."""
-    told = {"methods": [KNOCK], "prior": PP}
-    seen, row = [{"test": "knock", "note": "high"}], pd.DataFrame({"knock.note": ["high"]})
-    alone: Any = identify(seen, **told)  # type: ignore[arg-type]  # because the values differ in type
-    assert NOT_MEASURED in alone.heat.reasons
-    assert identify_table(row, **told)["do_not_heat"].tolist() == [True]  # type: ignore[arg-type]  # as above
+    told: Any = {"methods": [SURE]}
+    knocked = {"test": "knock", "note": "high"}
+    seen, row = [knocked, MELTS], pd.DataFrame([{**ROW, "knock.note": "high"}])
+    alone = identify(seen, **told)
+    assert alone["PP"] > 0.9
+    assert MARKED in alone.heat.reasons[0]
+    assert NOT_MEASURED in identify([knocked], **told).heat.reasons
+    assert identify_table(row, **told)["do_not_heat"].tolist() == [True]
     for name in ("knocking", "knock"):
-        trusted: Any = identify(seen, trusted=[name], **told)  # type: ignore[arg-type]  # as above
+        trusted = identify(seen, trusted=[name], **told)
         assert trusted.heat.allowed
         assert trusted.probability == alone.probability
-        assert identify_table(row, trusted=[name], **told)["do_not_heat"].tolist() == [False]  # type: ignore[arg-type]  # as above
-        assert next_tests(seen, trusted=[name], **told).result.heat.allowed  # type: ignore[arg-type]  # as above
-
-
-def test_it_lifts_no_danger_that_is_measured() -> None:
-    """Certain of polypropylene, it moves the ranking; what was measured leaves PVC possible, so nothing is heated."""
-    light = lambda values, _error: np.where(values < 0.93, 1.0, 0.0)  # noqa: E731 - as short as it is
-    sure = method_of(kind_of(observes="density", term=lambda _: Term("density", light, 0.001, 0.5)))
-    told: Any = {"methods": [sure], "prior": {"PP": 30.0, "PVC-U": 1.0}}
-    seen = [{"test": "knock", "note": "high"}, {"test": "surface_feel", "outcome": "dry"}]
-    answer = identify(seen, **told)
-    assert answer["PVC-U"] < 0.01
-    assert not answer.heat.allowed
-    assert not any("PVC-U" in reason for reason in identify(seen, trusted=["knock"], **told).heat.reasons)
+        assert identify_table(row, trusted=[name], **told)["do_not_heat"].tolist() == [False]
+        assert next_tests(seen, trusted=[name], **told).result.heat.allowed
 
 
 def test_it_gets_no_hot_plate_offered_unless_trusted() -> None:
-    light = lambda values, _error: np.where(values < 0.93, 1.0, 0.0)  # noqa: E731 - as short as it is
-    sure = method_of(kind_of(observes="density", term=lambda _: Term("density", light, 0.001, 0.5)))
-    told: Any = {"methods": [sure], "prior": {"PP": 30.0, "PVC-U": 1.0}, "have": "hot plate"}
     for trusted in ([], ["knock"]):
-        advice = next_tests([{"test": "knock", "note": "high"}], trusted=trusted, **told)
+        advice = next_tests([{"test": "knock", "note": "high"}], trusted=trusted, methods=[SURE], have="hot plate")
         offered = any(found.plan.hazard == "hot plate" for found in advice.suggestions)
         assert offered is bool(trusted)
 
@@ -233,5 +226,5 @@ def test_what_is_built_in_cannot_be_forged() -> None:
     wire = type("CopperWire", (CopperWire,), {"forbids_heating": lambda _: "", "__module__": CopperWire.__module__})
     forged = [kind_of(__module__="resinid.methods.float_test.method", test="float"), type("F", (FloatTest,), {}), wire]
     assert not any(is_built_in(kind) or clearing(kind) for kind in forged)
-    assert NOT_MEASURED in identify([forged[0]("high")], prior=PP).heat.reasons
+    assert NOT_MEASURED in identify([forged[0]("high")], prior={"PP": 1.0}).heat.reasons
     assert all(is_built_in(test) for method in built_in() for test in method.tests)

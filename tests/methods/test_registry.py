@@ -7,7 +7,7 @@ from importlib.metadata import EntryPoint
 from typing import TYPE_CHECKING, Any, Final
 
 import pytest
-from plug_ins import KNOCK, Knock, install, install_all, kind_of, method_of
+from plug_ins import KNOCK, Knock, install, install_all, is_light, kind_of, method_of
 
 from resinid import MethodError, MethodWarning, UnknownNameError, identify, next_tests, observe
 from resinid.cli.main import main
@@ -165,10 +165,14 @@ def test_what_it_prints_does_not_come_into_the_json(
 def test_the_command_line_trusts_by_name(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    install(monkeypatch, knock="plug_ins:KNOCK")
+    sure = method_of(kind_of(observes="density", term=is_light))
+    monkeypatch.setattr(EntryPoint, "load", lambda _entry: sure)
+    install(monkeypatch, sure="invented:METHOD")
     piece = tmp_path / "piece.toml"
     piece.write_text(
-        'prior = {PP = 1.0, PE-HD = 0.001}\n[[observation]]\ntest = "knock"\nnote = "high"\n', encoding="utf-8"
+        '[[observation]]\ntest = "knock"\nnote = "high"\n'
+        '[[observation]]\ntest = "softening"\ntemperature = "163 ± 1 degC"\n',
+        encoding="utf-8",
     )
     for options, allowed in (([], False), (["--trust", "knocking"], True)):
         assert main(["identify", str(piece), "--json", *options]) == 0
