@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import resinid
-from resinid.show.sheet import bench_sheet
+from resinid.report.sheet import bench_sheet
 
 FLOATS = {"test": "float", "liquid": "water", "outcome": "floats"}
 SINKS = {"test": "float", "liquid": "water", "outcome": "sinks"}

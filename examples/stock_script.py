@@ -15,8 +15,8 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 import resinid
+from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.plot.bags import draw_pairs
-from resinid.safety import DO_NOT_HEAT
 
 HERE = Path(__file__).parent
 

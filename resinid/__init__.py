@@ -5,15 +5,11 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from resinid.batch.bag import Batch, read_batch
-from resinid.batch.composition import Composition, batch_composition
-from resinid.batch.plan import melt_plan
-from resinid.batch.same import Sameness, same_resin
-from resinid.batch.steps import MeltPlan
-from resinid.batch.stock import StockMatrix, read_stock, stock_matrix
-from resinid.batch.together import Verdict, melt_together
-from resinid.door.liquid import parse_liquid as liquid
-from resinid.door.reading import Reading
+from resinid.batches.bag import Batch, read_batch
+from resinid.batches.comparison import Sameness, same_resin
+from resinid.batches.compatibility import Verdict, melt_together
+from resinid.batches.composition import Composition, batch_composition
+from resinid.batches.stock import StockMatrix, read_stock, stock_matrix
 from resinid.errors import (
     Fault,
     InputError,
@@ -26,26 +22,30 @@ from resinid.errors import (
     TableError,
     UnknownNameError,
 )
-from resinid.identification import identify, observe
+from resinid.heating.verdict import Heat
+from resinid.identification.identify import identify, observe
+from resinid.identification.result import Result
+from resinid.io.liquid_parser import parse_liquid as liquid
+from resinid.io.reading import Reading
+from resinid.melting.plan import melt_plan
+from resinid.melting.steps import MeltPlan
+from resinid.methods.bench import Have
 from resinid.methods.contract import Method, Observation
+from resinid.methods.test_plan import Plan
 from resinid.planning.advice import Advice, Suggestion
-from resinid.planning.have import Have
 from resinid.planning.ladder import Ladder, ladder
 from resinid.planning.next_test import next_tests
-from resinid.planning.plan import Plan
-from resinid.recipes import Correction, Reagent, Recipe, correction, recipe
-from resinid.result import Result
-from resinid.safety import Heat
+from resinid.planning.recipes import Correction, Reagent, Recipe, correction, recipe
+from resinid.quantities import Quantity
+from resinid.reference.rules import Rule
+from resinid.reference.table import Table, default_table, load_table
 from resinid.scoring.grid import Axis
-from resinid.scoring.observed import Aspect, Dependence, Measure
+from resinid.scoring.properties import Aspect, Dependence, Measure
 from resinid.scoring.term import Shared, Term
-from resinid.table.rules import Rule
-from resinid.table.table import Table, default_table, load_table
-from resinid.vocabulary import Quantity
 
 if TYPE_CHECKING:
-    from resinid.bulk.stream import identify_file
-    from resinid.bulk.table import identify_table
+    from resinid.tables.frame import identify_table
+    from resinid.tables.stream import identify_file
 
 __all__ = [
     "Advice",
@@ -114,7 +114,7 @@ def __dir__() -> list[str]:
 
 def __getattr__(name: str) -> object:
     """Load what needs pandas on first use, so that importing the package stays light."""
-    where = {"identify_table": "resinid.bulk.table", "identify_file": "resinid.bulk.stream"}.get(name)
+    where = {"identify_table": "resinid.tables.frame", "identify_file": "resinid.tables.stream"}.get(name)
     if where is None:
         message = f"module {__name__!r} has no attribute {name!r}"
         raise AttributeError(message)

@@ -6,7 +6,7 @@ from importlib import import_module
 
 __all__ = ["ShowsItself"]
 
-RENDERERS = "resinid.show.notebook"
+RENDERERS = "resinid.report.notebook_html"
 """Module whose ``html_of`` renders every class that derives from :class:`ShowsItself`."""
 
 

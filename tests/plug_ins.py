@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Any, ClassVar, Final
 import numpy as np
 
 from resinid import Method, Term
-from resinid.door.fields import choice
+from resinid.io.fields import choice
 from resinid.methods import registry
-from resinid.scoring.observed import CORE
+from resinid.scoring.properties import CORE
 
 if TYPE_CHECKING:
     import pytest
     from numpy.typing import NDArray
 
+    from resinid.reference.table import Table
     from resinid.scoring.latents import Latent
-    from resinid.table.table import Table
 
     Array = NDArray[np.float64]
 

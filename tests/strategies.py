@@ -8,7 +8,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from resinid import observe
-from resinid.vocabulary import ASPECTS
+from resinid.quantities import ASPECTS
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation

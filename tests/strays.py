@@ -6,12 +6,12 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from resinid.table.mixture import Mixture, mixture
-from resinid.table.rules import RULES
+from resinid.reference.mixture import Mixture, mixture
+from resinid.reference.rules import RULES
 
 if TYPE_CHECKING:
-    from resinid.table.entries import Variant
-    from resinid.table.table import Table
+    from resinid.reference.entries import Variant
+    from resinid.reference.table import Table
 
 __all__ = ["pieces"]
 

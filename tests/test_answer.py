@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from strategies import SETTINGS, observations
 
 from resinid import InputError, Result, UnknownNameError, default_table, identify, observe
-from resinid.safety import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, HeatRule
+from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, HeatRule
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation

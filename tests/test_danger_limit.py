@@ -21,7 +21,7 @@ from resinid import (
     next_tests,
     stock_matrix,
 )
-from resinid.safety import DO_NOT_HEAT, MOST_BORNE, HeatRule
+from resinid.heating.verdict import DO_NOT_HEAT, MOST_BORNE, HeatRule
 
 if TYPE_CHECKING:
     from collections.abc import Callable

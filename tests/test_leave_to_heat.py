@@ -16,8 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid import default_table, identify, identify_table, next_tests
-from resinid.safety import DO_NOT_HEAT
-from resinid.scored import heat_rule_of, model_of
+from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.identification.score import heat_rule_of, model_of
 from resinid.scoring.contradiction import ODDS, contradicting
 from resinid.scoring.prior import NONE_OF_THESE, cautious_prior, prior_of
 

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 from resinid import default_table
 from resinid.methods.registry import find_test
-from resinid.scoring.observed import observed
-from resinid.table.brought import behaviours_of, sources_of
+from resinid.reference.method_rows import behaviours_of, sources_of
+from resinid.scoring.properties import observed
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from resinid.table.entries import Behaviour
+    from resinid.reference.entries import Behaviour
 
 
 def chances(test: str) -> dict[str, dict[str, float]]:

@@ -5,23 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TextIO
 
-from resinid.cli.show_plan import wrapped
-from resinid.door.fields import close_to, needed_of, options_of, quantity_of, rules_of, unbuild
-from resinid.door.liquid import parse_liquid
 from resinid.errors import Fault, InputError, ResinidError
+from resinid.io.fields import close_to, needed_of, options_of, quantity_of, rules_of, unbuild
+from resinid.io.liquid_parser import parse_liquid
 from resinid.liquids.correcting import correct
 from resinid.liquids.mixing import FLASH
 from resinid.methods._guard import build_observation
 from resinid.methods.registry import is_built_in
+from resinid.report.planning_text import wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from resinid.door.fields import Rule
+    from resinid.io.fields import Rule
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
     from resinid.methods.contract import Observation
-    from resinid.planning.plan import Plan
+    from resinid.methods.test_plan import Plan
 
 __all__ = ["OTHER", "Command", "Screen", "answered"]
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 from resinid.errors import Fault, InputError
 
 if TYPE_CHECKING:
-    from resinid.batch.bag import Batch
-    from resinid.door.document import Document
+    from resinid.batches.bag import Batch
+    from resinid.io.document import Document
 
 __all__ = ["bag_of", "piece_of"]
 
@@ -27,7 +27,7 @@ def piece_of(text: str) -> Document:
     InputError
         Every fault of it; of a bag only that it is one, and what to do with it.
     """
-    from resinid.door.document import parsed, read_document
+    from resinid.io.document import parsed, read_document
 
     data = parsed(text)
     if PIECE not in data and _like_a_bag(data):
@@ -43,8 +43,8 @@ def bag_of(text: str, name: str) -> Batch:
     InputError
         Every fault of it; of one piece only that it is one, and what to do with it.
     """
-    from resinid.batch.bag import read_batch
-    from resinid.door.document import parsed
+    from resinid.batches.bag import read_batch
+    from resinid.io.document import parsed
 
     data = parsed(text)
     if PIECE in data and not _like_a_bag(data):

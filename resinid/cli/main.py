@@ -14,20 +14,20 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.cli.batch import add_batch_commands
-from resinid.cli.bulk import add_bulk_command
-from resinid.cli.files import naming, prior_of_document, read_text
+from resinid.cli.batch_commands import add_batch_commands
+from resinid.cli.document_files import naming, prior_of_document, read_text
 from resinid.cli.options import add_trust
-from resinid.cli.planning import add_commands
+from resinid.cli.planning_commands import add_commands
+from resinid.cli.rows_command import add_bulk_command
 from resinid.cli.screen import put, steady, takes_any_letter
-from resinid.cli.sheet import add_sheet_command
+from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
 from resinid.version import package_version
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
 
 __all__ = ["main", "run"]
 
@@ -152,7 +152,7 @@ def _table_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _table(chosen: argparse.Namespace) -> Table:
-    from resinid.table.table import default_table, load_table
+    from resinid.reference.table import default_table, load_table
 
     table = load_table(chosen.table) if chosen.table else default_table()
     return table.extended(chosen.extend) if chosen.extend else table
@@ -160,8 +160,8 @@ def _table(chosen: argparse.Namespace) -> Table:
 
 def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.cli.kinds import piece_of
-    from resinid.cli.show import result_text
-    from resinid.identification import identify
+    from resinid.identification.identify import identify
+    from resinid.report.piece_text import result_text
 
     text = read_text(chosen.file)
     with naming(chosen.file):
@@ -180,8 +180,8 @@ def _identify(chosen: argparse.Namespace) -> Printed:
 
 
 def _liquid(chosen: argparse.Namespace) -> Printed:
-    from resinid.cli.show import liquid_text
-    from resinid.door.liquid import parse_liquid
+    from resinid.io.liquid_parser import parse_liquid
+    from resinid.report.piece_text import liquid_text
 
     found = parse_liquid(" ".join(chosen.liquid))
     data = {
@@ -197,8 +197,8 @@ def _liquid(chosen: argparse.Namespace) -> Printed:
 
 
 def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because all commands are called alike
-    from resinid.cli.show import methods_text, words_of
     from resinid.methods.registry import listed
+    from resinid.report.piece_text import methods_text, words_of
 
     found = listed()
     data = [
@@ -218,7 +218,7 @@ def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because a
 
 
 def _resins(chosen: argparse.Namespace) -> Printed:
-    from resinid.cli.show import columns
+    from resinid.report.piece_text import columns
 
     table = _table(chosen)
     rows = [
@@ -233,8 +233,8 @@ def _resins(chosen: argparse.Namespace) -> Printed:
 
 
 def _sources(chosen: argparse.Namespace) -> Printed:
-    from resinid.cli.show import sources_text
-    from resinid.methods.report import sources_brought
+    from resinid.analysis.method_sources import sources_brought
+    from resinid.report.piece_text import sources_text
 
     sources = (*_table(chosen).sources, *sources_brought())
     data = [
@@ -245,12 +245,12 @@ def _sources(chosen: argparse.Namespace) -> Printed:
 
 
 def _report(chosen: argparse.Namespace) -> Printed:
-    from resinid.methods.report import shares_brought
-    from resinid.table.report import report_data, report_text, share_data, share_lines
+    from resinid.analysis.method_sources import shares_brought
+    from resinid.analysis.table_report import report_data, report_text, share_data, share_lines
 
     table = _table(chosen)
     if chosen.sensitivity:
-        from resinid.table.sensitivity import sensitivity_data, sensitivity_text, strongest
+        from resinid.analysis.sensitivity import sensitivity_data, sensitivity_text, strongest
 
         rows = strongest(table)
         return sensitivity_text(rows), sensitivity_data(rows)

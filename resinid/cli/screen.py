@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import sys
 
-from resinid.show.text import clean
+from resinid.report.text import clean
 
 __all__ = ["put", "steady", "takes_any_letter"]
 

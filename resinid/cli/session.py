@@ -10,10 +10,10 @@ import json
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.cli.files import naming, read_text, write_whole
-from resinid.door.document import read_document
-from resinid.door.fields import unbuild
+from resinid.cli.document_files import naming, read_text, write_whole
 from resinid.errors import Fault, InputError
+from resinid.io.document import read_document
+from resinid.io.fields import unbuild
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from resinid.liquids._model import Model
 from resinid.liquids.catalogue import MODELS, model, reagent
-from resinid.liquids.composition import BASES, amount_of, mass_fraction, mix_volumes, strength_fraction
+from resinid.liquids.concentration import BASES, amount_of, mass_fraction, mix_volumes, strength_fraction
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.measured import SCALES, from_hydrometer, from_weighing
 from resinid.liquids.recipe import from_recipe

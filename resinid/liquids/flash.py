@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.liquids.composition import amount_of
+from resinid.liquids.concentration import amount_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -10,7 +10,7 @@ from resinid.liquids._checks import is_finite, refuse_negative, refuse_not_finit
 from resinid.liquids.catalogue import model
 from resinid.liquids.water import SOURCES, water_beyond, water_density, water_uncertainty
 from resinid.notebook import ShowsItself
-from resinid.vocabulary import QUANTITIES
+from resinid.quantities import QUANTITIES
 
 __all__ = ["Liquid", "implausible", "pure_water"]
 

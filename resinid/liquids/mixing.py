@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.errors import Fault, Faults, InputError, ResinidError, shown
 from resinid.liquids._checks import is_finite, refuse_not_positive
 from resinid.liquids.catalogue import reagent
-from resinid.liquids.composition import amount_of, strength_fraction
+from resinid.liquids.concentration import amount_of, strength_fraction
 from resinid.liquids.flash import FLASH, MARGIN, flash_of, warmest
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.recipe import from_recipe

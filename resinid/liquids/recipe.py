@@ -7,7 +7,7 @@ import math
 from resinid.errors import InputError, RangeError
 from resinid.liquids._checks import refuse_negative
 from resinid.liquids.catalogue import reagent
-from resinid.liquids.composition import mass_fraction
+from resinid.liquids.concentration import mass_fraction
 from resinid.liquids.flash import flash_of
 from resinid.liquids.liquid import Liquid
 

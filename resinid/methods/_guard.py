@@ -4,7 +4,7 @@ Built-in tests are called as they are. A plug-in's test is called here: whatever
 :class:`resinid.errors.PlugInError`, and the arrays it returns are checked for their shape and for numbers that
 cannot be likelihoods. This contains mistakes, not malice: a plug-in runs in this process and can hang it or
 return plausible lies. So it clears nothing for heating unless the caller trusts it
-(:func:`resinid.safety.clearing`). Everything stricter is in :func:`resinid.testing.check_method`.
+(:func:`resinid.heating.verdict.clearing`). Everything stricter is in :func:`resinid.testing.check_method`.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
 
-from resinid.door.fields import build, faults_of_readings
 from resinid.errors import InputError, PlugInError
+from resinid.io.fields import build, faults_of_readings
 from resinid.liquids.liquid import Liquid
 from resinid.methods.registry import is_built_in
-from resinid.scoring.observed import Dependence, observed
+from resinid.scoring.properties import Dependence, observed
 from resinid.scoring.term import Normals, Term
 
 if TYPE_CHECKING:
@@ -28,11 +28,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
+    from resinid.reference.table import Table
     from resinid.scoring.grid import Axis
     from resinid.scoring.latents import Latent
-    from resinid.scoring.observed import Observable, Observed
+    from resinid.scoring.properties import Observable, Observed
     from resinid.scoring.term import Likelihood
-    from resinid.table.table import Table
 
     Array = NDArray[np.float64]
 
@@ -91,7 +91,7 @@ def _failure(kind: type, error: Exception) -> PlugInError:
 
 
 def build_observation(kind: type[T], entries: Mapping[Any, object]) -> T:
-    """Make a test from what was written, as :func:`resinid.door.fields.build` does.
+    """Make a test from what was written, as :func:`resinid.io.fields.build` does.
 
     Raises
     ------

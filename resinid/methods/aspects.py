@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 import numpy as np
 
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
-from resinid.scoring.observed import name_of
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
+from resinid.quantities import ASPECTS
+from resinid.scoring.properties import name_of
 from resinid.scoring.term import Term
-from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from resinid.scoring.observed import Aspect, Observable
+    from resinid.scoring.properties import Aspect, Observable
 
     Array = NDArray[np.float64]
 

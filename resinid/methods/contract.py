@@ -9,9 +9,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from resinid.liquids import Liquid
-    from resinid.planning.have import Have
-    from resinid.planning.plan import Plan
-    from resinid.scoring.observed import Observable
+    from resinid.methods.bench import Have
+    from resinid.methods.test_plan import Plan
+    from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
 __all__ = ["InBath", "Method", "Observation", "Plannable"]
@@ -22,7 +22,7 @@ class Observation(Protocol):
     """One test done on a piece, with its raw readings.
 
     A test is a frozen dataclass whose fields are declared with
-    :mod:`resinid.door.fields`, so that it can be read from what people write.
+    :mod:`resinid.io.fields`, so that it can be read from what people write.
     """
 
     test: ClassVar[str]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from resinid.door.arguments import named_of
-from resinid.door.fields import close_to
 from resinid.errors import Faults, shown
+from resinid.io.arguments import named_of
+from resinid.io.fields import close_to
 from resinid.liquids.mixing import FLASH
 
 if TYPE_CHECKING:
@@ -56,9 +56,9 @@ def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]
 
 def _brought(methods: tuple[Method, ...]) -> set[str]:
     """Return the dangers of tests, and of what methods would offer to do."""
+    from resinid.methods.bench import Have
     from resinid.methods.offered import plans_of
     from resinid.methods.registry import listed
-    from resinid.planning.have import Have
 
     found = {getattr(test, "only_if_allowed", "") for entry in listed(methods) for test in entry.method.tests}
     return (found | {plan.hazard for plan in plans_of(Have(), methods)}) - {""}

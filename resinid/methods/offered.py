@@ -10,18 +10,18 @@ import numpy as np
 from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.methods._guard import call_guarded, term_of
 from resinid.methods.registry import is_built_in, listed
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
+from resinid.reference.table import default_table
 from resinid.scoring.integrals import TINY
-from resinid.scoring.observed import observed
-from resinid.table.table import default_table
+from resinid.scoring.properties import observed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from numpy.typing import NDArray
 
+    from resinid.methods.bench import Have
     from resinid.methods.contract import InBath, Method
-    from resinid.planning.have import Have
 
     Array = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.vocabulary import QUANTITIES
+from resinid.quantities import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Callable

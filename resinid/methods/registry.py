@@ -15,18 +15,18 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from resinid.door.arguments import named_of
-from resinid.door.fields import close_to
 from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, UnknownNameError, shown
+from resinid.io.arguments import named_of
+from resinid.io.fields import close_to
 from resinid.methods.contract import Method
-from resinid.scoring.observed import CORE, name_of
+from resinid.scoring.properties import CORE, name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from importlib.metadata import EntryPoint
 
     from resinid.methods.contract import Observation
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
 
 __all__ = [
     "BUILT_IN",

@@ -6,18 +6,18 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Final, TypeVar
 
-from resinid.door.fields import choice
 from resinid.errors import MethodError
+from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.mishap import botched
-from resinid.scoring.observed import name_of
+from resinid.methods.outlier import botched
+from resinid.scoring.properties import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-    from resinid.planning.have import Have
-    from resinid.planning.plan import Plan
-    from resinid.scoring.observed import Observable
+    from resinid.methods.bench import Have
+    from resinid.methods.test_plan import Plan
+    from resinid.scoring.properties import Observable
 
 __all__ = ["WordTest", "word_test"]
 
@@ -86,7 +86,7 @@ def word_test(
     forbids : mapping of str to str, optional
         Outcomes that forbid heating whatever the piece is, each with the reason.
     actions : int, optional
-        How many actions can each spoil the test; see :func:`resinid.methods.mishap.botched`.
+        How many actions can each spoil the test; see :func:`resinid.methods.outlier.botched`.
 
     Raises
     ------

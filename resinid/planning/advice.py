@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from resinid.door.fields import unbuild
+from resinid.io.fields import unbuild
 from resinid.notebook import ShowsItself
 
 if TYPE_CHECKING:
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from resinid.planning.plan import Plan
-    from resinid.result import Result
+    from resinid.identification.result import Result
+    from resinid.methods.test_plan import Plan
 
 __all__ = ["Advice", "Foreseen", "Suggestion"]
 

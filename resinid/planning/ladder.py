@@ -17,17 +17,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid.door.arguments import chosen_of
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
+from resinid.identification.score import model_of
+from resinid.io.arguments import chosen_of
 from resinid.methods._guard import liquid_of
+from resinid.methods.bench import Have, have_of
 from resinid.methods.dangers import allowed_of
 from resinid.notebook import ShowsItself
-from resinid.planning.have import Have, have_of
+from resinid.planning.candidates import UNLESS, bench, lit_of, unlit
 from resinid.planning.information import entropy, information
-from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import UNLESS, bench, lit_of, unlit
-from resinid.scored import model_of
-from resinid.table.table import table_or_own
+from resinid.planning.piece_posterior import Knowledge
+from resinid.reference.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -36,9 +36,9 @@ if TYPE_CHECKING:
 
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
-    from resinid.planning.offers import Bench, Family
-    from resinid.planning.plan import Plan
-    from resinid.table.table import Table
+    from resinid.methods.test_plan import Plan
+    from resinid.planning.candidates import Bench, Family
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 

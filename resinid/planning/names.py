@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.door.fields import close_to
 from resinid.errors import Faults, shown
+from resinid.io.fields import close_to
 from resinid.methods.registry import listed
-from resinid.planning.offers import bench
+from resinid.planning.candidates import bench
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
 __all__ = ["check_tests"]
 

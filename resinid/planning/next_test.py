@@ -6,23 +6,23 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.door.arguments import check_prior, chosen_of, named_of
 from resinid.errors import Fault, InputError, shown
-from resinid.identification import identify
+from resinid.heating.verdict import DANGER_LIMIT, MOST_BORNE, danger_limit_of, forbidding
+from resinid.identification.identify import identify
+from resinid.identification.score import heat_rule_of, model_of, prior_for
+from resinid.io.arguments import check_prior, chosen_of, named_of
 from resinid.methods._guard import is_trusted, liquid_of
+from resinid.methods.bench import Have, have_of
 from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.have import Have, have_of
+from resinid.planning.candidates import Bench, Family, bench, lit_of, neighbours, unlit
 from resinid.planning.information import entropy, information
-from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import Bench, Family, bench, lit_of, neighbours, unlit
+from resinid.planning.piece_posterior import Knowledge
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
-from resinid.safety import DANGER_LIMIT, MOST_BORNE, danger_limit_of, forbidding
-from resinid.scored import heat_rule_of, model_of, prior_for
-from resinid.table.table import table_or_own
+from resinid.reference.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
-    from resinid.planning.plan import Plan
-    from resinid.scoring.observed import Observable
-    from resinid.table.table import Table
+    from resinid.methods.test_plan import Plan
+    from resinid.reference.table import Table
+    from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ def next_tests(
     observations : iterable of Observation or mapping, optional
         What is known so far, as :func:`resinid.identify` takes it.
     have : Have or str, optional
-        What is at hand; a text as :func:`resinid.planning.have.parse_have` takes it.
+        What is at hand; a text as :func:`resinid.methods.bench.parse_have` takes it.
         Not given: water, salt, rubbing alcohol, a 0.1 g scale, a strip, a hot plate.
     question : str or mapping, optional
         ``"resin"``, ``"melt group"``, ``"pvc"``, or answers with their resins.

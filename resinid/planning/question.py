@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.door.arguments import named_of
-from resinid.door.fields import close_to
-from resinid.door.reading import is_real
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, place_of, shown
+from resinid.io.arguments import named_of
+from resinid.io.fields import close_to
+from resinid.io.reading import is_real
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -20,24 +20,24 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 
-__all__ = ["ENOUGH", "MELT_GROUPS", "QUESTIONS", "Question", "question_of"]
+__all__ = ["ENOUGH", "MELT_GROUPS", "QUESTIONS", "Question", "parse_question", "question_of"]
 
 QUESTIONS: Final = ("resin", "melt group", "pvc")
 
 ENOUGH: Final = 0.90
 """Probability at which an answer counts as settled (this project's choice, as for
-heating in :mod:`resinid.safety`)."""
+heating in :mod:`resinid.heating.verdict`)."""
 
 OTHER: Final = "other"
 """The answer that stands for the resins in none of a person's own."""
 
 SURE: Final = 0.99
 """The same for "it is not PVC", where a wrong answer releases hydrogen chloride: the
-complement of the danger limit of :mod:`resinid.safety`."""
+complement of the danger limit of :mod:`resinid.heating.verdict`."""
 
 MELT_GROUPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
@@ -120,7 +120,7 @@ def question_of(
 
     Examples
     --------
-    >>> from resinid.table.table import default_table
+    >>> from resinid.reference.table import default_table
     >>> question_of(default_table(), "pvc").answers
     ('PVC', 'not PVC')
     """
@@ -218,3 +218,24 @@ def _made(
         answers.append(unlisted)
     index = np.array([*(of[symbol] for symbol in table.symbols), answers.index(unlisted)])
     return Question(name, tuple(answers), index, (ENOUGH if enough is None else enough,) * len(answers))
+
+
+def parse_question(text: str | None) -> str | dict[str, list[str]]:
+    """Return the question that was written: a name, or answers with their resins.
+
+    Examples
+    --------
+    >>> parse_question("soft=EVA TPU; hard=PC")
+    {'soft': ['EVA', 'TPU'], 'hard': ['PC']}
+    """
+    if not text:
+        return "resin"
+    if "=" not in text:
+        return text
+    groups: dict[str, list[str]] = {}
+    for part in filter(None, (piece.strip() for piece in text.split(";"))):
+        name, equals, members = part.partition("=")
+        if not equals or not name.strip() or not members.split():
+            raise InputError([Fault("question", f"{part!r:.100} is not 'answer=RESIN RESIN'")])
+        groups[name.strip()] = members.replace(",", " ").split()
+    return groups

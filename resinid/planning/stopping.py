@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.planning.advice import Suggestion
-    from resinid.planning.knowledge import Knowledge
+    from resinid.planning.piece_posterior import Knowledge
     from resinid.planning.question import Question
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
 

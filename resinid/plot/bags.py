@@ -5,14 +5,14 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from resinid.batch.composition import Composition
-from resinid.batch.outcome import DELAMINATES, LIMITS, ONE_MELT
-from resinid.batch.stock import StockMatrix
-from resinid.door.arguments import check_counts, check_kind
+from resinid.batches.composition import Composition
+from resinid.batches.outcome import DELAMINATES, LIMITS, ONE_MELT
+from resinid.batches.stock import StockMatrix
+from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.io.arguments import check_counts, check_kind
 from resinid.plot.look import LEADER, LONGEST, OTHER, READING, named, tidy
-from resinid.safety import DO_NOT_HEAT
-from resinid.show.style import OKABE_ITO
-from resinid.show.text import SHORT, percent
+from resinid.report.style import OKABE_ITO
+from resinid.report.text import SHORT, percent
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from resinid.methods._guard import describe
-from resinid.show.style import OKABE_ITO
+from resinid.report.style import OKABE_ITO
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from resinid.methods.contract import Observation
-    from resinid.show.standing import Bath
+    from resinid.report.property_spans import Bath
 
 __all__ = ["FILLS", "LEADER", "LINES", "OTHER", "READING", "REST", "Fill", "draw_baths", "named", "observed", "tidy"]
 

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.door.arguments import chosen_of
 from resinid.errors import UnknownNameError, shown
+from resinid.io.arguments import chosen_of
 from resinid.plot.look import named
-from resinid.table.mixture import mixture
-from resinid.table.rules import RULES, UNSOURCED
-from resinid.table.table import table_or_own
+from resinid.reference.mixture import mixture
+from resinid.reference.rules import RULES, UNSOURCED
+from resinid.reference.table import table_or_own
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from numpy.typing import NDArray
 
-    from resinid.table.entries import Statement
-    from resinid.table.mixture import Normal
-    from resinid.table.table import Table
+    from resinid.reference.entries import Statement
+    from resinid.reference.mixture import Normal
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> 
 
     Examples
     --------
-    >>> from resinid.table.table import default_table
+    >>> from resinid.reference.table import default_table
     >>> figure = mixtures(default_table(), "density", ["PE-HD", "PP"])
     >>> len([axes for axes in figure.axes if axes.get_title()])
     2

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from resinid.door.arguments import check_kind
-from resinid.identification import identify
+from resinid.identification.identify import identify
+from resinid.identification.result import Result
+from resinid.io.arguments import check_kind
 from resinid.plot.look import FILLS, REST, named, observed, tidy
-from resinid.result import Result
-from resinid.show.standing import table_of
+from resinid.report.property_spans import table_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from resinid.plot.look import Fill
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
 
 __all__ = ["draw_moves"]
 

@@ -6,25 +6,25 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.door.arguments import check_kind
+from resinid.identification.result import Result
+from resinid.identification.score import model_of
+from resinid.io.arguments import check_kind
+from resinid.methods.bench import have_of
 from resinid.methods.dangers import allowed_of
-from resinid.planning.have import have_of
+from resinid.planning.candidates import bench, lit_of
 from resinid.planning.information import information
-from resinid.planning.knowledge import Knowledge
-from resinid.planning.offers import bench, lit_of
+from resinid.planning.piece_posterior import Knowledge
 from resinid.planning.question import question_of
 from resinid.plot.look import FILLS, LINES, READING, named, tidy
-from resinid.result import Result
-from resinid.scored import model_of
-from resinid.show.standing import table_of
+from resinid.report.property_spans import table_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from matplotlib.axes import Axes
 
-    from resinid.planning.have import Have
-    from resinid.table.table import Table
+    from resinid.methods.bench import Have
+    from resinid.reference.table import Table
 
 __all__ = ["draw_bath_information"]
 

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.door.arguments import check_kind, chosen_of
+from resinid.identification.result import Result
+from resinid.io.arguments import check_kind, chosen_of
 from resinid.plot.look import LEADER, READING, named, tidy
-from resinid.result import Result
+from resinid.report.property_spans import reading_of, spans_of, table_of
 from resinid.scoring.prior import NONE_OF_THESE
-from resinid.show.standing import reading_of, spans_of, table_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from matplotlib.axes import Axes
 
-    from resinid.show.standing import Reading, Span
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
+    from resinid.report.property_spans import Reading, Span
 
 __all__ = ["ELLIPSE", "draw_property_map"]
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.scoring.engine import Model
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]

@@ -17,12 +17,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.scoring.observed import name_of
+from resinid.scoring.properties import name_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
 
 __all__ = ["dependent", "powers"]
 

@@ -24,21 +24,21 @@ import numpy as np
 from resinid.scoring.dependence import powers
 from resinid.scoring.grades import graded, grades
 from resinid.scoring.integrals import TINY, integrate
-from resinid.scoring.observed import axis_of, observed, refined
 from resinid.scoring.prior import NONE_OF_THESE
+from resinid.scoring.properties import axis_of, observed, refined
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from resinid.reference.entries import Variant
+    from resinid.reference.table import Table
     from resinid.scoring.grades import Grades
     from resinid.scoring.integrals import Integrals
     from resinid.scoring.latents import Latent
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
-    from resinid.table.entries import Variant
-    from resinid.table.table import Table
 
     Array = NDArray[np.float64]
 

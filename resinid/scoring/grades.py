@@ -15,7 +15,7 @@ sums are exact and a joint chance is good to about a hundredth.
 How strong the link is follows from the slope of the melting point on crystallinity that
 the table states: the part of the softening's spread that the spread in density explains.
 A resin without a stated slope has no link. Pieces that stray from what is published
-(:data:`resinid.table.rules.STRAY`) are in all grades alike.
+(:data:`resinid.reference.rules.STRAY`) are in all grades alike.
 """
 
 from __future__ import annotations
@@ -26,16 +26,16 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.table.crystallinity import crystallinity_per_log_density
-from resinid.table.mixture import GAS, mixture
+from resinid.reference.crystallinity import crystallinity_per_log_density
+from resinid.reference.mixture import GAS, mixture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from resinid.reference.entries import Variant
+    from resinid.reference.mixture import Mixture
+    from resinid.reference.table import Table
     from resinid.scoring.latents import Latent
-    from resinid.table.entries import Variant
-    from resinid.table.mixture import Mixture
-    from resinid.table.table import Table
 
     Array = NDArray[np.float64]
 
@@ -81,7 +81,7 @@ def grades(table: Table, count: int = COUNT) -> Grades:
 
     Examples
     --------
-    >>> from resinid.table.table import default_table
+    >>> from resinid.reference.table import default_table
     >>> found = grades(default_table())
     >>> float(found.share.sum()) == len(default_table().variants)
     True
@@ -110,7 +110,7 @@ def correlation(table: Table, variant: Variant) -> float:
 
     Examples
     --------
-    >>> from resinid.table.table import default_table
+    >>> from resinid.reference.table import default_table
     >>> table = default_table()
     >>> correlation(table, next(v for v in table.variants if v.resin == "PS"))
     0.0

@@ -18,19 +18,19 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, TableError
+from resinid.quantities import QUANTITIES
+from resinid.reference.mixture import Mixture, Normal, mixture
+from resinid.reference.rules import TRUST, UNSOURCED
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
-from resinid.table.mixture import Mixture, Normal, mixture
-from resinid.table.rules import TRUST, UNSOURCED
-from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
-    from resinid.table.entries import Behaviour
-    from resinid.table.rules import Rule
-    from resinid.table.table import Table
+    from resinid.reference.entries import Behaviour
+    from resinid.reference.rules import Rule
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 

@@ -16,16 +16,16 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.door.arguments import float_of
-from resinid.door.fields import close_to
 from resinid.errors import Faults, UnknownNameError, place_of, shown
+from resinid.io.arguments import float_of
+from resinid.io.fields import close_to
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 
@@ -67,7 +67,7 @@ def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Arra
 
     Examples
     --------
-    >>> from resinid.table.table import default_table
+    >>> from resinid.reference.table import default_table
     >>> round(float(prior_of(default_table(), "uniform").sum()), 12)
     1.0
     """
@@ -101,7 +101,7 @@ def cautious_prior(table: Table, hazardous: Array) -> Array:
 
     Examples
     --------
-    >>> from resinid.table.table import default_table
+    >>> from resinid.reference.table import default_table
     >>> table = default_table()
     >>> pvc = np.array([float(symbol == "PVC-U") for symbol in (*table.symbols, NONE_OF_THESE)])
     >>> bool(cautious_prior(table, pvc) @ pvc > prior_of(table) @ pvc)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 import numpy as np
 
 from resinid.scoring.grid import Axis
-from resinid.scoring.observed import CORE, Dependence
+from resinid.scoring.properties import CORE, Dependence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

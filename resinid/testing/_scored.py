@@ -8,7 +8,7 @@ import numpy as np
 
 from resinid.methods._guard import observable_of, plug_in_term
 from resinid.scoring.latents import Latent
-from resinid.scoring.observed import axis_of
+from resinid.scoring.properties import axis_of
 from resinid.scoring.term import Normals, Shared, Term
 from resinid.testing._declared import is_finite, is_hashable
 

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
 
-from resinid.door.fields import build, unbuild
-from resinid.door.reading import Reading
 from resinid.errors import Faults, MethodError, MethodWarning, ResinidError
+from resinid.io.fields import build, unbuild
+from resinid.io.reading import Reading
 from resinid.methods._guard import plug_in_term
 from resinid.methods.registry import check, clash, listed, observes
-from resinid.planning.plan import Plan
-from resinid.scoring.observed import name_of, observed
-from resinid.table.table import default_table
+from resinid.methods.test_plan import Plan
+from resinid.reference.table import default_table
+from resinid.scoring.properties import name_of, observed
 from resinid.testing._declared import method_faults, strange_signs
 from resinid.testing._scored import latent_faults, normals_faults, term_faults
 from resinid.testing.samples import everything, plans_of, samples
@@ -260,7 +260,7 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
     many = getattr(test, "many", None)
     if many is None:
         return
-    from resinid.door.fields import needed_of, quantity_of, rules_of
+    from resinid.io.fields import needed_of, quantity_of, rules_of
 
     name = needed_of(test)[0]
     quantity = quantity_of(rules_of(test)[name])

@@ -5,17 +5,17 @@ from __future__ import annotations
 import itertools
 from typing import TYPE_CHECKING, Final
 
-from resinid.door.fields import options_of, quantity_of, rules_of
-from resinid.door.liquid import parse_liquid
 from resinid.errors import InputError
+from resinid.io.fields import options_of, quantity_of, rules_of
+from resinid.io.liquid_parser import parse_liquid
 from resinid.methods._guard import build_observation
-from resinid.planning.have import Have
+from resinid.methods.bench import Have
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.methods.contract import Method, Observation
-    from resinid.planning.plan import Plan
+    from resinid.methods.test_plan import Plan
 
 __all__ = ["everything", "plans_of", "samples"]
 
@@ -59,7 +59,7 @@ def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = (
 
 
 def _combinations(test: type[Observation], *, every: bool) -> list[dict[str, object]]:
-    from resinid.door.fields import needed_of
+    from resinid.io.fields import needed_of
 
     names = tuple(rules_of(test)) if every else needed_of(test)
     choices: dict[str, list[object]] = {}

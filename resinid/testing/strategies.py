@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from resinid.door.fields import build, limits_of, needed_of, options_of, quantity_of, rules_of
-from resinid.door.reading import Reading
 from resinid.errors import InputError
+from resinid.io.fields import build, limits_of, needed_of, options_of, quantity_of, rules_of
+from resinid.io.reading import Reading
 
 if TYPE_CHECKING:
     from hypothesis import strategies as st
 
-    from resinid.door.fields import Rule
+    from resinid.io.fields import Rule
     from resinid.methods.contract import Observation
-    from resinid.vocabulary import Quantity
+    from resinid.quantities import Quantity
 
 __all__ = ["observations", "readings"]
 
@@ -30,7 +30,7 @@ def readings(quantity: Quantity) -> st.SearchStrategy[Reading]:
     Returns
     -------
     hypothesis.strategies.SearchStrategy
-        Of :class:`resinid.door.reading.Reading` [canonical unit]; uncertainties from a
+        Of :class:`resinid.io.reading.Reading` [canonical unit]; uncertainties from a
         ten-thousandth to a tenth of the range's larger end.
     """
     from hypothesis import strategies as st
@@ -45,7 +45,7 @@ def observations(test: type[Observation]) -> st.SearchStrategy[Observation]:
     Parameters
     ----------
     test : type
-        The test's class, its fields declared with :mod:`resinid.door.fields`.
+        The test's class, its fields declared with :mod:`resinid.io.fields`.
 
     Returns
     -------

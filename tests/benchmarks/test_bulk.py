@@ -17,7 +17,7 @@ import pytest
 from sklearn.naive_bayes import GaussianNB
 
 from resinid import default_table, identify, identify_table
-from resinid.table.mixture import mixture
+from resinid.reference.mixture import mixture
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -155,7 +155,7 @@ def test_a_million_pieces(capsys: pytest.CaptureFixture[str]) -> None:
 
 MEMORY = """
 import json, pathlib, sys
-import resinid.bulk.stream as stream
+import resinid.tables.stream as stream
 def peak():  # of this program alone; what getrusage tells is at least the parent's
     lines = pathlib.Path("/proc/self/status").read_text().splitlines()
     return next(int(line.split()[1]) for line in lines if line.startswith("VmHWM")) / 1024

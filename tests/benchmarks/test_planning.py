@@ -20,18 +20,18 @@ import pytest
 from strays import pieces
 
 from resinid import Reagent, default_table, identify, next_tests
+from resinid.identification.score import model_of
 from resinid.liquids.mixing import FLASH, mix
+from resinid.methods.bench import parse_have
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.offered import kernel
 from resinid.methods.registry import built_in
-from resinid.planning.have import parse_have
-from resinid.planning.offers import bench
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
+from resinid.planning.candidates import bench
 from resinid.planning.question import Question, question_of
-from resinid.scored import model_of
+from resinid.quantities import ASPECTS
 from resinid.scoring.latents import AXES
-from resinid.scoring.observed import name_of, observed
-from resinid.vocabulary import ASPECTS
+from resinid.scoring.properties import name_of, observed
 
 if TYPE_CHECKING:
     from collections.abc import Callable

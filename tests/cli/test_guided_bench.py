@@ -16,11 +16,11 @@ import pytest
 from cli_kit import BY_EYE, KIT, LIT
 
 from resinid import identify
-from resinid.cli.files import write_whole
+from resinid.cli.document_files import write_whole
 from resinid.cli.main import main
 from resinid.cli.session import Session, load, save, toml_of
-from resinid.door.document import read_document
 from resinid.errors import InputError
+from resinid.io.document import read_document
 
 if TYPE_CHECKING:
     from pathlib import Path

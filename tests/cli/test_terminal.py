@@ -13,8 +13,8 @@ import pytest
 
 import resinid
 from resinid.cli.main import main
-from resinid.cli.show import result_text
-from resinid.cli.show_batch import stock_text
+from resinid.report.batch_text import stock_text
+from resinid.report.piece_text import result_text
 
 ROOT = Path(__file__).parents[2]
 CAP = str(ROOT / "examples" / "green_cap.toml")

@@ -11,10 +11,10 @@ from resinid import default_table, identify, identify_table, next_tests
 from resinid.cli.main import main
 from resinid.methods.article.films import FILMS, OF_SOLID_PARTS
 from resinid.methods.article.method import ARTICLE, FOAMS, METHOD, PROCESS, ArticleKind, Process
+from resinid.methods.bench import Have
 from resinid.methods.registry import listed
-from resinid.planning.have import Have
+from resinid.reference.method_rows import behaviours_of, sources_of
 from resinid.scoring.dependence import dependent
-from resinid.table.brought import behaviours_of, sources_of
 from resinid.testing import check_method
 
 if TYPE_CHECKING:

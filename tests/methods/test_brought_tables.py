@@ -9,9 +9,9 @@ from typing import Final
 import pytest
 
 from resinid import default_table
-from resinid.methods.report import shares_brought, sources_brought
-from resinid.table.entries import GRADES
-from resinid.table.rules import UNSOURCED
+from resinid.analysis.method_sources import shares_brought, sources_brought
+from resinid.reference.entries import GRADES
+from resinid.reference.rules import UNSOURCED
 
 METHODS: Final = Path(__file__).resolve().parents[2] / "resinid" / "methods"
 FILES: Final = sorted(path for path in METHODS.glob("*/*.csv") if path.name != "sources.csv")

@@ -15,13 +15,13 @@ from words import chances, faults_of, likeliest, rows_of, unused_sources
 
 from resinid import default_table, identify, next_tests, observe
 from resinid.errors import NotAllowedError
+from resinid.heating.verdict import forbidding
+from resinid.methods.bench import parse_have
 from resinid.methods.burn.method import CAUTION, FOLDER, METHOD, OUTCOMES
 from resinid.methods.registry import find_test
-from resinid.planning.have import parse_have
-from resinid.safety import forbidding
 from resinid.scoring.dependence import powers
 from resinid.scoring.latents import FREQUENCY
-from resinid.scoring.observed import Observable, observed
+from resinid.scoring.properties import Observable, observed
 
 OXYGEN_INDEX: Final = {
     "PE-HD": 17.4,

@@ -13,11 +13,11 @@ from plug_ins import KNOCK, Knock, Note, changed_latent, fails, kind_of, method_
 from strategies import SETTINGS
 
 from resinid import Method, MethodError, Plan, Shared, Term
-from resinid.door.fields import measured
+from resinid.io.fields import measured
 from resinid.methods._guard import term_of
 from resinid.methods.registry import built_in, find_test
 from resinid.scoring.grid import Axis
-from resinid.scoring.observed import Aspect, Dependence
+from resinid.scoring.properties import Aspect, Dependence
 from resinid.scoring.term import Normals
 from resinid.testing import check_method, observations
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid import Observation
-    from resinid.door.reading import Reading
+    from resinid.io.reading import Reading
 
     Array = NDArray[np.float64]
 

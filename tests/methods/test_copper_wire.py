@@ -11,8 +11,8 @@ from words import chances, faults_of, rows_of
 from resinid import default_table, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.methods import copper_wire
+from resinid.methods.bench import parse_have
 from resinid.methods.registry import find_test
-from resinid.planning.have import parse_have
 from resinid.scoring.dependence import dependent
 
 FOLDER: Final = Path(copper_wire.__file__).parent

@@ -8,10 +8,10 @@ import pandas as pd
 import pytest
 
 import resinid
-from resinid.batch.bag import read_batch
-from resinid.bulk.stream import identify_file
+from resinid.batches.bag import read_batch
 from resinid.methods.dangers import DANGERS, allowed_of
 from resinid.methods.registry import listed
+from resinid.tables.stream import identify_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import Have, default_table, identify, identify_table, next_tests, observe
-from resinid.door.reading import Reading
+from resinid.io.reading import Reading
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT_OF_FUSION, MELTING_PEAK
+from resinid.reference.crystallinity import crystal_of, crystallinity_from_heat, density_at_crystallinity
+from resinid.reference.rules import BENCH_SHIFT
 from resinid.scoring.dependence import dependent
-from resinid.table.crystallinity import crystal_of, crystallinity_from_heat, density_at_crystallinity
-from resinid.table.rules import BENCH_SHIFT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

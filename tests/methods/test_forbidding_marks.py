@@ -12,8 +12,8 @@ import pytest
 from resinid import default_table, identify, identify_table, observe
 from resinid.methods.marking.forbidden import FORBIDDEN, RETARDED
 from resinid.methods.marking.letters import ADDITIONS
+from resinid.methods.marking.mark import parse_mark
 from resinid.methods.marking.method import MarkRead
-from resinid.methods.marking.reading import parse_mark
 from resinid.methods.marking.symbols import CODES, SYMBOLS
 
 if TYPE_CHECKING:

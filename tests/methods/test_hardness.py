@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import Have, InputError, default_table, identify, identify_table, next_tests, observe
-from resinid.door.reading import Reading
+from resinid.io.reading import Reading
 from resinid.methods.hardness.method import DUROMETER_A, DUROMETER_D, ScratchFingernail, ShoreA, ShoreD
 from resinid.methods.hardness.pencil import (
     HAND,
@@ -26,11 +26,11 @@ from resinid.methods.hardness.pencil import (
     grade_of,
 )
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, elastomer_modulus
+from resinid.reference.mixture import mixture
 from resinid.scoring.dependence import dependent
-from resinid.table.mixture import mixture
 
 if TYPE_CHECKING:
-    from resinid.table.entries import Statement
+    from resinid.reference.entries import Statement
 
 ELASTOMERS: Final = ((43.0, 68.9), (55.0, 137.9))
 """Shore D and flexural modulus [MPa] of two polyurethane grades (data sheets of Texin 245 and 255 as

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import InputError, default_table, identify, identify_table, next_tests, observe
-from resinid.door.fields import build
+from resinid.io.fields import build
 from resinid.methods.infrared import bands as table_of_bands
 from resinid.methods.infrared import spectra
 from resinid.methods.infrared.bands import COLUMNS, rise
@@ -22,9 +22,9 @@ from resinid.methods.infrared.bands import bands as bands_of
 from resinid.methods.infrared.method import METHOD, TOOL
 from resinid.methods.infrared.spectra import SHARED, SPECTRUM, chances, names
 from resinid.methods.registry import find_test
-from resinid.table.brought import sources_of
-from resinid.table.files import read_csv
-from resinid.table.rules import UNSOURCED
+from resinid.reference.files import read_csv
+from resinid.reference.method_rows import sources_of
+from resinid.reference.rules import UNSOURCED
 from resinid.testing import check_method
 
 if TYPE_CHECKING:

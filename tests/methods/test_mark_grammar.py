@@ -15,8 +15,8 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from resinid.methods.marking.forbidden import FORBIDDEN, SOLE
+from resinid.methods.marking.mark import MarkRule, parse_mark
 from resinid.methods.marking.method import MarkRead
-from resinid.methods.marking.reading import MarkRule, parse_mark
 from resinid.methods.marking.symbols import ANOTHER, CODE_OF, SYMBOLS
 
 SETTINGS: Final = settings(max_examples=200, deadline=None)

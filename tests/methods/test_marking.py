@@ -14,7 +14,7 @@ from resinid import InputError, default_table, identify, identify_table, next_te
 from resinid.methods.marking import METHOD
 from resinid.methods.marking.latent import MARKING, MISLEADING, NAMES
 from resinid.methods.marking.letters import ADDITIONS
-from resinid.methods.marking.reading import MarkRule, parse_mark
+from resinid.methods.marking.mark import MarkRule, parse_mark
 from resinid.methods.marking.symbols import ALIASES, CODES, SYMBOLS
 from resinid.testing import check_method
 

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import Have, InputError, default_table, identify, identify_table, next_tests, observe
-from resinid.batch.bag import Batch
-from resinid.batch.flow import flow_of
-from resinid.door.reading import Reading
+from resinid.batches.bag import Batch
+from resinid.batches.melt_flow import flow_of
+from resinid.io.reading import Reading
 from resinid.methods.melt_flow_rate.conditions import FARTHEST, at_usual, conversion, melts
 from resinid.methods.melt_flow_rate.known import MELT_FLOW_RATE, PROCESSES, nodes
 from resinid.methods.melt_flow_rate.method import METHOD, FlowRate
@@ -119,7 +119,7 @@ def test_a_process_is_no_evidence_by_itself(process: str) -> None:
 
 
 def test_agrees_with_the_flow_of_a_batch() -> None:
-    """The rate expected of articles of one process is that which :mod:`resinid.batch` infers, within its error."""
+    """The rate expected of articles of one process is that which :mod:`resinid.batches` infers, within its error."""
     for resin, process in (("PE-HD", "injection moulding"), ("PE-LD", "film"), ("PP", "fibre"), ("PC", "extrusion")):
         flow = flow_of(Batch.of("articles", process=process), resin, default_table())
         assert flow is not None

@@ -27,7 +27,7 @@ from pathlib import Path
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.observed import Aspect
+from resinid.scoring.properties import Aspect
 
 NOTE = Aspect("note", ("high", "low"), folder=Path(__file__).parent)
 

@@ -25,12 +25,12 @@ from resinid import (
     observe,
 )
 from resinid.errors import Fault
+from resinid.heating.verdict import MARKED, NOT_MEASURED, clearing
 from resinid.methods.copper_wire.method import CopperWire
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.look_and_feel.method import DROP_SOUND
 from resinid.methods.registry import built_in, is_built_in
-from resinid.safety import MARKED, NOT_MEASURED, clearing
-from resinid.scoring.observed import Aspect
+from resinid.scoring.properties import Aspect
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -10,10 +10,10 @@ import pytest
 from plug_ins import KNOCK, Knock, install, install_all, is_light, kind_of, method_of
 
 from resinid import MethodError, MethodWarning, UnknownNameError, identify, next_tests, observe
+from resinid.analysis.method_sources import sources_brought
 from resinid.cli.main import main
 from resinid.methods import registry
-from resinid.methods.report import sources_brought
-from resinid.scoring.observed import Aspect
+from resinid.scoring.properties import Aspect
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -13,13 +13,13 @@ from words import chances, faults_of, likeliest, rows_of, unused_sources
 
 from resinid import identify, next_tests, observe
 from resinid.methods import solvents
+from resinid.methods.bench import parse_have
 from resinid.methods.registry import find_test
 from resinid.methods.solvents.method import OUTCOMES, SOLVENTS
-from resinid.planning.have import parse_have
 from resinid.scoring.dependence import powers
 
 if TYPE_CHECKING:
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
 
 FOLDER: Final = Path(solvents.__file__).parent
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import Have, InputError, default_table, identify, identify_table, next_tests, observe
-from resinid.door.reading import Reading
+from resinid.io.reading import Reading
 from resinid.methods.water_uptake.method import (
     FICK,
     METHOD,

@@ -7,9 +7,9 @@ import pickle
 import pytest
 
 from resinid import MethodError, observe
+from resinid.methods.bench import Have
 from resinid.methods.registry import built_in
 from resinid.methods.word_test import WordTest, word_test
-from resinid.planning.have import Have
 
 STEPS = ("Fold a strip double.", "See what it does.")
 

@@ -17,19 +17,19 @@ from strategies import observations
 from strays import pieces
 
 from resinid import default_table, identify, load_table, observe
+from resinid.identification.score import model_of, prior_for
 from resinid.liquids import from_recipe
 from resinid.liquids.mixing import FLASH
+from resinid.methods.bench import Have, parse_have
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
 from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
 from resinid.methods.offered import kernel
-from resinid.planning.have import Have, parse_have
+from resinid.methods.test_plan import Plan
+from resinid.planning.candidates import bench
 from resinid.planning.information import information
-from resinid.planning.knowledge import Knowledge
 from resinid.planning.next_test import next_tests
-from resinid.planning.offers import bench
-from resinid.planning.plan import Plan
+from resinid.planning.piece_posterior import Knowledge
 from resinid.planning.question import question_of
-from resinid.scored import model_of, prior_for
 from resinid.scoring.integrals import COMMON
 
 if TYPE_CHECKING:

@@ -10,15 +10,15 @@ import pytest
 
 import resinid
 from resinid import InputError, Method, MethodError, MethodWarning, UnknownNameError, next_tests, observe
-from resinid.door.fields import choice
-from resinid.door.liquid import ROOM
+from resinid.io.fields import choice
+from resinid.io.liquid_parser import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
 from resinid.methods.aspects import AspectSeen
+from resinid.methods.bench import Have, parse_have
 from resinid.methods.dangers import DANGERS
-from resinid.planning.have import Have, parse_have
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
 from resinid.planning.question import MELT_GROUPS, question_of
-from resinid.vocabulary import ASPECTS
+from resinid.quantities import ASPECTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

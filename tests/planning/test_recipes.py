@@ -12,18 +12,18 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from resinid import InputError, Reagent, correction, default_table, identify, ladder, next_tests, recipe
-from resinid.door.liquid import ROOM
+from resinid.identification.score import model_of
+from resinid.io.liquid_parser import ROOM
 from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
 from resinid.liquids.mixing import FLASH, MARGIN, mix, reach, safe_reach
+from resinid.methods.bench import parse_have
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.offered import kernel
-from resinid.planning.have import parse_have
+from resinid.methods.test_plan import Plan
 from resinid.planning.information import information
-from resinid.planning.knowledge import Knowledge
-from resinid.planning.plan import Plan
-from resinid.scored import model_of
+from resinid.planning.piece_posterior import Knowledge
 
 if TYPE_CHECKING:
     from resinid.liquids.mixing import Part

@@ -16,9 +16,9 @@ from resinid.plot.look import LONGEST, named
 from resinid.plot.mixtures import draw_mixture, mixtures
 from resinid.plot.moves import draw_moves
 from resinid.plot.next_bath import draw_bath_information
-from resinid.plot.piece import draw_probabilities, draw_standing
+from resinid.plot.piece_plots import draw_probabilities, draw_standing
 from resinid.plot.property_map import draw_property_map
-from resinid.table.table import default_table
+from resinid.reference.table import default_table
 
 if TYPE_CHECKING:
     from collections.abc import Callable

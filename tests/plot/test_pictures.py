@@ -18,18 +18,18 @@ from matplotlib.text import Text
 from show_answers import FLOATS, bags, cap
 
 import resinid
-from resinid.batch.outcome import DELAMINATES, LIMITS, ONE_MELT
+from resinid.batches.outcome import DELAMINATES, LIMITS, ONE_MELT
 from resinid.errors import InputError, UnknownNameError
+from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.plot.bags import CELLS, draw_composition, draw_pairs
 from resinid.plot.look import FILLS, LINES
 from resinid.plot.moves import draw_moves
 from resinid.plot.next_bath import draw_bath_information
-from resinid.plot.piece import draw_probabilities, draw_standing
+from resinid.plot.piece_plots import draw_probabilities, draw_standing
 from resinid.plot.property_map import ELLIPSE, MARKERS, draw_property_map
-from resinid.safety import DO_NOT_HEAT
+from resinid.report.property_spans import reading_of
+from resinid.report.text import percent
 from resinid.scoring.prior import NONE_OF_THESE
-from resinid.show.standing import reading_of
-from resinid.show.text import percent
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -256,7 +256,7 @@ def test_an_answer_of_another_table_is_refused() -> None:
 
 def test_importing_the_pictures_loads_no_matplotlib() -> None:
     code = (
-        "import sys, resinid.plot.piece, resinid.plot.moves, resinid.plot.property_map, resinid.plot.bags, "
+        "import sys, resinid.plot.piece_plots, resinid.plot.moves, resinid.plot.property_map, resinid.plot.bags, "
         "resinid.plot.next_bath; sys.exit('matplotlib' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

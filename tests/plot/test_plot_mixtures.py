@@ -11,8 +11,8 @@ import pytest
 
 from resinid.errors import UnknownNameError
 from resinid.plot.mixtures import mixtures
-from resinid.table.rules import RULES
-from resinid.table.table import default_table
+from resinid.reference.rules import RULES
+from resinid.reference.table import default_table
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -16,7 +16,7 @@ from typing import Final
 
 import pytest
 
-from resinid.identification import identify
+from resinid.identification.identify import identify
 
 Seen = dict[str, object]
 

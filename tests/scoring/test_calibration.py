@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
-    from resinid.table.entries import Variant
+    from resinid.reference.entries import Variant
 
 PIECES: Final = 1000
 BINS: Final = np.linspace(0, 1, 11)

@@ -12,18 +12,18 @@ from hypothesis import strategies as st
 from strategies import SETTINGS, measured_densities
 
 from resinid import Method, default_table, identify, next_tests, observe
-from resinid.door.fields import choice
+from resinid.identification.score import model_of
+from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
-from resinid.scored import model_of
 from resinid.scoring.dependence import powers
-from resinid.scoring.observed import Aspect, Dependence
+from resinid.scoring.properties import Aspect, Dependence
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid import Observation
+    from resinid.reference.table import Table
     from resinid.scoring.latents import Latent
-    from resinid.table.table import Table
 
 WORDS = ("snaps", "creases", "springs back")
 

@@ -19,9 +19,9 @@ from resinid.methods.displacement.method import AIR
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, WETTING
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT
 from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
+from resinid.reference.mixture import mixture
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import COMMON
-from resinid.table.mixture import mixture
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation

@@ -16,22 +16,22 @@ from scipy import stats
 from strays import pieces
 
 from resinid import default_table, observe
+from resinid.reference.crystallinity import crystallinity_per_log_density
+from resinid.reference.mixture import mixture
+from resinid.reference.rules import RULES, STRAY
 from resinid.scoring.engine import Model
 from resinid.scoring.grades import COUNT, correlation, graded, grades
-from resinid.scoring.observed import observed, refined
 from resinid.scoring.prior import prior_of
-from resinid.table.crystallinity import crystallinity_per_log_density
-from resinid.table.mixture import mixture
-from resinid.table.rules import RULES, STRAY
+from resinid.scoring.properties import observed, refined
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
+    from resinid.reference.entries import Variant
+    from resinid.reference.table import Table
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
-    from resinid.table.entries import Variant
-    from resinid.table.table import Table
 
     Array = NDArray[np.float64]
 

@@ -10,10 +10,10 @@ from scipy import stats
 from scipy.special import log_ndtr, ndtr, voigt_profile
 
 from resinid import default_table
-from resinid.scored import model_of
+from resinid.identification.score import model_of
 from resinid.scoring.grid import FINEST, Axis, graded_grid, standing_grid
 from resinid.scoring.latents import AXES
-from resinid.scoring.observed import observed
+from resinid.scoring.properties import observed
 
 
 @pytest.mark.parametrize("name", list(AXES))

@@ -10,7 +10,7 @@ import pytest
 from scipy import special, stats
 
 from resinid import Term, default_table, observe
-from resinid.scored import model_of
+from resinid.identification.score import model_of
 from resinid.scoring.integrals import integrate, log_product
 
 if TYPE_CHECKING:

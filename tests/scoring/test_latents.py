@@ -11,15 +11,15 @@ from readers import OWN_TABLE
 from strays import pieces
 
 from resinid import Axis, Measure, Quantity, Rule, TableError, default_table, load_table
+from resinid.quantities import ASPECTS
+from resinid.reference.mixture import mixture
 from resinid.scoring.latents import AXES, aspect_latent
-from resinid.scoring.observed import observed
-from resinid.table.mixture import mixture
-from resinid.vocabulary import ASPECTS
+from resinid.scoring.properties import observed
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
 
 HEAD = "resin,aspect,outcome,frequency,source,locator,obtained,note\n"
 GLOSS = Quantity("gloss", "", 1e-6, 1e6, "5", "An invented property.")

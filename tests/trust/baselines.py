@@ -15,16 +15,16 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from resinid import default_table
+from resinid.reference.mixture import mixture
+from resinid.reference.rules import RULES
 from resinid.scoring.prior import prior_of
-from resinid.table.mixture import mixture
-from resinid.table.rules import RULES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from numpy.typing import NDArray
 
-    from resinid.table.entries import Statement
+    from resinid.reference.entries import Statement
 
     Array = NDArray[np.float64]
 

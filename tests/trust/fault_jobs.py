@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from resinid.bulk import stream, table
 from resinid.cli.session import Session, load, save
+from resinid.tables import frame as table
+from resinid.tables import stream
 
 __all__ = ["prepare", "saved", "saving", "streamed", "streaming"]
 

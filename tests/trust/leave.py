@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from resinid import Result
-    from resinid.safety import Heat
+    from resinid.heating.verdict import Heat
 
     Entry = dict[str, Any]
 

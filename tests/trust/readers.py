@@ -24,8 +24,8 @@ from resinid import (
     read_stock,
 )
 from resinid.cli.session import load
-from resinid.door.document import read_document
-from resinid.planning.have import parse_have
+from resinid.io.document import read_document
+from resinid.methods.bench import parse_have
 
 if TYPE_CHECKING:
     from collections.abc import Callable

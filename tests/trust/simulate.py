@@ -21,10 +21,10 @@ from strategies import written
 from strays import pieces
 
 from resinid import default_table, liquid, observe
-from resinid.scored import model_of, prior_for
+from resinid.identification.score import model_of, prior_for
+from resinid.quantities import ASPECTS
+from resinid.reference.mixture import mixture
 from resinid.scoring.grades import LINKED
-from resinid.table.mixture import mixture
-from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 

@@ -21,13 +21,13 @@ import numpy as np
 from simulate import SCALARS, World, _value
 
 from resinid import default_table
-from resinid.scored import model_of
+from resinid.identification.score import model_of
+from resinid.reference.mixture import mixture
+from resinid.reference.rules import RULES
 from resinid.scoring.grades import LINKED
-from resinid.table.mixture import mixture
-from resinid.table.rules import RULES
 
 if TYPE_CHECKING:
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
 
 __all__ = ["KINDS", "RULES_OF_DRAWING", "Kind", "Specimen", "draw"]
 

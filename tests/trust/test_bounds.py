@@ -32,10 +32,10 @@ from test_misspecified import (
 from test_stray import error_of_mean, observations, publishers
 
 from resinid import default_table, identify
-from resinid.scored import model_of, prior_for
+from resinid.identification.score import model_of, prior_for
+from resinid.reference.rules import BENCH_SHIFT, Z90
 from resinid.scoring.integrals import log_product
 from resinid.scoring.prior import NONE_OF_THESE
-from resinid.table.rules import BENCH_SHIFT, Z90
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
     from resinid.scoring.latents import Latent
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]

@@ -12,11 +12,12 @@ from typing import Final
 
 import pytest
 
-from resinid import identify, identify_file, scored
-from resinid.cli.files import write_whole
+from resinid import identify, identify_file
+from resinid.cli.document_files import write_whole
 from resinid.cli.session import Session, load, save
-from resinid.door import reading
 from resinid.errors import InputError
+from resinid.identification import score as scored
+from resinid.io import reading
 
 HERE: Final = Path(__file__).parent
 ROWS: Final = "id,density.density [g/cm3],density.density_u [g/cm3]\n"
@@ -87,14 +88,14 @@ def killed_at_every_line(module: str, job: str, check: str, folder: Path, stride
 
 def test_session_killed_at_any_line(tmp_path: Path) -> None:
     """Killed at any line of the saving, the file holds the old answers or the new, whole; the next save tidies up."""
-    assert killed_at_every_line("resinid.cli.files", "saving", "saved", tmp_path) > 10
+    assert killed_at_every_line("resinid.cli.document_files", "saving", "saved", tmp_path) > 10
     save(Session("cap", (PIECES[0][0],)), tmp_path / "piece.toml")
     assert [path.name for path in tmp_path.iterdir()] == ["piece.toml"]
 
 
 def test_stream_killed_at_any_line(tmp_path: Path) -> None:
     """Killed at any line of the streaming, the target is whole or absent, and resuming gives it to the byte."""
-    assert killed_at_every_line("resinid.bulk.stream", "streaming", "streamed", tmp_path, stride=7) > 60
+    assert killed_at_every_line("resinid.tables.stream", "streaming", "streamed", tmp_path, stride=7) > 60
 
 
 LIMITED: Final = """

@@ -22,8 +22,8 @@ from scipy import stats
 from specimens import FORBIDDEN, KINDS, RULES_OF_DRAWING, draw
 
 from resinid import default_table, identify, identify_table, liquid
-from resinid.safety import HeatRule
-from resinid.table.mixture import mixture
+from resinid.heating.verdict import HeatRule
+from resinid.reference.mixture import mixture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

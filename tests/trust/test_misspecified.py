@@ -20,10 +20,10 @@ from scores import Claims, chance_error
 from simulate import SLOTS, Piece, World, bench
 
 from resinid import default_table, identify
-from resinid.scored import model_of
+from resinid.identification.score import model_of
+from resinid.quantities import ASPECTS
+from resinid.reference.rules import BENCH_SHIFT, Z90
 from resinid.scoring.prior import NONE_OF_THESE, UNLISTED
-from resinid.table.rules import BENCH_SHIFT, Z90
-from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

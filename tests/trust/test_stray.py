@@ -19,11 +19,11 @@ from simulate import SLOTS, World, bench
 from test_validation import observed
 
 from resinid import default_table, observe
-from resinid.scored import prior_for
+from resinid.identification.score import prior_for
+from resinid.reference.rules import RULES, STRAY
 from resinid.scoring.engine import Model
 from resinid.scoring.grades import graded
 from resinid.scoring.latents import AXES, scalar_latent
-from resinid.table.rules import RULES, STRAY
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
     from resinid.scoring.latents import Latent
-    from resinid.scoring.observed import Observable
+    from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]

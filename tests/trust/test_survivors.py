@@ -11,20 +11,20 @@ from readers import OWN_TABLE
 from scipy import stats
 
 from resinid import default_table, identify, load_table, observe
-from resinid.scored import model_of
+from resinid.identification.score import model_of
+from resinid.quantities import ASPECTS
+from resinid.reference.mixture import mixture
+from resinid.reference.rules import RULES
 from resinid.scoring.grades import _hats_spearman, correlation
 from resinid.scoring.integrals import COMMON, integrate, log_product
 from resinid.scoring.latents import AXES, FREQUENCY, SMOOTHING, UNSOURCED_SMOOTHING
-from resinid.table.mixture import mixture
-from resinid.table.rules import RULES
-from resinid.vocabulary import ASPECTS
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from numpy.typing import NDArray
 
-    from resinid.table.entries import Variant
+    from resinid.reference.entries import Variant
 
 
 def drawn(variant: Variant, latent: str) -> NDArray[np.float64]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pytest
 
 from resinid import ResinidError, Result, identify
-from resinid.safety import NO_BAR, PRECAUTIONS
+from resinid.heating.verdict import NO_BAR, PRECAUTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable

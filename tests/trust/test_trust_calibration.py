@@ -19,7 +19,7 @@ from scores import Claims, chance_error, reliability
 from simulate import SCALARS, SLOTS, World, bench
 
 from resinid import identify
-from resinid.scored import model_of, prior_for
+from resinid.identification.score import model_of, prior_for
 from resinid.scoring.integrals import integrate, log_product
 
 if TYPE_CHECKING:

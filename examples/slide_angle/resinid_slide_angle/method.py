@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 import numpy as np
 
 from resinid import Axis, Dependence, Measure, Method, Plan, Quantity, Reading, Rule, Shared, Term
-from resinid.door.fields import measured, number, text
+from resinid.io.fields import measured, number, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

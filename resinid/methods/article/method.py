@@ -17,11 +17,11 @@ import numpy as np
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.observed import Aspect, Dependence
+from resinid.scoring.properties import Aspect, Dependence
 
 if TYPE_CHECKING:
+    from resinid.reference.table import Table
     from resinid.scoring.latents import Latent
-    from resinid.table.table import Table
 
 __all__ = ["FOAMS", "METHOD", "ArticleKind", "Process"]
 

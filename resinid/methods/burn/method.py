@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import NONE, WordTest, word_test
-from resinid.scoring.observed import Aspect, Dependence
+from resinid.scoring.properties import Aspect, Dependence
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

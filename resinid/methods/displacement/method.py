@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import measured, number
-from resinid.door.liquid import liquid_field
-from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
+from resinid.io.fields import measured, number
+from resinid.io.liquid_parser import liquid_field
+from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.liquids.expansion import at_room
 from resinid.methods.contract import Method
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, at_23, implied
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.planned import planned_densities
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

@@ -6,17 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Final
 
-from resinid.door.fields import measured, number
-from resinid.door.liquid import liquid_field
-from resinid.door.reading import DIGIT_TO_U, Reading
 from resinid.errors import Fault
+from resinid.io.fields import measured, number
+from resinid.io.liquid_parser import liquid_field
+from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.liquids.expansion import at_room, beyond_room
 from resinid.methods.likelihoods import normal_density
-from resinid.methods.mishap import botched
+from resinid.methods.outlier import botched
 from resinid.methods.planned import planned_densities
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
+from resinid.quantities import QUANTITIES
 from resinid.scoring.term import Shared, Term
-from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

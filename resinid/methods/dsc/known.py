@@ -9,18 +9,18 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
+from resinid.quantities import QUANTITIES, Quantity
+from resinid.reference.method_rows import statements_of
+from resinid.reference.rules import Rule
 from resinid.scoring.grid import Axis
 from resinid.scoring.latents import Latent, scalar_latent
-from resinid.scoring.observed import Dependence, Measure
-from resinid.table.brought import statements_of
-from resinid.table.rules import Rule
-from resinid.vocabulary import QUANTITIES, Quantity
+from resinid.scoring.properties import Dependence, Measure
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.table.entries import Statement, Variant
-    from resinid.table.table import Table
+    from resinid.reference.entries import Statement, Variant
+    from resinid.reference.table import Table
 
 __all__ = ["GLASS_TRANSITION", "HEAT", "HEAT_OF_FUSION", "MELTING_PEAK", "HeatOfFusion", "MeltingPeak"]
 

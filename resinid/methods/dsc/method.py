@@ -3,7 +3,7 @@
 The peak of a resin that melts and the softening of a chip on a hot plate are one thing
 seen twice, so the temperature of the peak observes the softening temperature, through the
 relation that also makes printed melting points of softening temperatures
-(``BENCH_SHIFT["melting"]`` in :mod:`resinid.table.rules`); its scatter is one error for
+(``BENCH_SHIFT["melting"]`` in :mod:`resinid.reference.rules`); its scatter is one error for
 all peaks of a piece. That there is a peak at all is told by a test of its own: say both.
 """
 
@@ -15,24 +15,24 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice, measured, number
-from resinid.door.reading import Reading
+from resinid.io.fields import choice, measured, number
+from resinid.io.reading import Reading
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT, HEAT_OF_FUSION, MELTING_PEAK, HeatOfFusion
 from resinid.methods.likelihoods import normal_about, normal_density
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
+from resinid.reference.rules import BENCH_SHIFT
 from resinid.scoring.term import Normals, Shared, Term
-from resinid.table.rules import BENCH_SHIFT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
-    from resinid.scoring.observed import Measure, Observable
+    from resinid.methods.bench import Have
+    from resinid.scoring.properties import Measure, Observable
 
     Array = NDArray[np.float64]
 
@@ -188,7 +188,7 @@ class FusionHeat:
     -----
     ISO 11357-3 (from memory). Per gram of the whole sample, filler included. Divided by
     the heat of perfect crystals it is the mass crystallinity, see
-    :func:`resinid.table.crystallinity.crystallinity_from_heat`.
+    :func:`resinid.reference.crystallinity.crystallinity_from_heat`.
     """
 
     test: ClassVar[str] = "heat_of_fusion"

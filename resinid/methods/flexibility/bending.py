@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import measured, number
-from resinid.door.reading import Reading
 from resinid.errors import Fault
+from resinid.io.fields import measured, number
+from resinid.io.reading import Reading
 from resinid.methods.likelihoods import normal_about
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
+from resinid.quantities import QUANTITIES
 from resinid.scoring.term import Normals, Term
-from resinid.vocabulary import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice, number, text
+from resinid.io.fields import choice, number, text
 from resinid.methods.contract import Method
 from resinid.methods.flexibility.bending import EYES, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.likelihoods import between
-from resinid.methods.mishap import botched
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
 from resinid.methods.word_test import WordTest, word_test
-from resinid.planning.plan import Plan
 from resinid.scoring.term import Shared, Term
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

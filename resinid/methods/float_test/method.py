@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Final
 
-from resinid.door.fields import choice, number
-from resinid.door.liquid import liquid_field
+from resinid.io.fields import choice, number
+from resinid.io.liquid_parser import liquid_field
 from resinid.liquids.expansion import at_room
 from resinid.liquids.flash import FLASH, may_be_lit
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
 from resinid.scoring.term import Shared, Term
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

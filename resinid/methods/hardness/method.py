@@ -15,16 +15,16 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice, measured, number
-from resinid.door.reading import Reading
+from resinid.io.fields import choice, measured, number
+from resinid.io.reading import Reading
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.hardness.pencil import CAUTION, PENCIL_SET, PencilHardness
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, Scale
 from resinid.methods.likelihoods import below, normal_about
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
-from resinid.scoring.observed import Aspect, Dependence
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
+from resinid.scoring.properties import Aspect, Dependence
 from resinid.scoring.term import Shared, Term
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

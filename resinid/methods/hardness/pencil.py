@@ -19,14 +19,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Final
 
-from resinid.door.fields import choice, number
+from resinid.io.fields import choice, number
 from resinid.methods.likelihoods import between
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
+from resinid.quantities import Quantity
+from resinid.reference.rules import Rule
 from resinid.scoring.grid import Axis
-from resinid.scoring.observed import Dependence, Measure
+from resinid.scoring.properties import Dependence, Measure
 from resinid.scoring.term import Shared, Term
-from resinid.table.rules import Rule
-from resinid.vocabulary import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Faults, TableError
-from resinid.table.entries import GRADES
-from resinid.table.files import read_csv
-from resinid.table.line import Line
-from resinid.table.rules import UNSOURCED
+from resinid.reference.entries import GRADES
+from resinid.reference.files import read_csv
+from resinid.reference.line import Line
+from resinid.reference.rules import UNSOURCED
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice, number, written_with
 from resinid.errors import Fault, InputError, shown
+from resinid.io.fields import choice, number, written_with
 from resinid.methods.contract import Method
 from resinid.methods.infrared.bands import HOW, RANGE
 from resinid.methods.infrared.spectra import NOT_SAID, SPECTRUM, Spectrum, chances, names
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.scoring.observed import Dependence
-    from resinid.table.table import Table
+    from resinid.reference.table import Table
+    from resinid.scoring.properties import Dependence
 
     Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from typing import Final
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.observed import Aspect, Dependence
+from resinid.scoring.properties import Aspect, Dependence
 
 __all__ = ["METHOD", "DropSound", "SurfaceFeel", "Transparency"]
 

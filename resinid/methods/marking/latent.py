@@ -18,19 +18,19 @@ import numpy as np
 from resinid.errors import Faults, TableError
 from resinid.methods.marking.letters import ADDITIONS, SPLIT
 from resinid.methods.marking.symbols import ANOTHER, CODES, SYMBOLS, UNMARKED
+from resinid.reference.entries import GRADES
+from resinid.reference.files import read_csv
+from resinid.reference.line import Line
 from resinid.scoring.latents import Latent
-from resinid.scoring.observed import Dependence
 from resinid.scoring.prior import prior_of
-from resinid.table.entries import GRADES
-from resinid.table.files import read_csv
-from resinid.table.line import Line
+from resinid.scoring.properties import Dependence
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from resinid.methods.marking.reading import Mark
-    from resinid.table.entries import Variant
-    from resinid.table.table import Table
+    from resinid.methods.marking.mark import Mark
+    from resinid.reference.entries import Variant
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 

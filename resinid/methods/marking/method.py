@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import written_with
+from resinid.io.fields import written_with
 from resinid.methods.contract import Method
 from resinid.methods.marking.latent import MARKING, NAMES, UNMARKED_SHARE, Marking, nodes_of
 from resinid.methods.marking.letters import ADDITIONS
-from resinid.methods.marking.reading import Mark, MarkRule, parse_mark
+from resinid.methods.marking.mark import Mark, MarkRule, parse_mark
 from resinid.methods.marking.symbols import CODES, SYMBOLS, UNMARKED
-from resinid.planning.plan import Plan
+from resinid.methods.test_plan import Plan
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

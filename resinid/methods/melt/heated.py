@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.door.fields import choice, measured, number, text
-from resinid.door.reading import Reading
 from resinid.errors import Fault
+from resinid.io.fields import choice, measured, number, text
+from resinid.io.reading import Reading
 from resinid.methods.likelihoods import below, normal_about
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
 from resinid.scoring.term import Normals, Shared, Term
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

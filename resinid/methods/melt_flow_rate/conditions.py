@@ -16,13 +16,13 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from resinid.table.files import read_csv
-from resinid.table.rules import TRUST
+from resinid.reference.files import read_csv
+from resinid.reference.rules import TRUST
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from resinid.table.entries import Statement
+    from resinid.reference.entries import Statement
 
 __all__ = ["EXPONENT", "FOLDER", "Melt", "at_usual", "conversion", "melts"]
 

@@ -23,18 +23,18 @@ import numpy as np
 
 from resinid.methods.melt_flow_rate.conditions import FOLDER, Melt, at_usual, melts
 from resinid.methods.melt_flow_rate.spread import ANY_PROCESS, DOUBTED, FLOOR, GRADE_SPREAD, WORDS
+from resinid.quantities import QUANTITIES
+from resinid.reference.method_rows import statements_of
+from resinid.reference.rules import Rule
 from resinid.scoring.grid import Axis, standing_grid
 from resinid.scoring.latents import Latent, scalar_latent
-from resinid.scoring.observed import Dependence
-from resinid.table.brought import statements_of
-from resinid.table.rules import Rule
-from resinid.vocabulary import QUANTITIES
+from resinid.scoring.properties import Dependence
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from resinid.table.entries import Statement
-    from resinid.table.table import Table
+    from resinid.reference.entries import Statement
+    from resinid.reference.table import Table
 
     Array = NDArray[np.float64]
 
@@ -52,7 +52,7 @@ ANY: Final = (math.log(5.0), 1.6)
 somebody chose to measure it at (common practice, no source)."""
 
 RULE: Final = Rule(logarithmic=True, scatter=GRADE_SPREAD, floor=FLOOR, widening=DOUBTED, unlisted=1.0, any_plastic=ANY)
-"""As the flow of a batch is inferred, :mod:`resinid.batch.flow`."""
+"""As the flow of a batch is inferred, :mod:`resinid.batches.melt_flow`."""
 
 WIDENED: Final = replace(RULE, scatter=math.hypot(GRADE_SPREAD, ANY_PROCESS), floor=math.hypot(FLOOR, ANY_PROCESS))
 """For a process of which nothing is published."""

@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, ClassVar, Final
 import numpy as np
 from scipy.special import ndtr
 
-from resinid.door.fields import choice, measured, number
-from resinid.door.reading import Reading
 from resinid.errors import Fault
+from resinid.io.fields import choice, measured, number
+from resinid.io.reading import Reading
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_density
 from resinid.methods.melt_flow_rate.conditions import conversion
 from resinid.methods.melt_flow_rate.known import ANY, MELT_FLOW_RATE, PROCESSES, MeltFlowRate, nodes
-from resinid.methods.mishap import botched
-from resinid.planning.plan import Plan
+from resinid.methods.outlier import botched
+from resinid.methods.test_plan import Plan
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.have import Have
+    from resinid.methods.bench import Have
 
     Array = NDArray[np.float64]
 

@@ -1,0 +1,286 @@
+"""A batch: pieces and flakes sampled from one bag, and what is known of how they were made."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any, Final, cast
+
+from resinid.batches.bag_entries import (
+    FACTS,
+    MOST_ITEMS,
+    PROCESSES,
+    Facts,
+    Flakes,
+    flakes_of,
+    gathered,
+    items_of,
+    list_of,
+    marked_of,
+    pieces_of,
+    reading_of,
+    remarks_of,
+)
+from resinid.errors import Fault, Faults, InputError, shown
+from resinid.io.arguments import chosen_of
+from resinid.io.document import dangers_of, named_liquids, observations_of, parsed
+from resinid.io.fields import build, close_to, unbuild
+from resinid.methods.dangers import allowed_of
+from resinid.notebook import ShowsItself
+from resinid.quantities import QUANTITIES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from resinid.io.reading import Reading
+    from resinid.methods.contract import Observation
+
+__all__ = ["Batch", "batches_of", "read_batch"]
+
+ENTRIES: Final = ("process", "mfr", "mfr_condition", "remarks", "mass", "allow")
+KEYS: Final = ("batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
+
+
+@dataclass(frozen=True, slots=True)
+class Batch(ShowsItself):
+    """Pieces sampled from one bag, each with its own observations; counted flakes; and remarks.
+
+    Make one from plain entries with :meth:`of`, or from a document with :func:`read_batch`.
+
+    Parameters
+    ----------
+    name : str
+        What the bag is called. Two batches of equal name and content are one batch.
+    pieces : tuple of tuple of Observation
+        For each sampled piece, its observations.
+    flakes : tuple of Flakes
+        Counts of flakes by float and sink.
+    marked : tuple of (str, int)
+        How many pieces bear the resin code of, or come from goods known to be of, a resin.
+    process : str
+        One of :data:`PROCESSES`.
+    mfr : Reading or None
+        Measured melt flow rate [g/10 min].
+    mfr_condition : str
+        Its temperature and load, such as ``190 C/2.16 kg``; the resin's usual one where empty.
+    remarks : tuple of str
+        Some of :data:`REMARKS`.
+    mass : Reading or None
+        Mass of the whole bag [g].
+
+    Raises
+    ------
+    InputError
+        Every entry that :meth:`of` refuses.
+    """
+
+    name: str
+    pieces: tuple[tuple[Observation, ...], ...] = ()
+    flakes: tuple[Flakes, ...] = ()
+    marked: tuple[tuple[str, int], ...] = ()
+    process: str = PROCESSES[0]
+    mfr: Reading | None = None
+    mfr_condition: str = ""
+    remarks: tuple[str, ...] = ()
+    mass: Reading | None = None
+
+    @classmethod
+    def of(cls, name: str, **entries: object) -> Batch:
+        """Make a batch from what a person wrote.
+
+        Parameters
+        ----------
+        name : str
+        **entries
+            ``pieces``: a list of lists of observations (objects or mappings with the key
+            ``test``); ``flakes``: a list of mappings with ``liquid``, ``floated`` and
+            ``sank``; ``marked``: counts by resin; ``process``, ``mfr``, ``mfr_condition``,
+            ``remarks`` and ``mass`` as the attributes, quantities as texts with units;
+            ``allow``: dangers allowed, such as ``["burn"]``.
+
+        Raises
+        ------
+        InputError
+            Every fault, with its place.
+
+        Examples
+        --------
+        >>> caps = Batch.of("caps", marked={"PE-HD": 12}, process="injection moulding", mass="2.5 kg")
+        >>> caps.items
+        12
+        """
+        faults = Faults()
+        allowed = ("pieces", "flakes", "marked", *ENTRIES)
+        for key in entries:
+            if key not in allowed:
+                faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
+        _check_name(name, faults)
+        allow = gathered(faults, "", allowed_of, dangers_of(entries.get("allow", ()), faults)) or ()
+        known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
+        read = _read(known, allow, faults)
+        faults.check()
+        return cls(name, **read)
+
+    def __post_init__(self) -> None:
+        """Refuse what :meth:`of` would, however the batch was made; hold the rest as that holds it."""
+        faults = Faults()
+        _check_name(self.name, faults)
+        entries = {each.name: getattr(self, each.name) for each in fields(self)[1:]}
+        for key, value in _read(entries, (), faults).items():
+            object.__setattr__(self, key, value)
+        faults.check()
+
+    @property
+    def items(self) -> int:
+        """How many pieces and flakes were looked at."""
+        return items_of(self.pieces, self.flakes, self.marked)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the batch as JSON types, from which :func:`read_batch` makes an equal one."""
+        data: dict[str, Any] = {"batch": self.name}
+        if self.pieces:
+            data["piece"] = [{"observation": [{"test": o.test, **unbuild(o)} for o in piece]} for piece in self.pieces]
+        dangers = {danger for piece in self.pieces for o in piece if (danger := getattr(o, "only_if_allowed", ""))}
+        if dangers:
+            data["allow"] = sorted(dangers)
+        if self.flakes:
+            data["flakes"] = [unbuild(counted) for counted in self.flakes]
+        if self.marked:
+            data["marked"] = dict(self.marked)
+        if self.process != PROCESSES[0]:
+            data["process"] = self.process
+        for key, quantity in (("mfr", "melt_flow_rate"), ("mass", "mass")):
+            found: Reading | None = getattr(self, key)
+            if found is not None:
+                data[key] = {"value": found.value, "u": found.u, "unit": QUANTITIES[quantity].unit}
+        if self.mfr_condition:
+            data["mfr_condition"] = self.mfr_condition
+        if self.remarks:
+            data["remarks"] = list(self.remarks)
+        return data
+
+    @property
+    def stream(self) -> int:
+        """A number that depends on name and content only, in whatever order: each batch has draws of its own."""
+        return _number_of(self.to_dict())
+
+    @property
+    def content(self) -> int:
+        """The same, but of the content only: what is worked out of that must not depend on what a bag is called."""
+        return _number_of({**self.to_dict(), "batch": ""})
+
+
+def batches_of(given: object, place: str = "batches") -> tuple[Batch, ...]:
+    """Return a list of batches.
+
+    Raises
+    ------
+    InputError
+        It is no list, or something in it is no batch.
+
+    Examples
+    --------
+    >>> [batch.name for batch in batches_of([Batch("caps")])]
+    ['caps']
+    """
+    faults = Faults()
+    listed = chosen_of(place, cast("Iterable[object]", given), "caps, pots")
+    for index, each in enumerate(listed, start=1):
+        if not isinstance(each, Batch):
+            faults.add(f"{place}[{index}]", f"{shown(each)} is no batch; make one with resinid.Batch.of")
+    faults.check()
+    return cast("tuple[Batch, ...]", listed)
+
+
+def _check_name(name: object, faults: Faults) -> None:
+    if not isinstance(name, str) or not name.strip():
+        faults.add("batch", f"{shown(name, 50)} is no name; give the bag one")
+
+
+def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) -> dict[str, Any]:
+    """Return what a batch holds beside its name; add what is wrong to ``faults``."""
+    facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
+    read: dict[str, Any] = {
+        "pieces": pieces_of(entries.get("pieces", ()), faults, allow),
+        "flakes": flakes_of(entries.get("flakes", ()), faults),
+        "marked": marked_of(entries.get("marked", {}), faults),
+        "process": facts.process if facts else PROCESSES[0],
+        "mfr": reading_of(entries.get("mfr"), "melt_flow_rate", "mfr", faults),
+        "mfr_condition": facts.mfr_condition if facts else "",
+        "remarks": remarks_of(entries.get("remarks", ()), faults),
+        "mass": reading_of(entries.get("mass"), "mass", "mass", faults),
+    }
+    if not len(faults):
+        items = items_of(read["pieces"], read["flakes"], read["marked"])
+        if items > MOST_ITEMS:
+            faults.add("batch", f"has {items} pieces and flakes; at most {MOST_ITEMS} are read")
+    return read
+
+
+def _number_of(written: Mapping[str, Any]) -> int:
+    return int.from_bytes(hashlib.sha256(_unordered(written).encode()).digest()[:8], "big")
+
+
+def _unordered(written: object) -> str:
+    """Return JSON types as text in which entries of a list, pieces as well as their observations, are sorted."""
+    if isinstance(written, dict):
+        return json.dumps({key: _unordered(value) for key, value in written.items()}, sort_keys=True)
+    if isinstance(written, list):
+        return json.dumps(sorted(map(_unordered, written)))
+    return json.dumps(written)
+
+
+def read_batch(text_: str, name: str = "") -> Batch:
+    r"""Read a batch from a TOML or JSON document.
+
+    Parameters
+    ----------
+    text_ : str
+        JSON where it starts with a brace, else TOML. Keys: ``batch`` (its name),
+        ``[[piece]]`` with ``[[piece.observation]]``, ``[[flakes]]``, ``[marked]``,
+        ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass``,
+        ``allow`` (dangers, such as ``["burn"]``) and ``[liquid]`` with named jugs.
+    name : str, optional
+        Name where the document gives none.
+
+    Raises
+    ------
+    InputError
+        Every fault of the document, each with its place.
+
+    Examples
+    --------
+    >>> read_batch('batch = "lids"\nprocess = "injection moulding"\n[marked]\nPP = 8').marked
+    (('PP', 8),)
+    """
+    data = parsed(text_)
+    faults = Faults()
+    for key in data:
+        if key not in KEYS:
+            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
+    jugs = named_liquids(data.get("liquid", {}), faults)
+    pieces: list[object] = []
+    for index, entry in enumerate(list_of(data.get("piece", []), "piece", faults), start=1):
+        inner = Faults()
+        if not isinstance(entry, dict) or set(entry) != {"observation"}:
+            faults.add(f"piece[{index}]", "is not a table with the one key observation")
+            continue
+        pieces.append(list(observations_of(entry["observation"], jugs, inner)))
+        faults.extend(inner, under=f"piece[{index}]")
+    flakes = [
+        {**entry, "liquid": jugs.get(str(entry.get("liquid")), entry.get("liquid"))}
+        if isinstance(entry, dict) and "liquid" in entry
+        else entry
+        for entry in list_of(data.get("flakes", []), "flakes", faults)
+    ]
+    entries: dict[str, Any] = {key: data[key] for key in KEYS[3:-1] if key in data}
+    entries |= {"pieces": pieces, "flakes": flakes}
+    named = data.get("batch", name)
+    if not isinstance(named, str):
+        faults.add("batch", "is not a text")
+    made = gathered(faults, "", lambda: Batch.of(str(named), **entries))
+    faults.check()
+    if made is None:
+        raise InputError([Fault("", "is no batch")])
+    return made

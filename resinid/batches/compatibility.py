@@ -1,0 +1,304 @@
+"""May these be melted together? The verdict, its reason, and what would change it."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Set as AbstractSet
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.batches.bag import batches_of
+from resinid.batches.bag_posterior import CONCENTRATION
+from resinid.batches.changes import Change, Gain, changes, gains
+from resinid.batches.hazards import (
+    HazardNote,
+    cautions,
+    dangers,
+    found_items,
+    further_pieces,
+    provisos,
+    refusals,
+    total_danger,
+)
+from resinid.batches.melt_temperature import melt_heat, shaping
+from resinid.batches.mix import Mix, mix_of, part_of
+from resinid.batches.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
+from resinid.errors import Fault, Faults, InputError, shown
+from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
+from resinid.io.arguments import chosen_of, float_of
+from resinid.io.reading import is_real, read
+from resinid.notebook import ShowsItself
+from resinid.reference.table import Table, table_or_own
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from resinid.batches.bag import Batch
+    from resinid.batches.mix import MeltFlow
+
+__all__ = ["Verdict", "judge", "melt_together", "weights_of"]
+
+SHOWN: Final = 12
+"""Hazards and reasons that are kept, most weighty first."""
+
+MOST_SHARE: Final = 1e9
+"""A larger share or mass, in whatever unit, is a slip, and a sum of such would be no number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict(ShowsItself):
+    """Whether batches may be melted together.
+
+    Parameters
+    ----------
+    batches : tuple of str
+    shares : tuple of float
+        Their mass shares of the mix.
+    chances : tuple of float
+        Of one melt, usable with limits, will delaminate, dangerous; they add up to one.
+    danger : float
+        Chance that the next piece taken from the worst of the batches is dangerous, by itself or
+        with another. Thinning does not lower it.
+    danger_limit : float
+        Above it nothing is heated.
+    refusals : tuple of str
+        Why stock is not known well enough to be melted, what was found in it first.
+    found : tuple of str
+        Those of them that name an item found to be dangerous by what it alone shows.
+    hazards : tuple of HazardNote
+        What makes up the danger, most probable first.
+    cautions : tuple of HazardNote
+        What to beware of all the same.
+    reasons : tuple of Reason
+        What stands against one melt, weightiest first.
+    limits : tuple of str
+        What a mix may not be used for, and on what condition alone it may be heated.
+    flow : MeltFlow or None
+        Of the mix, where the batches' rates can be compared.
+    changes : tuple of Change
+        For each batch, the nearest share of it at which the verdict would change.
+    tests : tuple of Gain
+        Tests that would be expected to move the chances most, best first.
+    further : tuple of (str, int)
+        For each batch, how many further pieces, all clean, would bring its own danger to the limit.
+    estimate : bool
+        Whether the weightiest reason rests on a pair that nobody published.
+    sources : tuple of str
+        Keys of the sources behind reasons and hazards.
+    """
+
+    batches: tuple[str, ...]
+    shares: tuple[float, ...]
+    chances: tuple[float, float, float, float]
+    danger: float
+    danger_limit: float
+    refusals: tuple[str, ...]
+    found: tuple[str, ...]
+    hazards: tuple[HazardNote, ...]
+    cautions: tuple[HazardNote, ...]
+    reasons: tuple[Reason, ...]
+    limits: tuple[str, ...]
+    flow: MeltFlow | None
+    changes: tuple[Change, ...]
+    tests: tuple[Gain, ...]
+    further: tuple[tuple[str, int], ...]
+    estimate: bool
+    sources: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """The answer in words. It is worked out here, so none can be held that the danger forbids."""
+        if self.refusals or not self.danger <= self.danger_limit:
+            return DO_NOT_HEAT
+        return judged(self.chances)
+
+    @property
+    def allowed(self) -> bool:
+        """Whether melting the mix is not ruled out; its limits and cautions still hold."""
+        return self.verdict in {ONE_MELT, LIMITS}
+
+    @property
+    def deciding(self) -> str:
+        """The weightiest reason for the verdict, in words."""
+        if self.found:
+            return self.found[0]
+        if self.danger > self.danger_limit and self.hazards:
+            worst = self.hazards[0]
+            onset = f", from about {worst.onset:g} °C" if worst.onset is not None else ""
+            seen = f" {worst.seen}" if worst.seen else ""
+            return f"{' with '.join(worst.resins)} ({worst.probability:.1%}{seen}): {worst.hazard}{onset}"
+        if self.refusals:
+            return self.refusals[0]
+        return self.reasons[0].text if self.reasons else "nothing found stands against it"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the verdict as JSON types."""
+        data = asdict(self)
+        data["chances"] = dict(zip(OUTCOMES, self.chances, strict=True))
+        data["further"] = [{"batch": batch, "pieces": pieces} for batch, pieces in self.further]
+        data["shares"] = [{"batch": b, "share": s} for b, s in zip(self.batches, self.shares, strict=True)]
+        del data["batches"]
+        return {"verdict": self.verdict, "deciding": self.deciding, **data, "local": LOCAL}
+
+    def to_json(self) -> str:
+        """Return the verdict as JSON text."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+
+def melt_together(
+    *batches: Batch,
+    shares: Sequence[object] | None = None,
+    danger_limit: float = DANGER_LIMIT,
+    prior: str | Mapping[str, float] = "default",
+    table: Table | None = None,
+    concentration: float = CONCENTRATION,
+) -> Verdict:
+    """Say what becomes of two or more batches that are melted together.
+
+    Parameters
+    ----------
+    *batches : Batch
+        Two or more, of different names unless one and the same.
+    shares : sequence of float, or of str or quantity, optional
+        Mass shares as numbers, or masses with their units, one a batch; the batches' own
+        masses where all have one, else equal shares.
+    danger_limit : float, optional
+        Chance that a piece is dangerous above which nothing is heated; 0.01 where not
+        given, a cautious choice of this project.
+    prior : str or mapping, optional
+        As :func:`resinid.identify` takes it.
+    table : Table, optional
+    concentration : float, optional
+        As for :func:`resinid.batch_composition`.
+
+    Returns
+    -------
+    Verdict
+
+    Raises
+    ------
+    InputError
+        Fewer than two batches, or what is none; shares that are not positive numbers; what is no
+        prior or table; a piece that is marked with an unknown resin.
+    UnknownNameError
+        No prior is called that.
+    RangeError
+        A danger limit outside 0 to 0.05, or a concentration outside 0.001 to 1000.
+
+    Notes
+    -----
+    Chances are averages over draws of every batch's composition and melt flow, each batch's
+    draws depending on its own content only, so the order of the batches does not matter and a
+    batch beside itself is one and the same bag.
+
+    Examples
+    --------
+    >>> from resinid.batches.bag import Batch
+    >>> caps = Batch.of("caps", marked={"PE-HD": 30}, process="injection moulding")
+    >>> pots = Batch.of("pots", marked={"PS": 30})
+    >>> melt_together(caps, pots).verdict
+    'will delaminate'
+    """
+    batches_of(batches)
+    if len(batches) < 2:
+        raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
+    if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
+        raise InputError([Fault("batches", "two different batches have one name; names must differ")])
+    chosen = table_or_own(table)
+    weights = weights_of(batches, shares)
+    # A batch given twice is one batch.
+    once = {batch.stream: batch for batch in batches}
+    made = {stream: part_of(batch, chosen, prior, concentration) for stream, batch in once.items()}
+    parts = [made[batch.stream] for batch in batches]
+    return judge(mix_of(parts, weights, chosen), danger_limit)
+
+
+def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tuple[float, ...]:
+    """Return the mass shares of batches, unscaled: as given, else by their masses, else equal.
+
+    Raises
+    ------
+    InputError
+        They are no list, or not one positive number or mass for each batch.
+
+    Examples
+    --------
+    >>> from resinid.batches.bag import Batch
+    >>> weights_of([Batch("caps"), Batch("pots")], ["1.5 kg", "500 g"])
+    (1500.0, 500.0)
+    """
+    if shares is None:
+        masses = [batch.mass.value for batch in batches if batch.mass is not None]
+        return tuple(masses) if len(masses) == len(batches) else (1.0,) * len(batches)
+    listed = chosen_of("shares", shares, "0.7, 0.3")
+    numbers = [is_real(share) for share in listed]
+    what = f"give one positive number for each batch, at most {MOST_SHARE:g}"
+    if isinstance(shares, AbstractSet) or len(listed) != len(batches):
+        raise InputError([Fault("shares", f"{shown(shares)}: {what}, in the order of the batches")])
+    if any(numbers) and not all(numbers):
+        raise InputError([Fault("shares", f"{shown(shares)}: {what}, or one mass with its unit for each, not both")])
+    with Faults() as faults:
+        weights = tuple(_weight(share, f"shares[{index}]", faults) for index, share in enumerate(listed, start=1))
+        for index, weight in enumerate(weights, start=1):
+            if not len(faults) and not 0 < weight <= MOST_SHARE:
+                faults.add(f"shares[{index}]", f"is {weight:g}; {what}")
+    return weights
+
+
+def _weight(share: object, place: str, faults: Faults) -> float:
+    if is_real(share):
+        return float_of(share)
+    try:
+        return read(share, "mass").value
+    except InputError as error:
+        faults.extend(error.faults, under=place)
+        return math.nan
+
+
+def _unplanned(mix: Mix) -> tuple[str, ...]:
+    """Say why a mix cannot be melted in a workshop though its parts would hold together."""
+    heat = melt_heat(mix.rules, shaping(mix))
+    return () if heat.window is not None else tuple(f"it cannot be planned: {why}" for why in heat.notes)
+
+
+def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True) -> Verdict:
+    """Return the verdict on a mix of one or more batches.
+
+    Parameters
+    ----------
+    mix : Mix
+    danger_limit : float, optional
+    explain : bool, optional
+        Whether to look for what would change the verdict as well.
+    """
+    danger_limit = danger_limit_of(danger_limit)
+    shares = mix.shares()
+    hazards = dangers(mix)
+    danger = total_danger(mix)
+    against, chances, limits = reasons(mix, shares)
+    chances_all = (*(float(chance) * (1.0 - danger) for chance in chances), danger)
+    refused = refusals(mix)
+    allowed = not refused and danger <= danger_limit
+    warned = cautions(mix.rules, shares)
+    sources = {key for note in (*hazards[:SHOWN], *warned) for key in note.source.split()}
+    sources.update(key for reason in against for key in reason.source.split())
+    return Verdict(
+        batches=tuple(part.batch.name for part in mix.parts),
+        shares=mix.weights,
+        chances=(chances_all[0], chances_all[1], chances_all[2], chances_all[3]),
+        danger=danger,
+        danger_limit=danger_limit,
+        refusals=refused,
+        found=found_items(mix),
+        hazards=hazards[:SHOWN],
+        cautions=warned,
+        reasons=against[:SHOWN],
+        limits=(*limits, *(_unplanned(mix) if explain and allowed else ()), *provisos(mix, warned)),
+        flow=mix.melt_flow(),
+        changes=changes(mix) if explain and allowed and len(mix.parts) > 1 else (),
+        tests=gains(mix) if explain else (),
+        further=tuple((part.batch.name, further_pieces(part, mix.rules, danger_limit)) for part in mix.parts),
+        estimate=bool(against) and against[0].estimate,
+        sources=tuple(sorted(sources)),
+    )

@@ -1,0 +1,243 @@
+"""What a bag consists of: the posterior over the shares of all resins."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from resinid.batches.bag_posterior import CONCENTRATION, Views, views_of
+from resinid.batches.contaminants import LEVEL, further_clean, number_of_strangers, telling, upper_limit
+from resinid.batches.mixing_rules import rules_of
+from resinid.errors import RangeError, UnknownNameError, shown
+from resinid.io.arguments import float_of
+from resinid.io.fields import close_to
+from resinid.notebook import ShowsItself
+from resinid.reference.table import Table, table_or_own
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from resinid.batches.bag import Batch
+
+    Array = NDArray[np.float64]
+
+__all__ = ["ANY_DANGEROUS", "Composition", "Share", "Stranger", "batch_composition"]
+
+WANTED: Final = 0.01
+"""Share below which a dangerous stranger's upper limit is wanted (this project's cautious choice)."""
+
+ANY_DANGEROUS: Final = "any dangerous resin"
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A resin's share of a bag: expected, its 95 % credible interval, and expected before looking."""
+
+    resin: str
+    mean: float
+    low: float
+    high: float
+    before: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stranger:
+    """A resin that must not be heated: its expected share, the upper limit of it, what would lower that.
+
+    ``further`` is how many further samples, all clean, bring the limit to ``wanted``; None
+    where no number would.
+    """
+
+    resin: str
+    mean: float
+    limit: float
+    wanted: float
+    further: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Composition(ShowsItself):
+    """What a bag consists of.
+
+    Parameters
+    ----------
+    batch : str
+        Name of the bag.
+    items : int
+        Pieces and flakes looked at.
+    shares : tuple of Share
+        Largest expected share first; one of them is ``"none of these"``.
+    main_probability : float
+        Chance that the first of them makes up most of the bag.
+    strangers : tuple of Stranger
+        All dangerous resins together, then each, highest limit first.
+    level : float
+        Level of the strangers' upper limits.
+    exact : bool
+        Whether the sum over all assignments was enumerated rather than sampled.
+    concentration : float
+        Of the prior.
+    sources : tuple of str
+        Keys of the sources behind the leading resins' scores.
+    """
+
+    batch: str
+    items: int
+    shares: tuple[Share, ...]
+    main_probability: float
+    strangers: tuple[Stranger, ...]
+    level: float
+    exact: bool
+    concentration: float
+    sources: tuple[str, ...]
+
+    @property
+    def main(self) -> Share:
+        """The share of the main resin."""
+        return self.shares[0]
+
+    def __getitem__(self, resin: str) -> Share:
+        """Return the share of a resin by its symbol.
+
+        Raises
+        ------
+        UnknownNameError
+            There is no candidate of that symbol.
+        """
+        for share in self.shares:
+            if share.resin == resin:
+                return share
+        names = sorted(share.resin for share in self.shares)
+        raise UnknownNameError(f"{shown(resin)} is no candidate; known: {', '.join(names)}{close_to(resin, names)}")
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the composition as JSON types."""
+        return asdict(self)
+
+    def to_json(self) -> str:
+        """Return the composition as JSON text."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+
+def batch_composition(
+    batch: Batch,
+    *,
+    prior: str | Mapping[str, float] = "default",
+    table: Table | None = None,
+    concentration: float = CONCENTRATION,
+    wanted: float = WANTED,
+    level: float = LEVEL,
+) -> Composition:
+    """Say what a bag consists of, from all that was sampled from it.
+
+    Parameters
+    ----------
+    batch : Batch
+    prior : str or mapping, optional
+        Expected shares before looking, as :func:`resinid.identify` takes it.
+    table : Table, optional
+    concentration : float, optional
+        Sum of the Dirichlet prior's weights: small where bags hold things of a kind; see
+        :data:`CONCENTRATION` for the default.
+    wanted : float, optional
+        Share below which each dangerous stranger's limit is wanted; 0.01 where not given.
+    level : float, optional
+        Level of these limits; 0.95 where not given.
+
+    Returns
+    -------
+    Composition
+
+    Raises
+    ------
+    InputError
+        What is no batch, prior or table; weights of a prior that cannot be; a piece that is marked
+        with an unknown resin.
+    UnknownNameError
+        No prior is called that.
+    RangeError
+        A number out of range.
+
+    Notes
+    -----
+    Shares have a Dirichlet prior of weights ``concentration`` times the prior; the pieces
+    are latent-class data (:mod:`resinid.batches.counts`). Whether pieces and flakes that were
+    measured are of many makes or of one is taken as even odds (:mod:`resinid.batches.item_evidence`).
+    Limits of strangers do not lean on that prior, and are the highest of these two and of
+    those that the cautious prior gives: :mod:`resinid.batches.contaminants`.
+
+    Examples
+    --------
+    >>> from resinid.batches.bag import Batch
+    >>> found = batch_composition(Batch.of("caps", marked={"PE-HD": 20}))
+    >>> found.main.resin, found.main.mean > 0.95, found.strangers[0].limit < 0.2
+    ('PE-HD', True, True)
+    """
+    wanted, level = float_of(wanted), float_of(level)
+    if not 0 < wanted < 1 or not 0.5 <= level < 1:
+        raise RangeError("wanted must be a number between 0 and 1, and level one from 0.5 to below 1")
+    chosen = table_or_own(table)
+    views = views_of(batch, chosen, prior, concentration, measured=False)
+    found = views[0].both_ways()
+    rules = rules_of(chosen)
+    mean = found.mean()
+    before = found.alpha / found.alpha.sum()
+    order = np.argsort(-mean, kind="stable").tolist()
+    names = rules.model.candidates
+    barred = np.flatnonzero(rules.barred)
+    strangers = [
+        _stranger(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
+    ]
+    every = _stranger(ANY_DANGEROUS, views, rules.barred > 0, wanted=wanted, level=level)
+    observed = {o.observes for piece in batch.pieces for o in piece} | ({"density"} if batch.flakes else set())
+    sources: set[str] = set()
+    for name in observed:
+        sources.update(*(rules.model.sources(name, k) for k in order if mean[k] >= WANTED))
+    return Composition(
+        batch=batch.name,
+        items=found.counts.items,
+        shares=tuple(
+            Share(names[k], float(mean[k]), found.quantile(k, 0.025), found.quantile(k, 0.975), float(before[k]))
+            for k in order
+        ),
+        main_probability=float(found.main_probability()[order[0]]),
+        strangers=(every, *sorted(strangers, key=lambda s: (-s.limit, s.resin))),
+        level=level,
+        exact=found.counts.exact,
+        concentration=float(concentration),
+        sources=tuple(sorted(sources)),
+    )
+
+
+def _stranger(
+    name: str, views: tuple[Views, ...], which: NDArray[np.bool_], *, wanted: float, level: float
+) -> Stranger:
+    # The highest limit of all ways to see the items counts: under either prior, of many makes or of one.
+    number = max(
+        (number for view in views for number in _numbers(view, which)), key=lambda number: upper_limit(number, level)
+    )
+    return Stranger(
+        resin=name,
+        mean=float(views[0].both_ways().mean()[which].sum()),
+        limit=upper_limit(number, level),
+        wanted=wanted,
+        further=further_clean(number, wanted, level),
+    )
+
+
+def _numbers(view: Views, which: NDArray[np.bool_]) -> list[Array]:
+    """Return the distribution of how many items are strangers, in every way to see them under one prior."""
+    found = view.both_ways()
+    stranger, rest = np.where(which, found.alpha, 0.0), np.where(which, 0.0, found.mean())
+    stranger, rest = stranger / stranger.sum(), rest / rest.sum()
+    out = []
+    for made in (view.made, *view.alike):
+        # Also without those that hardly tell the stranger from the rest, for these must not seem to be clean.
+        seen = (made.groups, telling(made.groups, stranger, rest))
+        out += [number_of_strangers(groups, stranger, rest) for groups in seen]
+    return out

@@ -1,0 +1,134 @@
+"""The commands for bags: batch, together, plan, stock."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from resinid.cli.document_files import naming, read_text
+from resinid.errors import Faults, InputError
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable, Sequence
+
+    from resinid.batches.bag import Batch
+    from resinid.reference.table import Table
+
+    Printed = tuple[str, Any]
+    Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
+
+__all__ = ["add_batch_commands"]
+
+
+def add_batch_commands(
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+) -> None:
+    """Add the commands to the parser."""
+
+    def with_table(run_it: Callable[..., Printed]) -> Callable[[argparse.Namespace], Printed]:
+        return lambda chosen: run_it(chosen, table_of(chosen))
+
+    bag = command("batch", "What a bag consists of, and how pure it is.", with_table(_batch))
+    bag.add_argument("file", help="TOML or JSON file of a batch, or - for standard input")
+    bag.add_argument("--wanted", type=float, default=0.01, help="wanted limit of dangerous strangers (default 0.01)")
+    bag.add_argument("--same-as", metavar="FILE", help="a second batch, to weigh whether both are the same")
+    bag.add_argument("--top", type=int, default=6, help="how many resins to print (default 6)")
+
+    together = command("together", "Whether batches may be melted together.", with_table(_together))
+    together.add_argument("file", nargs="+", help="two or more files of batches")
+
+    plan = command("plan", "How to melt one batch, or several together, if that may be done.", with_table(_plan))
+    plan.add_argument("file", nargs="+", help="one or more files of batches")
+    plan.add_argument("--volume", default="250 cm3", help="of the cold part (default '250 cm3')")
+    plan.add_argument("--thickness", default="20 mm", help="of the layer that is heated (default '20 mm')")
+    plan.add_argument("--plate", help="temperature of plates or oven air (default: low in the window)")
+
+    stock = command("stock", "What becomes of every two batches of a stock.", with_table(_stock))
+    stock.add_argument("file", help="CSV file of batches, or - for standard input")
+    stock.add_argument("--csv", action="store_true", help="print the matrix as CSV")
+
+    for added in (bag, together, plan, stock):
+        added.add_argument("--prior", default="default", help="default, uniform, or a waste split of the table")
+        table_options(added)
+    for added in (together, plan):
+        added.add_argument("--shares", type=float, nargs="+", help="masses or mass shares, one for each file")
+    for added in (together, plan, stock):
+        added.add_argument("--danger-limit", type=float, default=0.01, help="chance of danger borne (default 0.01)")
+
+
+def _read(file: str) -> Batch:
+    from resinid.cli.kinds import bag_of
+
+    text = read_text(file)
+    with naming(file):
+        return bag_of(text, "standard input" if file == "-" else Path(file).stem)
+
+
+def _read_all(files: Sequence[str]) -> list[Batch]:
+    """Return every batch, or the faults of all files."""
+    faults, found = Faults(), []
+    for file in files:
+        try:
+            found.append(_read(file))
+        except InputError as error:
+            faults.extend(error.faults)
+    faults.check()
+    return found
+
+
+def _batch(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.batches.comparison import same_resin
+    from resinid.batches.composition import batch_composition
+    from resinid.report.batch_text import composition_text, sameness_text
+
+    bag = _read(chosen.file)
+    with naming(chosen.file):
+        found = batch_composition(bag, prior=chosen.prior, table=table, wanted=chosen.wanted)
+    text, data = composition_text(found, chosen.top), found.to_dict()
+    if chosen.same_as:
+        same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, table=table)
+        text, data = f"{text}\n\n{sameness_text(same)}", {**data, "same": same.to_dict()}
+    return text, data
+
+
+def _together(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.batches.compatibility import melt_together
+    from resinid.report.batch_text import verdict_text
+
+    found = melt_together(
+        *_read_all(chosen.file),
+        shares=chosen.shares,
+        danger_limit=chosen.danger_limit,
+        prior=chosen.prior,
+        table=table,
+    )
+    return verdict_text(found), found.to_dict()
+
+
+def _plan(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.melting.plan import melt_plan
+    from resinid.report.batch_text import plan_text
+
+    found = melt_plan(
+        *_read_all(chosen.file),
+        shares=chosen.shares,
+        volume=chosen.volume,
+        thickness=chosen.thickness,
+        plate=chosen.plate,
+        danger_limit=chosen.danger_limit,
+        prior=chosen.prior,
+        table=table,
+    )
+    return plan_text(found), found.to_dict()
+
+
+def _stock(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.batches.stock import read_stock, stock_matrix
+    from resinid.report.batch_text import stock_text
+
+    named = "standard input" if chosen.file == "-" else Path(chosen.file).name
+    folder = None if chosen.file == "-" else Path(chosen.file).parent
+    batches = read_stock(read_text(chosen.file), folder, named, table)
+    found = stock_matrix(batches, danger_limit=chosen.danger_limit, prior=chosen.prior, table=table)
+    return found.to_csv().rstrip("\n") if chosen.csv else stock_text(found), found.to_dict()

@@ -1,0 +1,196 @@
+"""The guided bench: asks, explains, saves after each answer, and leads to the next test.
+
+Reads plain lines, so that it runs in any terminal and can be driven by a pipe; the end
+of input ends the session in order.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.cli.asking import OTHER, Command, Screen, answered
+from resinid.cli.document_files import file_to_write
+from resinid.cli.session import Session, load, save
+from resinid.errors import Fault, InputError
+from resinid.io.fields import close_to
+from resinid.methods._guard import describe
+from resinid.methods.article.films import unsuited
+from resinid.methods.bench import Have, parse_have
+from resinid.planning.names import check_tests
+from resinid.planning.next_test import next_tests
+from resinid.planning.question import parse_question
+from resinid.report.planning_text import standing_text, suggestion_text, withheld_text, wrapped
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from resinid.identification.result import Result
+    from resinid.planning.advice import Advice, Suggestion
+    from resinid.reference.table import Table
+
+__all__ = ["guided"]
+
+HELP: Final = "Answer, or type can't, other (test), other NAME (that test), undo or quit."
+
+
+def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
+    """Run a session to its end; return the result as text and as JSON types."""
+    from resinid.report.piece_text import result_text
+
+    if sys.stdin is None:
+        raise InputError([Fault("standard input", "is closed; the answers are read from it")])
+    screen = Screen(sys.stdin, sys.stderr if chosen.json else sys.stdout)
+    path = None if chosen.save is None else file_to_write(chosen.save, "--save")
+    session = _opened(chosen, path)
+    check_tests(chosen.without, _have(session))
+    guide = _Guide(screen, table, session, path, chosen.trust)
+    try:
+        result = guide.run()
+    except KeyboardInterrupt:
+        kept = path is not None and path.exists()
+        said = f"Saved in {path}." if kept else "Not saved; name a file with --save to keep what is answered."
+        print(f"\n{said}", file=sys.stderr, flush=True)
+        raise
+    if path:
+        screen.say(f"Saved in {path}.\n")
+    return result_text(result, table, 8), result.to_dict()
+
+
+class _Guide:
+    """One session: what was answered, and which of the suggestions is on the screen."""
+
+    def __init__(
+        self, screen: Screen, table: Table, session: Session, path: Path | None, trusted: Iterable[str]
+    ) -> None:
+        self._screen, self._table, self._path, self._trusted = screen, table, path, tuple(trusted)
+        self._session = session
+        self._skipped = 0
+        self._more = False
+
+    def run(self) -> Result:
+        """Lead through tests until the person or the advice stops."""
+        say = self._screen.say
+        # Every fault of the options is told before anything is saved.
+        advice = _advice(self._session, self._table, self._trusted)
+        self._keep(self._session)
+        say(wrapped(f"At hand: {_have(self._session).describe()}."))
+        for reason in withheld_text(advice):
+            say(reason)
+        say(HELP)
+        if self._session.observations:
+            say(f"Resumed with {len(self._session.observations)} answers.")
+        going = True
+        while going:
+            say("\n" + standing_text(advice))
+            try:
+                going = self._step(advice)
+            except Command as command:
+                going = self._obey(str(command), advice)
+            advice = _advice(self._session, self._table, self._trusted)
+        return advice.result
+
+    def _keep(self, session: Session) -> None:
+        """Take over a session and save it, before anything else is asked."""
+        self._session = session
+        if self._path:
+            save(session, self._path)
+
+    def _step(self, advice: Advice) -> bool:
+        """Do one test; return whether to go on."""
+        if advice.stop and not self._more:
+            self._screen.say(wrapped(f"{advice.verdict.capitalize()}: {advice.reason}."))
+            more = " type more to go on," if advice.suggestions else ""
+            self._more = self._screen.ask(f"Press Enter to finish,{more} or undo >").lower() == "more"
+        if (advice.stop and not self._more) or not advice.suggestions:
+            return False
+        found = self._shown(advice)
+        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice.result.heat))
+        made = answered(found.plan, self._screen)
+        before = unsuited(self._session.observations)
+        self._keep(self._session.observed(made))
+        self._screen.say(wrapped(f"recorded: {describe(made)}", "   ", "   "))
+        if left := ", ".join(_plain(test) for test in unsuited(self._session.observations) if test not in before):
+            self._screen.say(wrapped(f"left out, as they are of solid parts and not of films: {left}", "   ", "   "))
+        self._skipped = 0
+        return True
+
+    def _shown(self, advice: Advice) -> Suggestion:
+        return advice.suggestions[self._skipped % len(advice.suggestions)]
+
+    def _obey(self, word: str, advice: Advice) -> bool:
+        """Do what a command says; return whether to go on."""
+        if word == "quit":
+            return False
+        if word.startswith(OTHER):
+            self._turn(word.removeprefix(OTHER).strip(), advice)
+            return True
+        if word == "undo":
+            before = self._session.undone()
+            self._screen.say("Undone." if before else "There is nothing to undo.")
+            self._keep(before or self._session)
+            self._more = False
+        elif advice.suggestions:
+            key = self._shown(advice).plan.key
+            self._screen.say(f"Left out from now on: {key}.")
+            self._keep(self._session.without(key))
+        self._skipped = 0
+        return True
+
+    def _turn(self, name: str, advice: Advice) -> None:
+        """Turn to the next of the tests, or to the one that is named."""
+        if not name:
+            self._skipped += 1
+            return
+        keys = [_plain(found.plan.key) for found in advice.suggestions]
+        tests = [_plain(found.plan.test) for found in advice.suggestions]
+        wanted = _plain(name)
+        if wanted in keys or wanted in tests:
+            self._skipped = keys.index(wanted) if wanted in keys else tests.index(wanted)
+            self._more = True  # who asks for a test wants to go on
+            return
+        offered = ", ".join(keys) or "none"
+        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{close_to(name, keys)}"))
+
+
+def _plain(name: str) -> str:
+    """Return the name of a test as people type it."""
+    return name.replace("_", " ").lower()
+
+
+def _opened(chosen: argparse.Namespace, path: Path | None) -> Session:
+    given = {
+        name: value
+        for name in ("have", "question", "enough", "allow", "without", "prior")
+        if (value := getattr(chosen, name)) is not None and value != []
+    }
+    old = load(path) if path and path.exists() else Session()
+    return replace(old, piece=chosen.piece or old.piece, settings={**old.settings, **given})
+
+
+def _have(session: Session) -> Have:
+    text = session.settings.get("have")
+    return Have() if text is None else parse_have(text)
+
+
+def _advice(session: Session, table: Table, trusted: tuple[str, ...]) -> Advice:
+    settings = session.settings
+    advice = next_tests(
+        session.observations,
+        have=_have(session),
+        question=parse_question(settings.get("question")),
+        enough=settings.get("enough"),
+        allow=settings.get("allow", ()),
+        without=(
+            *settings.get("without", ()),
+            *(key for _, key in session.declined),
+            *unsuited(session.observations),
+        ),
+        prior=settings.get("prior") or "default",
+        table=table,
+        trusted=trusted,
+    )
+    return replace(advice, result=replace(advice.result, piece=session.piece))

@@ -1,0 +1,158 @@
+"""The commands that say what to do next: next, recipe, ladder, bench."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.cli.document_files import naming, prior_of_document, read_text
+from resinid.cli.options import add_trust
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from resinid.reference.table import Table
+
+    Printed = tuple[str, Any]
+    Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
+
+__all__ = ["add_commands"]
+
+
+HAVE: Final = (
+    "what is at hand, separated by commas: reagents ('table salt', 'ethanol 96 %%v/v'), 'scale 0.1 g', "
+    "'cylinder 1 mL', sinker, strip, 'hot plate 250 degC', 'bath 18 degC' (their temperature), 'piece 5 mL' "
+    "(its size), jugs that stand ready ('jug ethanol 40 %%v/v', 'jug 1.071 g/cm3'), and tools of methods, such as "
+    "acetone"
+)
+"""What may be at hand; a doubled per cent sign is argparse's."""
+
+
+def add_commands(
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+) -> None:
+    """Add the commands to the parser."""
+
+    def with_table(run_it: Callable[..., Printed]) -> Callable[[argparse.Namespace], Printed]:
+        return lambda chosen: run_it(chosen, table_of(chosen))
+
+    todo = command("next", "Rank the tests to do next by what they tell, or say to stop.", with_table(_next))
+    todo.add_argument("file", nargs="?", help="TOML or JSON file of observations, or -; none for an untested piece")
+    _planning_options(todo)
+    todo.add_argument("--by", default="bits per minute", help="'bits per minute' (default) or 'bits'")
+    todo.add_argument("--top", type=int, default=8, help="how many tests to print (default 8)")
+    table_options(todo)
+
+    made = command("recipe", "What to mix for a bath of a wanted density.", _recipe)
+    made.add_argument("density", help="wanted density, such as '1.070 g/cm3'")
+    made.add_argument("solute", nargs="+", help="what to mix into water, such as table salt, or ethanol 96 %%v/v")
+    made.add_argument("--volume", default="250 mL", help="of the bath (default 250 mL), or in the jug to correct")
+    made.add_argument("--temperature", default="20 ± 2 degC", help="of the bath (default '20 ± 2 degC')")
+    made.add_argument("--measured", help="density the jug has, for what to add to it")
+    made.add_argument("--allow", action="append", default=[], help="'flammable bath' to get one that can be lit")
+
+    rungs = command("ladder", "The baths that best sort some resins.", with_table(_ladder))
+    rungs.add_argument("resin", nargs="+", help="two or more resins")
+    rungs.add_argument("--have", help="what baths can be mixed from, separated by commas")
+    rungs.add_argument("--steps", type=int, default=8, help="how many baths at most (default 8)")
+    rungs.add_argument("--allow", action="append", default=[], help="'flammable bath' to get those that can be lit")
+    table_options(rungs)
+
+    guided = command("bench", "Be led through the bench, test by test.", with_table(_bench))
+    guided.add_argument("--save", metavar="FILE", help="TOML file to save each answer to, and to resume from")
+    guided.add_argument("--piece", default="", help="what to call the piece")
+    _planning_options(guided)
+    table_options(guided)
+
+
+def _planning_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--have", help=HAVE)
+    parser.add_argument("--question", help="resin (default), 'melt group', pvc, or 'soft=EVA TPU; hard=PC PA6'")
+    parser.add_argument("--enough", type=float, help="probability at which an answer is settled (default 0.9)")
+    parser.add_argument(
+        "--allow", action="append", default=[], help="a danger to allow, such as 'hot plate'; may be repeated"
+    )
+    add_trust(parser)
+    parser.add_argument("--without", action="append", default=[], help="a test that cannot be done; may be repeated")
+    parser.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
+
+
+def _next(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.cli.kinds import piece_of
+    from resinid.methods.article.films import unsuited
+    from resinid.methods.bench import Have, parse_have
+    from resinid.planning.names import check_tests
+    from resinid.planning.next_test import next_tests
+    from resinid.planning.question import parse_question
+    from resinid.report.planning_text import advice_text
+
+    if chosen.without:
+        check_tests(chosen.without, Have() if chosen.have is None else parse_have(chosen.have))
+    file = chosen.file or "options"
+    with naming(file):
+        document = piece_of(read_text(chosen.file)) if chosen.file else None
+        with prior_of_document(chosen.prior, document.prior if document else "default", table) as prior:
+            advice = next_tests(
+                document.observations if document else (),
+                have=chosen.have,
+                question=parse_question(chosen.question),
+                enough=chosen.enough,
+                allow=(*(document.allow if document else ()), *chosen.allow),
+                without=(*chosen.without, *unsuited(document.observations if document else ())),
+                by=chosen.by,
+                trusted=chosen.trust,
+                prior=prior,
+                table=table,
+            )
+    return advice_text(advice, chosen.top), advice.to_dict()
+
+
+def _recipe(chosen: argparse.Namespace) -> Printed:
+    from resinid.planning.recipes import correction, recipe
+    from resinid.report.planning_text import correction_text, recipe_text
+
+    solute = " ".join(chosen.solute)
+    if chosen.measured:
+        found = correction(
+            chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature, allow=chosen.allow
+        )
+        add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
+        return correction_text(found), {
+            "add": add,
+            "volume": found.volume,
+            "density": found.bath.liquid.density,
+            "flash_point": _finite(found.bath.flash),
+            "caution": found.bath.liquid.caution,
+        }
+    made = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
+    bath = made.liquid
+    data = {
+        "density": {"value": bath.density, "u": bath.u, "unit": "g/cm3"},
+        "temperature": {"value": bath.temperature, "unit": "degC"},
+        "volume": {"value": made.volume, "unit": "mL"},
+        "mass_fraction": made.share,
+        "flash_point": _finite(made.flash),
+        "mix": [{"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in made.parts],
+        "caution": bath.caution,
+        "sources": list(bath.sources),
+    }
+    return recipe_text(made), data
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.planning.ladder import ladder
+    from resinid.report.planning_text import ladder_text
+
+    found = ladder(chosen.resin, have=chosen.have, steps=chosen.steps, table=table, allow=chosen.allow)
+    return ladder_text(found), found.to_dict()
+
+
+def _bench(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.cli.guided_bench import guided
+
+    return guided(chosen, table)

@@ -1,0 +1,96 @@
+"""The command that ranks every row of a file."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.cli.options import add_trust
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable, Iterator
+
+    from resinid.reference.table import Table
+
+    Printed = tuple[str, Any]
+    Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
+
+__all__ = ["add_bulk_command"]
+
+BAR: Final = 40
+
+
+def add_bulk_command(
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+) -> None:
+    """Add the command to the parser."""
+    rows = command("rows", "Rank the resins of every row of a CSV or Parquet file.", lambda c: _rows(c, table_of(c)))
+    rows.add_argument("source", help="CSV or Parquet file; columns are test.field [unit]")
+    rows.add_argument("target", help="CSV or Parquet file to write")
+    rows.add_argument("--top", type=int, default=3, help="resins a row (default 3); 0 for all")
+    rows.add_argument("--keep", action="append", default=[], help="a column to copy; may be repeated")
+    rows.add_argument("--prior", default="default", help="as for identify")
+    rows.add_argument(
+        "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
+    )
+    add_trust(rows)
+    rows.add_argument("--workers", type=int, default=1, help="threads (default 1)")
+    rows.add_argument("--chunk", type=int, default=65536, help="rows read at a time (default 65536)")
+    rows.add_argument("--resume", action="store_true", help="go on where an interrupted run stopped")
+    rows.add_argument("--strict", action="store_true", help="stop at the first rows that cannot be used")
+    table_options(rows)
+
+
+def _rows(chosen: argparse.Namespace, table: Table) -> Printed:
+    from resinid.tables.stream import identify_file
+
+    with _bar(Path(chosen.source)) as progress:
+        done = identify_file(
+            chosen.source,
+            chosen.target,
+            keep=chosen.keep,
+            chunk=chosen.chunk,
+            workers=chosen.workers,
+            resume=chosen.resume,
+            progress=progress,
+            top=chosen.top or None,
+            errors="raise" if chosen.strict else "report",
+            prior=chosen.prior,
+            table=table,
+            allow=tuple(chosen.allow),
+            trusted=tuple(chosen.trust),
+        )
+    text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
+    if done.kept:
+        text += f"\n{done.kept} rows were finished by an earlier run"
+    if done.unused:
+        text += f"\nColumns not used: {', '.join(done.unused)}"
+    return text, {
+        "rows": done.rows,
+        "faulty": done.faulty,
+        "kept": done.kept,
+        "unused": list(done.unused),
+        "target": chosen.target,
+    }
+
+
+@contextmanager
+def _bar(source: Path) -> Iterator[Callable[[int, float], None] | None]:
+    """Show how far a file is read on standard error, where that is a terminal; leave no half line behind."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield None
+        return
+    size = max(source.stat().st_size, 1) if source.is_file() else 1
+
+    def show(rows: int, share: float) -> None:
+        filled = round(BAR * min(share, 1.0))
+        sys.stderr.write(f"\r[{'#' * filled}{'.' * (BAR - filled)}] {rows} rows of {size / 1e6:.0f} MB ")
+        sys.stderr.flush()
+
+    try:
+        yield show
+    finally:
+        sys.stderr.write("\n")

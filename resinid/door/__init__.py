@@ -1,1 +1,0 @@
-"""The door: what people write in, canonical values out."""

@@ -1,0 +1,1 @@
+"""The public call and its answer: observations in, ranked resins out."""

@@ -1,0 +1,327 @@
+"""The answer: a ranking of resins with what moved it, as a frozen value."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final, cast
+
+from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, shown
+from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat, danger_limit_of
+from resinid.identification.score import Setting, score_again
+from resinid.io.arguments import chosen_of
+from resinid.io.fields import close_to, unbuild
+from resinid.methods._guard import build_observation, describe
+from resinid.methods.registry import find_test, trusted_tests
+from resinid.notebook import ShowsItself
+from resinid.reference.table import table_or_own
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import pandas as pd
+
+    from resinid.methods.contract import Method, Observation
+    from resinid.reference.table import Table
+
+__all__ = ["Result"]
+
+FORMAT: Final = 2
+"""Version of the JSON form."""
+
+DISAGREES: Final = 0.5
+"""An observation disagrees with the leading resin when it was more likely botched than not."""
+
+
+ROUNDING: Final = 1e-9
+"""By how much a sum of shares may pass one."""
+
+SAME: Final = 1e-9
+"""Probabilities that differ by no more are the same."""
+
+HISTORY: Final = "this answer was read back and is history"
+
+
+@dataclass(frozen=True, slots=True)
+class Result(ShowsItself):
+    """The ranked answer for one piece.
+
+    Parameters
+    ----------
+    piece : str
+        What the caller calls the piece.
+    resins : tuple of str
+        Symbols, most probable first; one of them is ``"none of these"``.
+    probability, prior : tuple of float
+        After and before the observations, in the order of ``resins``; each sums to 1.
+    observations : tuple of Observation
+        What was observed.
+    factors : tuple of tuple of float
+        For each observation, the natural log of the factor by which it changed each
+        resin's probability, given all the others; in the order of ``resins``.
+    mishap : tuple of float
+        For each observation, the chance that it was botched if the leading resin is
+        right.
+    variants : tuple of (str, float)
+        Variants of the leading resin with their shares.
+    unstated : tuple of (str, tuple of str)
+        For each observed property, the resins of which the table says nothing; they
+        were scored as an unlisted plastic.
+    heat : Heat
+        Whether it may be heated.
+    sources : tuple of str
+        Keys of the sources behind the leading resins' scores and the methods used.
+    version, table : str
+        Version of this package and digest of the table.
+    left_out : tuple of (str, str)
+        Tests whose plug-in failed, and why; they are not among the observations.
+    danger_limit : float
+        Probability of resins that must not be heated above which nothing is.
+    """
+
+    piece: str
+    resins: tuple[str, ...]
+    probability: tuple[float, ...]
+    prior: tuple[float, ...]
+    observations: tuple[Observation, ...]
+    factors: tuple[tuple[float, ...], ...]
+    mishap: tuple[float, ...]
+    variants: tuple[tuple[str, float], ...]
+    unstated: tuple[tuple[str, tuple[str, ...]], ...]
+    heat: Heat
+    sources: tuple[str, ...]
+    version: str
+    table: str
+    left_out: tuple[tuple[str, str], ...] = ()
+    danger_limit: float = DANGER_LIMIT
+
+    @property
+    def leader(self) -> str:
+        """The most probable candidate."""
+        return self.resins[0]
+
+    def __getitem__(self, resin: str) -> float:
+        """Return the probability of a resin by its symbol.
+
+        Raises
+        ------
+        UnknownNameError
+            There is no candidate of that symbol.
+        """
+        if resin not in self.resins:
+            known = ", ".join(sorted(self.resins))
+            raise UnknownNameError(f"{shown(resin)} is no candidate; known: {known}{close_to(resin, self.resins)}")
+        return self.probability[self.resins.index(resin)]
+
+    def __contains__(self, resin: object) -> bool:
+        """Return whether there is a candidate of that symbol."""
+        return resin in self.resins
+
+    @property
+    def disagreeing(self) -> tuple[int, ...]:
+        """Indices of the observations that disagree with the leading resin."""
+        return tuple(index for index, chance in enumerate(self.mishap) if chance > DISAGREES)
+
+    def to_frame(self) -> pd.DataFrame:
+        """Return the ranking as a DataFrame.
+
+        Returns
+        -------
+        pandas.DataFrame
+            One row a resin, most probable first: ``resin``, ``probability``,
+            ``prior``, then for each observation the factor by which it changed the
+            probability, as ``x1``, ``x2`` and so on.
+        """
+        import pandas as pd
+
+        columns: dict[str, Any] = {
+            "resin": list(self.resins),
+            "probability": list(self.probability),
+            "prior": list(self.prior),
+        }
+        for index, row in enumerate(self.factors, start=1):
+            columns[f"x{index}"] = [math.exp(value) for value in row]
+        return pd.DataFrame(columns)
+
+    def to_json(self) -> str:
+        """Return the whole result as JSON text, from which :meth:`from_json` makes an equal one."""
+        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the whole result as JSON types."""
+        return {
+            "format": FORMAT,
+            "piece": self.piece,
+            "ranking": [
+                {"resin": resin, "probability": probability, "prior": prior}
+                for resin, probability, prior in zip(self.resins, self.probability, self.prior, strict=True)
+            ],
+            "observations": [
+                {
+                    "test": observation.test,
+                    **unbuild(observation),
+                    "says": describe(observation),
+                    "log_factor": dict(zip(self.resins, row, strict=True)),
+                    "mishap_if_leader_right": chance,
+                    "disagrees": chance > DISAGREES,
+                }
+                for observation, row, chance in zip(self.observations, self.factors, self.mishap, strict=True)
+            ],
+            "variants": dict(self.variants),
+            "unstated": {name: list(resins) for name, resins in self.unstated},
+            "heat": {
+                "allowed": self.heat.allowed,
+                "verdict": self.heat.verdict,
+                "reasons": list(self.heat.reasons),
+                "cautions": list(self.heat.cautions),
+            },
+            "danger_limit": self.danger_limit,
+            "sources": list(self.sources),
+            "version": self.version,
+            "table": self.table,
+            "left_out": [{"test": test, "why": why} for test, why in self.left_out],
+        }
+
+    @classmethod
+    def from_json(
+        cls, text: str, *, methods: Iterable[Method] = (), trusted: Iterable[str] = (), table: Table | None = None
+    ) -> Result:
+        """Read back what :meth:`to_json` wrote, and score its observations again.
+
+        Where that cannot be done, or differs from what stands there by more than 1e-9, the verdict is
+        history: the answer says what it was, and heating is not allowed.
+
+        Parameters
+        ----------
+        text : str
+        methods : iterable of Method, optional
+            Methods whose tests occur in it, where they are not installed.
+        trusted : iterable of str, optional
+            As for :func:`resinid.identify`.
+        table : Table, optional
+            Reference table by which it was worked out; the package's own where not given.
+
+        Raises
+        ------
+        InputError
+            Not JSON, or not the JSON of a result: shares that are none, a verdict that is unknown, a resin
+            twice, a test that no method in use offers.
+        MethodError
+            One of ``methods`` does not keep the contract, or a plug-in failed at reading its test.
+        """
+        extra = chosen_of("methods", methods, "METHOD")
+        try:
+            data = json.loads(text)
+            if data["format"] != FORMAT:
+                raise InputError([Fault("format", f"is {shown(data['format'], 50)}; this version reads {FORMAT}")])
+            made = cls(
+                piece=data["piece"],
+                resins=tuple(row["resin"] for row in data["ranking"]),
+                probability=tuple(row["probability"] for row in data["ranking"]),
+                prior=tuple(row["prior"] for row in data["ranking"]),
+                observations=tuple(_observation(*row, extra) for row in enumerate(data["observations"], start=1)),
+                factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
+                mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
+                variants=tuple(data["variants"].items()),
+                unstated=tuple((name, _list(data["unstated"], name)) for name in data["unstated"]),
+                heat=Heat(data["heat"]["verdict"], _list(data["heat"], "reasons"), _list(data["heat"], "cautions")),
+                sources=_list(data, "sources"),
+                version=data["version"],
+                table=data["table"],
+                left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
+                danger_limit=danger_limit_of(data["danger_limit"]),
+            )
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+            if isinstance(error, InputError):
+                raise
+            raise InputError(
+                [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
+            ) from error
+        _check(made)
+        return replace(made, heat=_scored_again(made, table_or_own(table), trusted_tests(trusted, extra)))
+
+
+_DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
+
+
+def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
+    faults = Faults()
+    try:
+        return build_observation(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
+    except UnknownNameError as error:
+        faults.add(f"observation[{number}].test", str(error))
+    except InputError as error:
+        faults.extend(error.faults, under=f"observation[{number}]")
+    raise InputError(faults)
+
+
+def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:
+    if not isinstance(data[key], list):
+        raise InputError([Fault(key, f"{shown(data[key])} is not a list")])
+    return tuple(data[key])
+
+
+def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple[float, ...]:
+    return tuple(factors[row["resin"]] for row in ranking)
+
+
+def _check(result: Result) -> None:
+    """Refuse what no answer of this package can be; a text that was tampered with must not pass for one."""
+    with Faults() as faults:
+        words = (result.piece, *result.resins, *result.sources, result.version, result.table, result.heat.verdict)
+        words += (
+            *result.heat.reasons,
+            *result.heat.cautions,
+            *(name for _, names in result.unstated for name in names),
+            *(word for pair in result.left_out for word in pair),
+        )
+        if not all(isinstance(word, str) for word in words):
+            faults.add("", "holds something else where a text belongs")
+        elif len(set(result.resins)) < len(result.resins):
+            faults.add("ranking.resin", "names one resin twice")
+        for place, shares in (("probability", result.probability), ("prior", result.prior)):
+            if not all(_share(value) for value in shares) or not math.isclose(math.fsum(shares), 1.0, abs_tol=1e-6):
+                faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
+            elif place == "probability" and list(shares) != sorted(shares, reverse=True):
+                faults.add(f"ranking.{place}", "is not in falling order")
+        if not all(_finite(value) for row in result.factors for value in row):
+            faults.add("observations.log_factor", "is not of finite numbers")
+        if not all(_share(value) for value in (*result.mishap, *(share for _, share in result.variants))):
+            faults.add("", "a chance or a variant's share is not a number from 0 to 1")
+        if result.heat.verdict not in (DO_NOT_HEAT, PRECAUTIONS, NO_BAR):
+            faults.add("heat.verdict", f"{shown(result.heat.verdict)} is no verdict of this package")
+
+
+def _scored_again(result: Result, table: Table, trusted: tuple[type[Observation], ...]) -> Heat:
+    """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
+    if result.left_out:
+        return _history(result.heat, "a plug-in had failed")
+    if result.table != table.digest:
+        return _history(result.heat, "it was worked out by another reference table")
+    prior = dict(zip(result.resins, result.prior, strict=True))
+    try:
+        chances, heat = score_again(Setting.of(table, prior, result.danger_limit, trusted), result.observations)
+    except ResinidError as error:
+        return _history(result.heat, str(error))
+    stated = dict(zip(result.resins, result.probability, strict=True))
+    if stated.keys() != chances.keys() or any(abs(stated[name] - chances[name]) > SAME for name in chances):
+        return _history(result.heat, "its observations, scored again, give other probabilities")
+    if result.heat.verdict != heat.verdict:
+        return _history(result.heat, f"scored again, the verdict is: {heat.verdict}")
+    return heat
+
+
+def _history(heat: Heat, why: str) -> Heat:
+    if heat.reasons and heat.reasons[0].startswith(HISTORY):
+        return heat
+    said = f"{HISTORY}: {why}; the verdict was: {heat.verdict}"
+    return Heat(DO_NOT_HEAT, (said, *heat.reasons), heat.cautions)
+
+
+def _finite(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < math.inf
+
+
+def _share(value: object) -> bool:
+    return _finite(value) and 0 <= cast("float", value) <= 1 + ROUNDING

@@ -1,0 +1,162 @@
+"""What some observations tell of one piece: evidence, the views of it that heating is judged by, the verdict."""
+
+from __future__ import annotations
+
+import functools
+import warnings
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from resinid.errors import MethodWarning, PlugInError
+from resinid.heating.verdict import MARKED, HeatRule, View, clearing, forbidding
+from resinid.methods._guard import describe, kind_name, term_of
+from resinid.scoring.contradiction import contradicting, posterior, trusting
+from resinid.scoring.engine import Model
+from resinid.scoring.prior import prior_of
+from resinid.scoring.properties import name_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from resinid.heating.verdict import Heat
+    from resinid.methods.contract import Observation
+    from resinid.reference.table import Table
+    from resinid.scoring.engine import Evidence
+    from resinid.scoring.properties import Observable
+
+    Array = NDArray[np.float64]
+
+__all__ = ["ScoredPiece", "Setting", "heat_of", "heat_rule_of", "model_of", "prior_for", "score_again", "score_piece"]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """By what a piece is scored and judged.
+
+    Parameters
+    ----------
+    model : Model
+    rule : HeatRule
+    prior : numpy.ndarray
+        Shape (resins + 1,).
+    limit : float
+        Probability of resins that must not be heated above which nothing is.
+    trusted : tuple of type
+        Tests of plug-ins that may clear a piece for heating.
+    """
+
+    model: Model
+    rule: HeatRule
+    prior: Array
+    limit: float
+    trusted: tuple[type, ...] = ()
+
+    @classmethod
+    def of(
+        cls, table: Table, prior: str | Mapping[str, float], limit: float, trusted: tuple[type, ...] = ()
+    ) -> Setting:
+        """Return the setting for a reference table and a prior."""
+        return cls(model_of(table), heat_rule_of(table), prior_for(table, prior), limit, trusted)
+
+
+@dataclass(frozen=True, slots=True)
+class ScoredPiece:
+    """All that is asked of the observations' own methods: which are used, what they tell, of which resins nothing."""
+
+    made: tuple[Observation, ...]
+    observed: tuple[Observable, ...]
+    evidence: Evidence
+    views: tuple[View, ...]
+    unstated: tuple[tuple[str, tuple[str, ...]], ...]
+
+    def heat(self, setting: Setting, forbidden: tuple[str, ...]) -> Heat:
+        """Return the verdict on heating, where something was observed that forbids it or nothing was."""
+        return setting.rule.judge(
+            posterior(setting.prior, self.evidence.log),
+            setting.limit,
+            prior=setting.prior,
+            views=self.views,
+            measured=any(clearing(each, setting.trusted) for each in self.made),
+            forbidden=forbidden,
+        )
+
+
+def score_piece(setting: Setting, made: tuple[Observation, ...]) -> tuple[ScoredPiece, tuple[tuple[str, str], ...]]:
+    """Return what the observations tell, leaving out what a failing plug-in made, and which those are and why."""
+    left_out: list[tuple[str, str]] = []
+    while True:
+        try:
+            return _scored(setting, made), tuple(left_out)
+        except PlugInError as error:
+            gone = [observation for observation in made if type(observation) is error.kind]
+            made = tuple(observation for observation in made if type(observation) is not error.kind)
+            if not gone:
+                raise
+            left_out += [(kind_name(type(observation)), str(error)) for observation in gone]
+            warnings.warn(f"left out: {error}", MethodWarning, stacklevel=3)
+
+
+def heat_of(setting: Setting, made: tuple[Observation, ...]) -> Heat:
+    """Return the verdict on a piece of which some observations were made, as :func:`identify` gives it."""
+    return _scored(setting, made).heat(setting, forbidding(made))
+
+
+def score_again(setting: Setting, made: tuple[Observation, ...]) -> tuple[dict[str, float], Heat]:
+    """Return the probabilities by candidate, and the verdict, that an answer should have."""
+    scored = _scored(setting, made)
+    after = posterior(setting.prior, scored.evidence.log)
+    return dict(zip(setting.model.candidates, after.tolist(), strict=True)), scored.heat(setting, forbidding(made))
+
+
+def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
+    model, prior = setting.model, setting.prior
+    terms = [term_of(observation) for observation in made]
+    evidence = model.evidence(terms)
+    views = list(_trusting(made, contradicting(model, terms, setting.rule.cautious), evidence, prior))
+    # By those alone that may clear a piece for heating.
+    own = [index for index, observation in enumerate(made) if clearing(observation, setting.trusted)]
+    if len(own) < len(made):
+        some, of_some = [made[index] for index in own], [terms[index] for index in own]
+        alone = model.evidence(of_some)
+        views.insert(0, View(posterior(prior, alone.log), MARKED))
+        views += _trusting(some, contradicting(model, of_some, setting.rule.cautious), alone, prior)
+    observed = tuple(dict.fromkeys(term.observes for term in terms))
+    unstated = tuple((name_of(what), model.unstated(what)) for what in observed)
+    return ScoredPiece(made, observed, evidence, tuple(views), unstated)
+
+
+def _trusting(
+    made: Sequence[Observation], in_doubt: tuple[int, ...], evidence: Evidence, before: Array
+) -> Iterator[View]:
+    """Yield the answer with each of the readings that contradict each other taken for right."""
+    for index in in_doubt:
+        log = trusting(evidence.log, evidence.mishap[index])
+        what = f"if {describe(made[index])!r} is right, which another reading contradicts: measure again"
+        yield View(posterior(before, log), what, names=True)
+
+
+@functools.lru_cache(maxsize=8)
+def model_of(table: Table) -> Model:
+    """Return the table made ready for scoring, made once."""
+    return Model(table)
+
+
+@functools.lru_cache(maxsize=8)
+def heat_rule_of(table: Table) -> HeatRule:
+    """Return the table's hazards made ready to judge, made once."""
+    return HeatRule(table)
+
+
+def prior_for(table: Table, prior: str | Mapping[str, float]) -> Array:
+    """Return prior probabilities as :func:`resinid.scoring.prior.prior_of` does, a named one made once."""
+    return _named_prior(table, prior) if isinstance(prior, str) else prior_of(table, prior)
+
+
+@functools.lru_cache(maxsize=64)
+def _named_prior(table: Table, name: str) -> Array:
+    out = prior_of(table, name)
+    out.flags.writeable = False
+    return out

@@ -1,0 +1,1 @@
+"""What people write in, canonical values out: readings, units, liquids, documents."""

@@ -1,0 +1,188 @@
+"""A piece written down in a TOML or JSON document: its observations, jugs and prior."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.errors import Fault, Faults, InputError, shown
+from resinid.io.arguments import check_text
+from resinid.io.fields import close_to, unknown
+from resinid.io.liquid_parser import parse_liquid
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from resinid.liquids import Liquid
+
+__all__ = ["Document", "dangers_of", "named_liquids", "observations_of", "parsed", "read_document"]
+
+KEYS: Final = ("piece", "prior", "allow", "liquid", "observation")
+LONGEST: Final = 1_000_000
+"""[characters] A longer document is refused."""
+
+MOST_KEYS: Final = 1000
+"""A document with more keys at its top is refused."""
+
+MOST_JUGS: Final = 100
+"""More named liquids than this in one document are taken for a slip."""
+
+_DEEP: Final = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""")
+"""A dotted TOML key of more than fifty parts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """What a document says, its jugs put in where observations name them.
+
+    Parameters
+    ----------
+    piece : str
+    prior : str or mapping
+        As :func:`resinid.identify` takes it.
+    observations : tuple of mapping
+        As :func:`resinid.identify` takes them.
+    allow : tuple of str
+        Dangers that the person who wrote it allows.
+    """
+
+    piece: str
+    prior: str | Mapping[str, float]
+    observations: tuple[Mapping[str, object], ...]
+    allow: tuple[str, ...] = ()
+
+
+def read_document(text: str) -> Document:
+    r"""Read a document.
+
+    Parameters
+    ----------
+    text : str
+        JSON where it starts with a brace, else TOML. Keys: ``observation``, a list
+        of tables each with the key ``test`` and that test's readings; optionally
+        ``piece``, ``prior``, ``allow`` (dangers, such as ``["burn"]``), and ``liquid``, a table
+        of named jugs that observations may refer to.
+
+    Raises
+    ------
+    InputError
+        Every fault of the document, each with its place.
+
+    Examples
+    --------
+    >>> read_document('piece = "cap"\n[[observation]]\ntest = "snap"\noutcome = "creases"').piece
+    'cap'
+    """
+    data = parsed(text)
+    faults = Faults()
+    faults.extend(unknown(data, KEYS))
+    piece = data.get("piece", "")
+    if not isinstance(piece, str):
+        faults.add("piece", "is not a text")
+    prior = data.get("prior", "default")
+    if not isinstance(prior, (str, dict)):
+        faults.add("prior", "is neither a name nor a table of weights")
+    allow = dangers_of(data.get("allow", []), faults)
+    jugs = named_liquids(data.get("liquid", {}), faults)
+    observations = observations_of(data.get("observation"), jugs, faults)
+    faults.check()
+    return Document(piece, prior, observations, allow)
+
+
+def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
+    """Return what a TOML or JSON text says; raise InputError where it is neither, or too much."""
+    check_text("", text)
+    if len(text) > longest:
+        raise InputError([Fault("", f"is longer than {longest} characters; split it")])
+    if not text.strip():
+        raise InputError([Fault("", "is empty; write down what was observed")])
+    is_json = text.lstrip("\ufeff \t\r\n").startswith("{")
+    try:
+        if is_json:
+            data = json.loads(text.lstrip("\ufeff"), object_pairs_hook=_unique, parse_constant=_no_constant)
+            json.dumps(data, ensure_ascii=False).encode()  # no half of a surrogate pair can be written down again
+        else:
+            data = _toml(text.lstrip("\ufeff"))
+    except InputError:
+        raise
+    except (ValueError, RecursionError) as error:
+        kind = "JSON" if is_json else "TOML"
+        raise InputError([Fault("", f"is not {kind}: {str(error)[:200] or 'nested too deeply'}")]) from error
+    if len(data) > MOST_KEYS:
+        raise InputError([Fault("", f"has {len(data)} keys; at most {MOST_KEYS} are read")])
+    return dict(data)
+
+
+def _toml(text: str) -> dict[str, Any]:
+    if _DEEP.search(text):
+        raise RecursionError  # the reader's time would grow with the square of the depth
+    return tomllib.loads(text)
+
+
+def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in out:
+            raise InputError([Fault(key[:100], "is there twice; keep one")])
+        out[key] = value
+    return out
+
+
+def _no_constant(name: str) -> float:
+    raise InputError([Fault("", f"holds {name}, which is no number; write readings as texts with units")])
+
+
+def dangers_of(given: object, faults: Faults) -> tuple[str, ...]:
+    """Return a list of dangers allowed; add what is wrong to ``faults``."""
+    if isinstance(given, (list, tuple)) and all(isinstance(danger, str) for danger in given):
+        return tuple(given)
+    faults.add("allow", "is not a list of dangers, such as ['burn']")
+    return ()
+
+
+def named_liquids(given: object, faults: Faults) -> dict[str, Liquid]:
+    """Return the jugs of a document by name; add what is wrong to ``faults``."""
+    if not isinstance(given, dict):
+        faults.add("liquid", "is not a table of named jugs")
+        return {}
+    if len(given) > MOST_JUGS:
+        faults.add("liquid", f"names {len(given)} jugs; at most {MOST_JUGS} are read")
+        return {}
+    jugs: dict[str, Liquid] = {}
+    for name, entry in given.items():
+        labelled = {"label": name, **entry} if isinstance(entry, dict) else entry
+        try:
+            jugs[name] = parse_liquid(labelled)
+        except InputError as error:
+            faults.extend(error.faults, under=f"liquid.{name[:100]}")
+    return jugs
+
+
+def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
+    """Return a list of observations with the jugs they name put in; add what is wrong to ``faults``."""
+    if given is None:
+        faults.add("observation", "is missing; write at least one [[observation]] with the key test")
+        return ()
+    if not isinstance(given, list):
+        faults.add("observation", "is not a list; in TOML write [[observation]] with two brackets")
+        return ()
+    out: list[Mapping[str, object]] = []
+    for index, entry in enumerate(given, start=1):
+        if not isinstance(entry, dict):
+            faults.add(f"observation[{index}]", "is not a table with the key test")
+            continue
+        named = entry.get("liquid")
+        if isinstance(named, str) and named not in jugs and close_to(named, jugs):
+            try:
+                parse_liquid(named)
+            except InputError:  # neither a liquid nor a jug, but nearly one of the jugs
+                place = f"observation[{index}].liquid"
+                faults.add(
+                    place, f"{shown(named)} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
+                )
+                continue
+        out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)
+    return tuple(out)

@@ -1,0 +1,365 @@
+"""Readings: written values with units in, bare canonical floats out.
+
+This is the only module that knows pint, and it imports it on the first unit that is
+not in :mod:`resinid.io.unit_spellings`.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from numbers import Real
+from typing import TYPE_CHECKING, Any, Final
+
+from resinid.errors import Fault, InputError, shown
+from resinid.io.digits import DIGIT_TO_U, MOST_DIGITS, counted_digit, is_float, last_digit, significant
+from resinid.io.reading_parser import one_reading, one_unit
+from resinid.io.unit_spellings import COMMON, STANDARD_GRAVITY
+from resinid.quantities import QUANTITIES, Quantity
+
+if TYPE_CHECKING:
+    import pint
+
+__all__ = ["DIGIT_TO_U", "Reading", "conversion", "is_real", "read"]
+
+_COMMA: Final = re.compile(r"\d,\d")
+_LONGEST: Final = 100
+_RELATIVE: Final = ("%", "‰", "percent", "permille")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured value in the canonical unit of its quantity.
+
+    Parameters
+    ----------
+    value : float
+        Best estimate [canonical unit].
+    u : float
+        Standard uncertainty [canonical unit], at least zero.
+    """
+
+    value: float
+    u: float
+
+
+def read(value: object, name: str | Quantity) -> Reading:
+    """Turn what a person wrote into a reading in canonical units.
+
+    Parameters
+    ----------
+    value : str, pint.Quantity, Reading, mapping or float
+        ``"5.02 g"``, ``"5.02 ± 0.01 g"``, a pint quantity, or a mapping with the
+        keys ``value``, ``u`` and ``unit``; a bare number of a quantity that has no
+        unit, such as a hardness. Where no uncertainty is stated, it is taken from the
+        last printed digit of a text or whole number, see :data:`DIGIT_TO_U`. A float has
+        no printed digits, so that of its value in the canonical unit is taken, without noughts
+        at the end: it is the same after a conversion. Of a temperature it is 1 K.
+    name : str or Quantity
+        Quantity in :data:`resinid.quantities.QUANTITIES`, or one of a plug-in's own.
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    InputError
+        No unit, unknown unit, wrong dimension, not a finite number, or a value
+        outside the plausible range of the quantity; a float without uncertainty that has
+        more digits than an instrument shows, or is in a unit such as the inch, of which
+        the digits say nothing after a conversion.
+
+    Examples
+    --------
+    >>> read("50.2 ± 0.1 mg", "mass").value
+    0.0502
+    >>> round(read("329 ± 9 degF", "temperature").u, 6)
+    5.0
+    >>> one, same = ({"value": 0.95, "unit": "g/cm3"}, {"value": 950.0, "unit": "kg/m3"})
+    >>> round(read(one, "density").u, 5), round(read(same, "density").u, 5)
+    (0.00577, 0.00577)
+    """
+    quantity = QUANTITIES[name] if isinstance(name, str) else name
+    if isinstance(value, Reading):
+        return _checked(_of_floats(value, quantity), quantity)
+    if isinstance(value, str):
+        return _checked(_from_text(value, quantity), quantity)
+    if isinstance(value, Mapping):
+        return _checked(_from_mapping(value, quantity), quantity)
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        return _checked(_from_pint(value, quantity), quantity)
+    if is_real(value):
+        if not quantity.unit:
+            # As it is printed: a numpy number's repr names its type.
+            return _checked(_from_text(str(value), quantity), quantity)
+        raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
+    raise _refuse(
+        f"{shown(value, _LONGEST)} is not a reading; write a number with its unit, for example '{quantity.example}'"
+    )
+
+
+def _refuse(message: str) -> InputError:
+    return InputError([Fault("", message)])
+
+
+def is_real(part: object) -> bool:
+    """Return whether something is one real number, numpy's included.
+
+    Examples
+    --------
+    >>> is_real(0.95), is_real(True), is_real("0.95")
+    (True, False, False)
+    """
+    return isinstance(part, Real) and not isinstance(part, bool)
+
+
+def _of_floats(reading: Reading, quantity: Quantity) -> Reading:
+    parts: tuple[object, ...] = (reading.value, reading.u)
+    if not all(is_real(part) or isinstance(part, Decimal) for part in parts):
+        raise _refuse(f"{shown(reading, _LONGEST)} is not of numbers; give both as floats [{quantity.label}]")
+    return Reading(_as_float(reading.value), _as_float(reading.u))
+
+
+def _checked(reading: Reading, quantity: Quantity) -> Reading:
+    if not (math.isfinite(reading.value) and math.isfinite(reading.u)):
+        raise _refuse(f"is not a finite number; write a number with its unit, for example '{quantity.example}'")
+    if reading.u < 0:
+        raise _refuse(f"its uncertainty {reading.u:g} is negative; write it as a positive number")
+    if not quantity.low <= reading.value <= quantity.high:
+        raise _refuse(
+            f"{reading.value:g} {quantity.label} is impossible for a {name_of(quantity)}; "
+            f"expected {quantity.low:g} to {quantity.high:g} {quantity.label}"
+        )
+    return reading
+
+
+def _from_text(text: str, quantity: Quantity) -> Reading:
+    if len(text) > _LONGEST:
+        raise _refuse(f"{shown(text, _LONGEST)} is too long for a reading; write for example '{quantity.example}'")
+    if _COMMA.search(text):
+        raise _refuse(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
+    written = one_reading(text)
+    if written is None:
+        raise _refuse(
+            f"{text!r} is not a number with a unit: one number, ± and one uncertainty where it is known, "
+            f"one unit; write for example '{quantity.example}'"
+        )
+    number, spread, unit = written
+    if not unit and quantity.unit:
+        raise _refuse(f"{text!r} has no unit; write for example '{quantity.example}'")
+    if spread and spread.startswith("-"):
+        raise _refuse(f"its uncertainty {spread} is negative; write it as a positive number")
+    if spread and unit.startswith(_RELATIVE) and quantity.unit != "percent":
+        share = "0.001" if unit.startswith(("‰", "permille")) else "0.01"
+        own = abs(Decimal(number) * Decimal(spread) * Decimal(share))
+        raise _refuse(
+            f"{text!r} has its uncertainty as a share; write it in the unit of the number, "
+            f"here {number} ± {float(own):.2g} and the unit"
+        )
+    if not spread:
+        return _as_printed(number, unit, quantity)
+    return _converted(float(number), float(spread), unit, quantity)
+
+
+def _as_printed(number: str, unit: str, quantity: Quantity) -> Reading:
+    """Return a number that is as good as its last printed digit."""
+    digit = last_digit(number) if quantity.unit else counted_digit(number)
+    return _converted(float(number), digit * DIGIT_TO_U, unit, quantity)
+
+
+def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa: ANN401 - because any number is taken
+    """Return a number of which only the value is known, as good as the value itself tells.
+
+    How Python prints a float is no display: after a conversion 0.92 g/cm3 is 919.9999999999999 kg/m3.
+    """
+    # Of single precision the float has digits that its text, the shortest for it, has not.
+    text = str(number) if is_float(str(number)) else repr(_as_float(number))
+    if not quantity.unit or re.fullmatch(r"\s*[+-]?\d+\s*", text):
+        return _as_printed(text, unit, quantity)
+    scale, _ = conversion(unit, quantity)
+    found = _converted(float(text), 0.0, unit, quantity)
+    if not math.isfinite(found.value):
+        return found
+    if quantity.unit == "degC":  # a kelvin and a degree Fahrenheit are no decimal parts of each other
+        return Reading(found.value, DIGIT_TO_U)
+    power = math.log10(scale)
+    digits, shown = significant(found.value)
+    if digits > MOST_DIGITS or abs(power - round(power)) > 1e-9:
+        why = (
+            "has more digits than an instrument shows, as a calculated or converted number has"
+            if digits > MOST_DIGITS
+            else f"is in a unit that is no decimal part of {quantity.label}, and its digits could be of another"
+        )
+        raise _refuse(
+            f"{text} {unit} has no uncertainty and {why}; state its uncertainty (u in a table, plus_minus in pint), "
+            f"or write what was shown as a text, for example '{quantity.example}'"
+        )
+    return Reading(found.value, shown * DIGIT_TO_U)
+
+
+def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
+    extra = sorted(set(entries) - {"value", "u", "unit"}, key=str)
+    if extra or "value" not in entries or "unit" not in entries:
+        raise _refuse("a reading given as a table needs the keys value and unit, and may have u; nothing else")
+    number, u, unit = entries["value"], entries.get("u"), entries["unit"]
+    for part in (number, u):
+        if part is not None and not is_real(part):
+            raise _refuse(f"value and u must be numbers, not {shown(part, _LONGEST)}")
+    if not isinstance(unit, str) or len(unit) > _LONGEST:
+        raise _refuse("unit must be a short text such as 'g'")
+    if u is None:
+        return _as_computed(number, unit, quantity)
+    size = _as_float(u)
+    if size < 0:
+        raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
+    return _converted(_as_float(number), size, unit, quantity)
+
+
+def _as_float(number: float) -> float:
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf
+
+
+def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - because any registry's class is taken
+    magnitude = value.magnitude
+    u: float | None = None
+    if hasattr(magnitude, "nominal_value"):
+        magnitude, u = magnitude.nominal_value, float(magnitude.std_dev)
+    try:
+        number = float(magnitude)
+    except (TypeError, ValueError):
+        raise _refuse(f"{shown(magnitude, _LONGEST)} is not one number; give a scalar quantity") from None
+    if u is None:
+        return _as_computed(magnitude, f"{value.units}", quantity)
+    return _converted(number, u, f"{value.units}", quantity)
+
+
+def _converted(number: float, u: float, unit: str, quantity: Quantity) -> Reading:
+    scale, offset = conversion(unit, quantity)
+    return Reading(number * scale + offset, u * scale)
+
+
+@functools.cache
+def _registry() -> pint.UnitRegistry[Any]:
+    import pint
+
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry()
+    if "permille" not in registry:  # older pints do not know it
+        registry.define("permille = 0.001")
+    return registry
+
+
+_ANGLES: Final = frozenset({"degree", "radian"})
+_MEANT: Final = {"C": " (C is the coulomb; write degC)", "F": " (F is the farad; write degF)"}
+_SHARES: Final = ({"percent": 1}, {"permille": 1}, {"ppm": 1})
+
+
+@functools.lru_cache(maxsize=512)
+def conversion(unit: str, name: str | Quantity) -> tuple[float, float]:
+    """Return scale and offset that take a value in ``unit`` to the canonical unit of a quantity.
+
+    Raises
+    ------
+    InputError
+        Unknown unit, or a unit of another dimension.
+
+    Examples
+    --------
+    >>> scale, offset = conversion("kg/m3", "density")
+    >>> round(scale, 9), offset
+    (0.001, 0.0)
+    """
+    quantity = QUANTITIES[name] if isinstance(name, str) else name
+    common = COMMON.get(quantity.unit, {}).get(unit)
+    return _by_pint(unit, quantity) if common is None else common
+
+
+def _spelt(unit: str, quantity: Quantity) -> str:
+    """Return a unit in a spelling that every pint reads."""
+    try:
+        written = one_unit(unit, quantity)
+    except ValueError as error:
+        raise _refuse(f"unit {unit!r} is not known; write one unit, for example '{quantity.example}'") from error
+    if ("%" in unit or "‰" in unit) and unit.strip() not in {"%", "‰"}:
+        raise _refuse(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
+    if unit.strip() == "‰":  # older pints do not read the sign
+        return "permille"
+    return written
+
+
+def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
+    registry = _registry()
+    written = _spelt(unit, quantity)
+    if quantity.name == "temperature_difference":
+        written = {"degC": "delta_degC", "°C": "delta_degC", "degF": "delta_degF", "°F": "delta_degF"}.get(
+            written, written
+        )
+    try:
+        try:
+            one, zero = registry.Quantity(1.0, written), registry.Quantity(0.0, written)
+        except ValueError:  # a unit with a number in it, such as g/(10*min)
+            # Older pints read a number alone, such as "..0", as a plain number.
+            one = registry.Quantity(1.0) * registry.parse_expression(written)
+            zero = 0.0 * one
+    except Exception as error:
+        raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
+    try:
+        _refuse_factors(one, quantity, unit)
+    except InputError:
+        raise
+    except Exception as error:  # such as a power of the speed of light that no float can hold
+        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
+    factor = 1.0
+    if quantity.name == "force" and one.check("[mass]"):
+        target, factor = registry.Unit("kg"), STANDARD_GRAVITY
+    else:
+        target, factor = _target(one, quantity, unit)
+    try:
+        low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
+    except Exception as error:  # such as a product of degrees
+        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
+    return high - low, low
+
+
+def _refuse_factors(one: Any, quantity: Quantity, unit: str) -> None:  # noqa: ANN401 - because pint is generic
+    """Refuse what would only rescale the number: per cent, pi or mm/m within a unit."""
+    registry = _registry()
+    powers = dict(one.to_tuple()[1])
+    kinds = [registry.Unit(name).dimensionality for name in powers]
+    if not quantity.unit:
+        faulty = bool(powers)
+    elif one.dimensionless and quantity.unit in _ANGLES:
+        faulty = powers in _SHARES or [*powers.values()] != [1]
+    elif one.dimensionless:  # a share may be of like by like, as g/kg
+        faulty = not all(kinds) and powers not in _SHARES
+    else:
+        faulty = not all(kinds) or len({*map(str, kinds)}) < len(kinds)
+    if faulty:
+        raise _refuse(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
+
+
+def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # noqa: ANN401 - because pint is generic
+    registry = _registry()
+    try:
+        wanted: Any = registry.Unit(quantity.unit)
+        factor = 1.0
+    except ValueError:  # a canonical unit with a number in it, such as g/(10*min)
+        scaled = registry.parse_expression(quantity.unit)
+        wanted, factor = scaled.units, 1.0 / float(scaled.magnitude)
+    if one.dimensionality != wanted.dimensionality:
+        hint = _MEANT.get(unit, "") if quantity.unit in {"degC", "delta_degC"} else ""
+        kind = name_of(quantity)
+        raise _refuse(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
+    return wanted, factor
+
+
+def name_of(quantity: Quantity) -> str:
+    """Return the quantity's name as words."""
+    return quantity.name.replace("_", " ")

@@ -1,0 +1,1 @@
+"""The melt plan: how hot, how long, how much."""

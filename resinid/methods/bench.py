@@ -1,0 +1,283 @@
+"""What the person has at the bench."""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final, cast
+
+from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, place_of, shown
+from resinid.io.arguments import chosen_of, float_of, named_of
+from resinid.io.fields import close_to
+from resinid.io.liquid_parser import ROOM, parse_liquid
+from resinid.io.reading import Reading, is_real, read
+from resinid.liquids.liquid import Liquid, pure_water
+from resinid.liquids.mixing import Reagent
+from resinid.methods.registry import listed
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from resinid.methods.contract import Method
+
+__all__ = ["Have", "have_of", "parse_have", "parse_reagent"]
+
+_REAGENT: Final = re.compile(r"\s*(?P<name>\S.*?)(?:\s+(?P<strength>\d+\.?\d*)\s*%\s*(?:v/v)?)?\s*")
+
+
+@dataclass(frozen=True, slots=True)
+class Have:
+    """What is at hand; water always is.
+
+    Parameters
+    ----------
+    reagents : tuple of Reagent, optional
+        What baths can be mixed from. Not given: table salt and isopropanol 70 %v/v.
+    liquids : tuple of Liquid, optional
+        Jugs that stand ready.
+    temperature : float, optional
+        Of water and baths [degC].
+    scale : float or None, optional
+        Smallest step of the scale [g]; 0.1 g, a kitchen or pocket scale, if not given.
+    sinker : bool, optional
+        Whether there is a weight to hold a floating piece under.
+    cylinder : float or None, optional
+        Smallest division of a graduated cylinder that takes the piece [mL].
+    strip : bool, optional
+        Whether a strip can be cut from the piece and bent.
+    hot_plate : float or None, optional
+        Highest temperature of a hot plate with a thermometer [degC].
+    volume : float, optional
+        Size of the piece [cm3].
+    tools : tuple of str, optional
+        What else is at hand that a method asks for, such as ``"acetone"``; see
+        :attr:`resinid.Method.tools`.
+
+    Raises
+    ------
+    InputError
+        Everything that cannot be at a bench, or is not of its kind.
+    """
+
+    reagents: tuple[Reagent, ...] = (Reagent("table salt"), Reagent("isopropanol", 70.0))
+    liquids: tuple[Liquid, ...] = ()
+    temperature: float = 20.0
+    scale: float | None = 0.1
+    sinker: bool = True
+    cylinder: float | None = None
+    strip: bool = True
+    hot_plate: float | None = 250.0
+    volume: float = 5.0
+    tools: tuple[str, ...] = ()
+    water: Liquid = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be, and fetch the water."""
+        faults = Faults()
+        self._check_numbers(faults)
+        for name in ("sinker", "strip"):
+            if not isinstance(getattr(self, name), bool):
+                faults.add(f"have.{name}", f"is {shown(getattr(self, name), 50)}; give True or False")
+        for name, kind, how in _LISTED:
+            self._hold(name, functools.partial(_listed_of, f"have.{name}", getattr(self, name), kind, how), faults)
+        self._hold("tools", functools.partial(named_of, "have.tools", self.tools, "acetone"), faults)
+        wrong = {fault.place.partition("[")[0] for fault in faults}
+        if "have.temperature" not in wrong:
+            self._check_liquids(() if "have.reagents" in wrong else self.reagents, faults)
+        faults.check()
+
+    def _check_liquids(self, reagents: Iterable[Reagent], faults: Faults) -> None:
+        for source in reagents:
+            try:
+                _ = source.fraction
+                source.model.check_temperature(self.temperature)
+            except ResinidError as error:
+                faults.add(place_of("have", str(source)), str(error))
+        try:
+            # As "water" is read at the door, so that a jug written down and this one are the same.
+            object.__setattr__(self, "water", pure_water(self.temperature, u_temperature=ROOM.u))
+        except ResinidError as error:
+            faults.add("have.temperature", str(error))
+
+    def _check_numbers(self, faults: Faults) -> None:
+        for name, unit, needed in _NUMBERS:
+            value = getattr(self, name)
+            if value is None and not needed:
+                continue
+            least = -math.inf if name == "temperature" else 0.0
+            # Held as plain floats, whatever kind of number was given.
+            number = float_of(value)
+            if least < number < math.inf:
+                object.__setattr__(self, name, number)
+            else:
+                kind = "number" if name == "temperature" else "positive number"
+                faults.add(f"have.{name}", f"is {shown(value, 50)}; give a {kind} [{unit}], or leave it out")
+
+    def _hold(self, name: str, make: Callable[[], object], faults: Faults) -> None:
+        try:
+            object.__setattr__(self, name, make())
+        except InputError as error:
+            faults.extend(error.faults)
+
+    def describe(self) -> str:
+        """Say in one line what is at hand."""
+        parts = ["water", *(str(source) for source in self.reagents), *(liquid.label for liquid in self.liquids)]
+        parts += [f"scale {self.scale:g} g"] if self.scale else []
+        parts += ["sinker"] if self.sinker else []
+        parts += [f"cylinder {self.cylinder:g} mL"] if self.cylinder else []
+        parts += ["strip"] if self.strip else []
+        parts += [f"hot plate {self.hot_plate:g} degC"] if self.hot_plate else []
+        parts += self.tools
+        return ", ".join(parts)
+
+
+_NUMBERS: Final = (
+    ("scale", "g", False),
+    ("cylinder", "mL", False),
+    ("hot_plate", "degC", False),
+    ("volume", "cm3", True),
+    ("temperature", "degC", True),
+)
+"""Fields that hold a number: the unit it is in, and whether there must be one."""
+
+_LISTED: Final[tuple[tuple[str, type, str], ...]] = (
+    ("reagents", Reagent, "resinid.Reagent('table salt')"),
+    ("liquids", Liquid, "resinid.liquid('ethanol 40 %v/v')"),
+)
+"""Fields that hold a list: of what, and how to make one."""
+
+
+def _listed_of(place: str, given: Iterable[object], kind: type, how: str) -> tuple[object, ...]:
+    listed_ = chosen_of(place, given, how)
+    wrong = [(index, each) for index, each in enumerate(listed_, start=1) if not _is_one(each, kind)]
+    if wrong:
+        raise InputError([Fault(f"{place}[{index}]", f"is {shown(each)}; make it with {how}") for index, each in wrong])
+    return listed_
+
+
+def _is_one(each: object, kind: type) -> bool:
+    if isinstance(each, Reagent):
+        name, strength = cast("tuple[object, object]", (each.name, each.strength))
+        return kind is Reagent and isinstance(name, str) and (strength is None or is_real(strength))
+    return isinstance(each, kind)
+
+
+def parse_reagent(text: str) -> Reagent:
+    """Return the reagent that was written, such as ``"table salt"`` or ``"ethanol 96 %v/v"``.
+
+    Raises
+    ------
+    InputError
+        It is none.
+    """
+    match = _REAGENT.fullmatch(text) if len(text) <= LONGEST else None
+    if match is None:
+        raise InputError([Fault("solute", f"{shown(text)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")])
+    found = Reagent(match["name"], float(match["strength"]) if match["strength"] else None)
+    try:
+        _ = found.fraction
+    except InputError:
+        raise
+    except ResinidError as error:
+        raise InputError([Fault("solute", str(error))]) from error
+    return found
+
+
+def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
+    """Return what a list separated by commas names; what it does not name is not at hand.
+
+    Parameters
+    ----------
+    text : str
+        Reagents (``table salt``, ``ethanol 96 %v/v``, ``CaCl2.2H2O``), ``scale 0.1 g``,
+        ``cylinder 1 mL``, ``sinker``, ``strip``, ``hot plate 250 degC``,
+        ``bath 18 degC`` for their temperature, ``piece 5 mL`` for the size of the
+        piece, and jugs that stand ready as ``jug ethanol 40 %v/v`` or
+        ``jug 1.071 g/cm3``, as warm as the baths where none says ``at 20 degC`` after its
+        name; and tools of the methods in use, such as ``acetone``.
+    methods : iterable of Method, optional
+        Methods to use besides the installed ones.
+
+    Raises
+    ------
+    InputError
+        Every item that is not understood.
+
+    Examples
+    --------
+    >>> parse_have("table salt, ethanol 96 %v/v, scale 0.01 g, strip").describe()
+    'water, table salt, ethanol 96 %v/v, scale 0.01 g, strip'
+    """
+    faults = Faults()
+    made: dict[str, object] = {"scale": None, "sinker": False, "strip": False, "hot_plate": None}
+    reagents: list[Reagent] = []
+    liquids: list[Liquid] = []
+    tools: list[str] = []
+    known = frozenset(tool for entry in listed(methods) for tool in entry.method.tools)
+    items = filter(None, (part.strip() for part in text.split(",")))
+    # Jugs last, for by then it is known how warm the baths are.
+    for item in sorted(items, key=lambda item: item.startswith("jug ")):
+        try:
+            name, _, rest = item.partition(" ")
+            if item in known:
+                tools.append(item)
+            elif item in {"sinker", "strip"}:
+                made[item] = True
+            elif item.startswith("hot plate"):
+                made["hot_plate"] = read(item.removeprefix("hot plate").strip() or "250 degC", "temperature").value
+            elif name in _MEASURED:
+                key, quantity = _MEASURED[name]
+                made[key] = read(rest, quantity).value
+            elif name == "jug":
+                liquids.append(_jug(rest, made.get("temperature")))
+            elif item != "water":
+                reagents.append(parse_reagent(item))
+        except InputError as error:
+            words = (*_MEASURED, "sinker", "strip", "hot plate", "jug", *sorted(known))
+            other = name not in {*_MEASURED, "hot", "jug"}
+            for fault in error.faults:
+                more = f"; nor is it one of {', '.join(words)}{close_to(item, words) or close_to(name, words)}"
+                faults.add(f"have.{item:.40}", fault.message + (more if other else ""))
+    faults.check()
+    make: Callable[..., Have] = Have
+    return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), **made)
+
+
+def have_of(given: object, methods: Iterable[Method] = ()) -> Have:
+    """Return what is at hand: as it is, read from a text, or the usual bench where None.
+
+    Raises
+    ------
+    InputError
+        It is something else, or an item of the text is not understood.
+
+    Examples
+    --------
+    >>> have_of("strip").strip, have_of(None).strip
+    (True, True)
+    """
+    if given is None or isinstance(given, Have):
+        return given or Have()
+    if not isinstance(given, str):
+        what = "is neither a resinid.Have nor a text; write for example have = 'table salt, scale 0.1 g, strip'"
+        raise InputError([Fault("have", f"{shown(given)} {what}")])
+    return parse_have(given, methods)
+
+
+def _jug(text: str, at: object) -> Liquid:
+    """Return a jug, at the temperature of the baths where it states none: as uncertain as that of the water."""
+    warm = Reading(at, ROOM.u) if isinstance(at, float) else ROOM
+    if re.match(r"\s*[\d.]", text):
+        return parse_liquid({"density": text, "label": f"jug of {text}"}, at=warm)
+    return parse_liquid(text, at=warm)
+
+
+_MEASURED: Final = {
+    "scale": ("scale", "mass"),
+    "cylinder": ("cylinder", "volume"),
+    "piece": ("volume", "volume"),
+    "bath": ("temperature", "temperature"),
+}
+"""Items with a number: the field it goes to, and its quantity."""

@@ -1,0 +1,221 @@
+"""Bags, and what may be melted together, as HTML for a notebook."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from resinid.batches.outcome import OUTCOMES
+from resinid.heating.verdict import DO_NOT_HEAT, LOCAL
+from resinid.report.markup import bullets, card, el, fold, grid, line
+from resinid.report.piece_html import bar
+from resinid.report.text import percent, span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from xml.etree.ElementTree import Element
+
+    from resinid.batches.bag import Batch
+    from resinid.batches.comparison import Sameness
+    from resinid.batches.compatibility import Verdict
+    from resinid.batches.composition import Composition
+    from resinid.batches.hazards import HazardNote
+    from resinid.batches.ranges import Ends
+    from resinid.batches.stock import StockMatrix
+    from resinid.melting.steps import Heating, MeltPlan, Steps
+    from resinid.report.markup import Child
+
+__all__ = ["batch_html", "composition_html", "melt_plan_html", "sameness_html", "stock_html", "verdict_html"]
+
+SHOWN: Final = 8
+
+
+def batch_html(batch: Batch) -> str:
+    """Return a bag for a notebook: what was sampled from it and what is known of it."""
+    facts: list[Child] = [
+        f"{len(batch.pieces)} pieces with observations" if batch.pieces else None,
+        *(
+            f"{flakes.floated} flakes floated and {flakes.sank} sank in {flakes.liquid.label}"
+            for flakes in batch.flakes
+        ),
+        *(f"{count} marked {resin}" for resin, count in batch.marked),
+        f"made by {batch.process}",
+        f"melt flow rate {batch.mfr.value:g} ± {batch.mfr.u:g} g/10 min {batch.mfr_condition}" if batch.mfr else None,
+        f"remarks: {', '.join(batch.remarks)}" if batch.remarks else None,
+        f"mass {batch.mass.value:g} ± {batch.mass.u:.3g} g" if batch.mass else None,
+    ]
+    return card(
+        "Bag",
+        line(f"{batch.name}: {batch.items} items looked at", class_="name"),
+        bullets(fact for fact in facts if fact is not None),
+    )
+
+
+def composition_html(found: Composition) -> str:
+    """Return for a notebook what a bag consists of."""
+    shares = grid(
+        "Largest expected shares",
+        ("resin", "expected share", "0 to 100 %", "95 % interval", "before"),
+        [
+            (s.resin, percent(s.mean), bar(s.mean), f"{percent(s.low)} to {percent(s.high)}", percent(s.before))
+            for s in found.shares[:SHOWN]
+        ],
+        numbers=(1, 3, 4),
+    )
+    strangers = grid(
+        f"Dangerous strangers, upper limits at {100 * found.level:g} %",
+        ("resin", "at most", "further clean samples", "for a limit of"),
+        [
+            (s.resin, percent(s.limit), "no number" if s.further is None else f"{s.further}", percent(s.wanted))
+            for s in found.strangers[:5]
+        ],
+        numbers=(1, 2, 3),
+    )
+    how = "summed over all assignments" if found.exact else "sampled from a fixed start"
+    return card(
+        f"Composition of {found.batch}",
+        line(f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} expected", class_="name"),
+        line(f"From {found.items} items; prior concentration {found.concentration:g}; {how}.", class_="soft"),
+        shares,
+        strangers,
+        fold(f"Sources ({len(found.sources)})", line(", ".join(found.sources) or "none")),
+    )
+
+
+def sameness_html(found: Sameness) -> str:
+    """Return for a notebook how far two bags are the same."""
+    basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
+    return card(
+        "Whether two bags are the same",
+        line(f"{found.batches[0]} and {found.batches[1]}", class_="name"),
+        grid(
+            "Bayes factor for being the same, against unrelated",
+            ("same", "factor"),
+            [("resin", f"{found.resin:.3g}"), (f"grade{basis}", f"{found.grade:.3g}")],
+            numbers=(1,),
+        ),
+        line(f"Chance that both have one main resin: {percent(found.one_main)}."),
+    )
+
+
+def _hazard(note: HazardNote) -> str:
+    onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
+    source = note.source or "from memory"
+    seen = f" {note.seen}" if note.seen else ""
+    who = f"{' with '.join(note.resins)} ({percent(note.probability)}{seen})"
+    return f"{who}: {note.hazard}{onset}: {note.caution} [{source}]"
+
+
+def verdict_html(found: Verdict) -> str:
+    """Return for a notebook whether bags may be melted together."""
+    return card("Whether bags may be melted together", *_verdict(found))
+
+
+def _verdict(found: Verdict) -> list[Element | None]:
+    mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
+    guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
+    stop = " stop" if found.verdict == DO_NOT_HEAT else ""
+    flow = None
+    if found.flow:
+        rates = f"{found.flow.median:.2g} ({span(found.flow.low, found.flow.high, '.2g')}) g/10 min"
+        doubt = "" if found.flow.valid else "; only an indication, the parts differ too much"
+        flow = line(f"Melt flow rate by the log rule: {rates} at {found.flow.condition}{doubt}.")
+    box = el(
+        "div",
+        line(el("strong", found.verdict)),
+        line(f"Because: {found.deciding}{guessed}."),
+        line(f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."),
+        bullets([*found.refusals, *map(_hazard, found.hazards[:4])]),
+        class_=f"heat{stop}",
+    )
+    chances = grid(
+        "What may become of it",
+        ("outcome", "chance", "0 to 100 %"),
+        [(name, percent(chance), bar(chance)) for name, chance in zip(OUTCOMES, found.chances, strict=True)],
+        numbers=(1,),
+    )
+    changes = [f"{c.batch} at {percent(c.share)}: {c.verdict}" for c in found.changes]
+    further = [
+        f"{name}: {count} further clean pieces bring its danger to the limit"
+        for name, count in found.further
+        if 0 < count < 10_000
+    ]
+    return [
+        line(mix, class_="name"),
+        box,
+        chances,
+        *_titled("Against one melt", (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])),
+        flow,
+        *_titled("Limits", found.limits if found.allowed else ()),
+        *_titled("It would change with these shares", changes),
+        *_titled("Tests that would tell most", (f"{gain.batch}: {gain.test}" for gain in found.tests[:3])),
+        *_titled("To go on", further if found.danger > found.danger_limit else ()),
+        *_titled("Cautions", [*map(_hazard, found.cautions), LOCAL]),
+        fold(f"Sources ({len(found.sources)})", line(", ".join(found.sources) or "none")),
+    ]
+
+
+def _titled(title: str, items: Iterable[str]) -> list[Element | None]:
+    listed = bullets(items)
+    return [] if listed is None else [line(el("strong", title)), listed]
+
+
+def melt_plan_html(found: MeltPlan) -> str:
+    """Return a melt plan for a notebook, or why there is none."""
+    if found.steps is None:
+        return card("Melt plan", *_verdict(found.verdict), line(f"No plan: {found.problem}") if found.problem else None)
+    steps = found.steps
+    heating = grid(
+        f"To melt {steps.thickness:g} mm through, at {steps.heating[0].source:.0f} °C",
+        ("by", "minutes", "from", "to", "coldest place after 20 min [°C]"),
+        map(_heating, steps.heating),
+        numbers=(1, 2, 3, 4),
+    )
+    return card(
+        "Melt plan",
+        *_verdict(found.verdict),
+        line("Melt plan", class_="name"),
+        bullets(_steps(steps)),
+        heating,
+        *_titled("Notes", steps.notes),
+        fold(f"Sources of the plan ({len(steps.sources)})", line(", ".join(steps.sources) or "none")),
+    )
+
+
+def _range(ends: Ends, unit: str, form: str = ".0f") -> str:
+    return f"{span(ends.low, ends.high, form)} {unit}"
+
+
+def _steps(steps: Steps) -> list[str]:
+    said = [
+        f"melt at {_range(steps.window, '°C')}, as cool as it will go: begin at {steps.window.typical:.0f} °C",
+        f"dry at {_range(steps.drying[0], '°C')} for {_range(steps.drying[1], 'h', 'g')}" if steps.drying else "",
+        f"mould at {_range(steps.mould, '°C')}" if steps.mould else "",
+        f"take it out once its middle is below about {steps.demould.typical:.0f} °C" if steps.demould else "",
+        f"it shrinks {_range(steps.shrinkage, '%', '.1f')}" if steps.shrinkage else "",
+        f"make the mould {_range(steps.oversize, 'times as long', '.4f')}" if steps.oversize else "",
+        f"weigh {_range(steps.mass, 'g')} for {steps.volume:g} cm³ of cold part",
+        f"the melt is {steps.stiffness}" if steps.stiffness else "",
+    ]
+    return [text for text in said if text]
+
+
+def _heating(heating: Heating) -> tuple[str, ...]:
+    times = ("never" if t is None else f"{t:.0f}" for t in (heating.minutes, heating.shortest, heating.longest))
+    return (heating.way, *times, f"{heating.after:.0f}")
+
+
+def stock_html(found: StockMatrix) -> str:
+    """Return a stock's matrix of verdicts for a notebook."""
+    return card(
+        "Stock: every two bags in equal shares",
+        line(f"{len(found.names)} bags, every two in equal shares; each by itself on the diagonal", class_="name"),
+        grid(
+            "Verdict of each pair",
+            ("bag", *found.names),
+            [
+                (name, *(el("strong", verdict) if verdict == DO_NOT_HEAT else verdict for verdict in row))
+                for name, row in zip(found.names, found.verdicts, strict=True)
+            ],
+        ),
+        line(LOCAL),
+    )

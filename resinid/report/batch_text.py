@@ -1,0 +1,204 @@
+"""What the commands for bags print for people: plain text that fits 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING, Final
+
+from resinid.batches.outcome import OUTCOMES
+from resinid.heating.verdict import LOCAL
+from resinid.report.piece_text import columns
+from resinid.report.text import SHORT, percent, span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from resinid.batches.comparison import Sameness
+    from resinid.batches.compatibility import Verdict
+    from resinid.batches.composition import Composition
+    from resinid.batches.hazards import HazardNote
+    from resinid.batches.stock import StockMatrix
+    from resinid.melting.steps import Heating, MeltPlan, Steps
+
+__all__ = ["composition_text", "plan_text", "sameness_text", "stock_text", "verdict_text"]
+
+WIDTH: Final = 80
+NAME: Final = 24
+"""[characters] A longer name of a batch is cut in a matrix."""
+
+
+def _line(text: str, first: str = "", indent: str = "  ") -> str:
+    return textwrap.fill(
+        text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+    )
+
+
+def _bullets(items: Iterable[str]) -> list[str]:
+    return [_line(item, "  - ", "    ") for item in items]
+
+
+def _hazard(note: HazardNote) -> str:
+    onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
+    source = f" [{note.source}]" if note.source else " [from memory]"
+    seen = f" {note.seen}" if note.seen else ""
+    who = f"{' with '.join(note.resins)} ({percent(note.probability)}{seen})"
+    return f"{who}: {note.hazard}{onset}: {note.caution}{source}"
+
+
+def composition_text(found: Composition, top: int) -> str:
+    """Return what a bag consists of."""
+    rows = [
+        (s.resin, percent(s.mean), f"{percent(s.low)} to {percent(s.high)}", percent(s.before))
+        for s in found.shares[: max(top, 1)]
+    ]
+    parts = [
+        _line(
+            f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} of it expected "
+            f"(95 % interval {percent(found.main.low)} to {percent(found.main.high)}), from {found.items} items"
+        ),
+        columns(("resin", "expected share", "95 % interval", "before"), rows, right=(1, 2, 3)),
+    ]
+    lines = [f"Dangerous strangers, upper limit at {100 * found.level:g} %:"]
+    for stranger in found.strangers[:4]:
+        more = "no number of" if stranger.further is None else f"{stranger.further}"
+        lines.append(
+            _line(
+                f"{stranger.resin}: at most {percent(stranger.limit)}; "
+                f"{more} further clean samples for {percent(stranger.wanted)}",
+                "  - ",
+                "    ",
+            )
+        )
+    parts.append("\n".join(lines))
+    how = "summed over all assignments" if found.exact else "sampled with a fixed stream of random numbers"
+    parts.append(_line(f"Prior concentration {found.concentration:g}; {how}."))
+    parts.append(_line("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
+    parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
+    return "\n\n".join(parts)
+
+
+def sameness_text(found: Sameness) -> str:
+    """Return how far two batches are the same."""
+    basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
+    return "\n".join(
+        [
+            f"{found.batches[0]} and {found.batches[1]}: Bayes factor",
+            f"  same resin  {found.resin:.3g}",
+            f"  same grade  {found.grade:.3g}{basis}",
+            f"  chance that both have one main resin: {percent(found.one_main)}",
+        ]
+    )
+
+
+def verdict_text(found: Verdict) -> str:
+    """Return whether batches may be melted together."""
+    mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
+    guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
+    parts = [_line(f"{mix}: {found.verdict}"), _line(f"Because: {found.deciding}{guessed}")]
+    parts.append(
+        columns(
+            ("outcome", "chance"),
+            [(name, percent(chance)) for name, chance in zip(OUTCOMES, found.chances, strict=True)],
+            right=[1],
+        )
+    )
+    danger = f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."
+    lines = [danger, *_bullets(found.refusals), *_bullets(map(_hazard, found.hazards[:4]))]
+    if found.danger > found.danger_limit:
+        lines += _bullets(
+            f"{name}: {number} further pieces, all clean, would bring its own danger to the limit"
+            for name, number in found.further
+            if 0 < number < 10_000
+        )
+    parts.append("\n".join(lines))
+    if len(found.reasons) > 1:
+        against = (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])
+        parts.append("\n".join(["Against one melt:", *_bullets(against)]))
+    if found.flow:
+        valid = "" if found.flow.valid else "; only an indication, the parts differ too much"
+        flow = found.flow
+        parts.append(
+            _line(
+                f"Melt flow rate by the log rule: {flow.median:.2g} ({span(flow.low, flow.high, '.2g')}) "
+                f"g/10 min at {flow.condition}{valid}"
+            )
+        )
+    changed = [f"{c.batch} at {percent(c.share)}: {c.verdict}" for c in found.changes]
+    tests = [f"{g.batch}: {g.test}{f' ({g.caution})' if g.caution else ''}" for g in found.tests[:3]]
+    for title, said in (
+        ("Limits:", found.limits if found.allowed else ()),
+        ("It would change with these shares:", changed),
+        ("Tests that would tell most:", tests),
+        ("Cautions:", [_hazard(note) for note in found.cautions]),
+    ):
+        if said:
+            parts.append("\n".join([title, *_bullets(said)]))
+    parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
+    parts.append(_line(LOCAL))
+    return "\n\n".join(parts)
+
+
+def plan_text(found: MeltPlan) -> str:
+    """Return a melt plan, or why there is none."""
+    if found.steps is None:
+        why = f"\n\n{_line('No plan: ' + found.problem)}" if found.problem else ""
+        return verdict_text(found.verdict) + why
+    steps = found.steps
+    parts = [verdict_text(found.verdict), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
+    rows = [_heating(heating) for heating in steps.heating]
+    parts.append(
+        f"To melt {steps.thickness:g} mm through, at {steps.heating[0].source:.0f} °C:\n"
+        + columns(("by", "minutes", "from", "to", "coldest place after 20 min"), rows, right=(1, 2, 3))
+    )
+    parts.append("\n".join(["Notes:", *_bullets(steps.notes)]))
+    parts.append(_line("Sources of the plan: " + ", ".join(steps.sources)))
+    return "\n\n".join(parts)
+
+
+def _steps(steps: Steps) -> Iterable[str]:
+    window = steps.window
+    yield f"melt at {window.low:.0f} to {window.high:.0f} °C, as cool as it will go: begin at {window.typical:.0f} °C"
+    if steps.drying:
+        temperature, hours = steps.drying
+        yield (
+            f"dry at {span(temperature.low, temperature.high, '.0f')} °C for {span(hours.low, hours.high, 'g')} h "
+            "(polyolefins and polystyrene that are dry to the touch need none: common practice)"
+        )
+    if steps.mould:
+        yield f"mould at {span(steps.mould.low, steps.mould.high, '.0f')} °C"
+    if steps.demould:
+        yield f"take it out once its middle is below about {steps.demould.typical:.0f} °C"
+    if steps.shrinkage and steps.oversize:
+        s, o = steps.shrinkage, steps.oversize
+        yield (
+            f"it shrinks {span(s.low, s.high, '.1f')} % (about {s.typical:.1f}); make the mould "
+            f"{o.low:.4f} to {o.high:.4f} times as long (about {o.typical:.4f})"
+        )
+    mass = steps.mass
+    yield f"weigh {mass.typical:.0f} g ({mass.low:.0f} to {mass.high:.0f}) for {steps.volume:g} cm3 of cold part"
+    if steps.stiffness:
+        yield f"the melt is {steps.stiffness}"
+
+
+def _heating(heating: Heating) -> tuple[str, str, str, str, str]:
+    times = ["never" if t is None else f"{t:.0f}" for t in (heating.minutes, heating.shortest, heating.longest)]
+    return (heating.way, *times, f"{heating.after:.0f} °C")  # type: ignore[return-value]  # because there are three
+
+
+def stock_text(found: StockMatrix) -> str:
+    """Return a matrix of verdicts, numbers in its head for the names; a wide one in blocks of columns."""
+    size = len(found.names)
+    names = [f"{place + 1} {textwrap.shorten(name, NAME, placeholder='...')}" for place, name in enumerate(found.names)]
+    across = (WIDTH - max(map(len, names))) // (max(map(len, SHORT.values())) + 2)
+    blocks = [
+        columns(
+            ("batch", *(str(place + 1) for place in range(first, min(first + across, size)))),
+            [
+                (name, *(SHORT[verdict] for verdict in row[first : first + across]))
+                for name, row in zip(names, found.verdicts, strict=True)
+            ],
+        )
+        for first in range(0, size, across)
+    ]
+    legend = "; ".join(f"{short}: {verdict}" for verdict, short in SHORT.items())
+    return "\n\n".join(blocks) + "\n\n" + _line(legend) + "\n" + _line(LOCAL)

@@ -1,0 +1,224 @@
+"""One piece and what to do next, as HTML for a notebook."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.methods._guard import describe
+from resinid.report.cautions import bath_cautions, bearing_on_heat, reasons_beside
+from resinid.report.markup import bullets, card, el, fold, grid, line
+from resinid.report.text import factor, percent
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from xml.etree.ElementTree import Element
+
+    from resinid.heating.verdict import Heat
+    from resinid.identification.result import Result
+    from resinid.planning.advice import Advice, Suggestion
+    from resinid.report.markup import Child
+
+__all__ = [
+    "HOT_PLATE",
+    "SPECK_ONLY",
+    "advice_html",
+    "bar",
+    "foreseen_table",
+    "heat_box",
+    "heat_html",
+    "left_out",
+    "observations_table",
+    "ranking_table",
+    "result_html",
+    "standing_line",
+    "suggestion_html",
+]
+
+SHOWN: Final = 8
+BAR: Final = (90.0, 12.0)
+"""[px] Width and height of a bar beside its number."""
+
+HOT_PLATE: Final = "hot plate"
+"""Hazard of the plans that heat a speck of the piece."""
+
+SPECK_ONLY: Final = "Only the speck that the test asks for: the piece itself must not be heated."
+
+ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
+
+
+def bar(share: float) -> Element:
+    """Return a bar for a share between 0 and 1; the number stands beside it, so it is hidden from readers."""
+    width, height = BAR
+    return el(
+        "svg",
+        el("rect", x=0.5, y=0.5, width=width - 1, height=height - 1, class_="track"),
+        el("rect", x=0.5, y=0.5, width=(width - 1) * min(max(share, 0.0), 1.0), height=height - 1, class_="bar"),
+        width=width,
+        height=height,
+        viewBox=f"0 0 {width:g} {height:g}",
+        aria_hidden="true",
+    )
+
+
+def heat_box(heat: Heat) -> Element:
+    """Return the advice on heating as a box: verdict, reasons, cautions."""
+    stop = " stop" if heat.verdict == DO_NOT_HEAT else ""
+    return el(
+        "div",
+        line("Heating: ", el("strong", heat.verdict)),
+        bullets([*reasons_beside(heat), *dict.fromkeys(heat.cautions)]),
+        class_=f"heat{stop}",
+    )
+
+
+def heat_html(heat: Heat) -> str:
+    """Return the advice on heating for a notebook."""
+    return card("Advice on heating", heat_box(heat))
+
+
+def ranking_table(result: Result, shown: int = SHOWN) -> Element | None:
+    """Return the most probable resins with their probabilities after and before."""
+    rows: list[tuple[Child, ...]] = [
+        (resin, percent(after), bar(after), percent(before))
+        for resin, after, before in list(zip(result.resins, result.probability, result.prior, strict=True))[:shown]
+    ]
+    rest = len(result.resins) - len(rows)
+    if rest > 0:
+        left, before = sum(result.probability[shown:]), sum(result.prior[shown:])
+        rows.append((f"{rest} others", percent(left), bar(left), percent(before)))
+    return grid("Most probable resins", ("resin", "probability", "0 to 100 %", "before"), rows, numbers=(1, 3))
+
+
+def observations_table(result: Result, shown: int = 100) -> Element | None:
+    """Return what was observed and whether it agrees.
+
+    Where some are cut off, those that disagree come first; what bears on heating is never cut.
+    """
+    heat = bearing_on_heat(result.observations)
+    others = [index for index in range(len(result.observations)) if index not in heat]
+    others.sort(key=lambda index: index not in result.disagreeing)
+    room = max(shown - len(heat), shown // 2)
+    kept, cut = sorted([*heat, *others[:room]]), others[room:]
+    rows = [
+        (
+            f"x{index + 1}",
+            describe(result.observations[index]),
+            f"DISAGREES, {result.mishap[index]:.0%} likely botched" if index in result.disagreeing else "agrees",
+            factor(result.factors[index][0]),
+        )
+        for index in kept
+    ]
+    caption = f"By what factor each observation changed the probability of {result.leader}, given the others"
+    if cut:
+        against = sum(index in result.disagreeing for index in cut)
+        caption += f"; {len(cut)} more are not shown, {against} of which disagree; all that bears on heating is shown"
+    return grid(caption, ("test", "observed", f"with {result.leader} it", "factor"), rows, numbers=(3,))
+
+
+def left_out(result: Result) -> Element | None:
+    """Return which tests were left out and why, where the answer says so."""
+    said = result.left_out
+    return bullets(f"{test} was left out: {reason}" for test, reason in said)
+
+
+def result_html(result: Result) -> str:
+    """Return the answer for one piece for a notebook."""
+    title = result.piece or "piece"
+    unstated = [
+        line(
+            f"No data on {name.replace('_', ' ')} (scored as an unlisted plastic): {', '.join(resins)}.", class_="soft"
+        )
+        for name, resins in result.unstated
+        if resins
+    ]
+    kinds = ", ".join(f"{name} {share:.0%}" for name, share in result.variants[:4] if round(share, 2) > 0)
+    return card(
+        f"Answer for {title}",
+        line(f"{title}: {result.leader}, {percent(result.probability[0])}", class_="name"),
+        heat_box(result.heat),
+        bullets(f"Bath: {caution}" for caution in bath_cautions(result.observations)),
+        ranking_table(result),
+        observations_table(result) if result.observations else line("No observations: this is the prior."),
+        left_out(result),
+        line(f"If {result.leader}: {kinds}.") if len(result.variants) > 1 else None,
+        *unstated,
+        fold(f"Sources ({len(result.sources)})", line(", ".join(result.sources) or "none")),
+        line(f"resinid {result.version}, table {result.table[:12]}", class_="soft"),
+    )
+
+
+def steps_of(found: Suggestion, heat: Heat | None = None) -> list[Child]:
+    """Return how to do a test: bath to mix, steps, caution; and that a hot test is no leave to heat the piece."""
+    plan = found.plan
+    steps: list[Child] = [*plan.steps]
+    if plan.recipe is not None:
+        mix = " into ".join(str(part) for part in plan.recipe.parts)
+        steps.insert(0, f"Mix {plan.recipe.volume:.0f} mL: {mix}.")
+    if plan.caution:
+        steps.append(el("span", el("strong", "Caution: "), plan.caution))
+    if plan.hazard == HOT_PLATE and heat is not None and not heat.allowed:
+        steps.append(el("strong", SPECK_ONLY))
+    return steps
+
+
+def foreseen_table(found: Suggestion, shown: int = SHOWN) -> Element | None:
+    """Return what a test may show, and what would then be most probable."""
+    rows = [(seen.says, percent(seen.probability), f"{seen.answer} {percent(seen.then)}") for seen in found.outcomes]
+    return grid("What it may show", ("it may show", "chance", "then most probable"), rows[:shown], numbers=(1,))
+
+
+def suggestion_html(found: Suggestion) -> str:
+    """Return a test that could be done next for a notebook."""
+    return card(
+        "Test to do next",
+        line(f"{found.plan.label} ({found.bits:.2f} bits, about {found.plan.minutes:g} min)", class_="name"),
+        bullets(steps_of(found)),
+        foreseen_table(found),
+    )
+
+
+def standing_line(advice: Advice) -> Element:
+    """Return the verdict on going on, and why."""
+    return line(el("strong", advice.verdict.capitalize()), f": {advice.reason}.")
+
+
+def advice_html(advice: Advice) -> str:
+    """Return the advice on what to do next for a notebook."""
+    answers = ", ".join(f"{name} {percent(chance)}" for name, chance in advice.answers[:5])
+    best = advice.best
+    tests = grid(
+        "Tests that can be offered, best first",
+        ("test", "bits", "bits/min", "min", "settles"),
+        [
+            (
+                found.plan.label,
+                f"{found.bits:.3f}",
+                f"{found.bits_per_minute:.3f}",
+                f"{found.plan.minutes:g}",
+                f"{found.settles:.0%}",
+            )
+            for found in advice.suggestions[:SHOWN]
+        ],
+        numbers=(1, 2, 3, 4),
+    )
+    return card(
+        "What to do next",
+        line(ASKED.get(advice.question, "Which answer?"), " ", answers, class_="name"),
+        standing_line(advice),
+        line(el("strong", "Most telling: " if advice.stop else "Next: "), best.plan.label) if best else None,
+        bullets(steps_of(best, advice.result.heat)) if best else None,
+        foreseen_table(best) if best else None,
+        tests,
+        bullets(withheld(advice.withheld)),
+        heat_box(advice.result.heat),
+        line(f"resinid {advice.result.version}, table {advice.result.table[:12]}", class_="soft"),
+    )
+
+
+def withheld(pairs: Iterable[tuple[str, str]]) -> list[str]:
+    """Return what is not offered and why, joined where the reason is the same."""
+    by_reason: dict[str, list[str]] = {}
+    for label, why in pairs:
+        by_reason.setdefault(why, []).append(label)
+    return [f"Not offered: {'; '.join(labels)}: {why}." for why, labels in by_reason.items()]

@@ -1,0 +1,182 @@
+"""What the command line prints for people: plain text that fits 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING, Final
+
+from resinid.io.fields import options_of, rules_of
+from resinid.methods._guard import describe
+from resinid.report.cautions import bath_cautions, reasons_beside
+from resinid.report.text import factor, percent
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from resinid.identification.result import Result
+    from resinid.liquids import Liquid
+    from resinid.methods.contract import Observation
+    from resinid.methods.registry import Listed
+    from resinid.reference.entries import Source
+    from resinid.reference.table import Table
+
+__all__ = ["columns", "heat_text", "liquid_text", "methods_text", "result_text", "sources_text", "words_of"]
+
+WIDTH: Final = 80
+
+
+def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
+    """Return aligned columns; the last is wrapped to what is left of 80 columns.
+
+    Examples
+    --------
+    >>> print(columns(("resin", "share"), [("PE-HD", "9 %")], right=[1]))
+    resin  share
+    PE-HD    9 %
+    """
+    body = [tuple(row) for row in rows]
+    right = set(right)
+    widths = [max(len(row[i]) for row in (tuple(head), *body)) for i in range(len(head))]
+    room = max(WIDTH - sum(widths[:-1]) - 2 * (len(widths) - 1), 12)
+    widths[-1] = min(widths[-1], room)
+    lines: list[str] = []
+    for row in (tuple(head), *body):
+        last = textwrap.wrap(row[-1], widths[-1]) or [""]
+        cells = [*row[:-1], last[0]]
+        parts = [
+            cell.rjust(w) if i in right else cell.ljust(w)
+            for i, (cell, w) in enumerate(zip(cells, widths, strict=True))
+        ]
+        lines.append("  ".join(parts).rstrip())
+        indent = " " * (sum(widths[:-1]) + 2 * (len(widths) - 1))
+        lines += [indent + more for more in last[1:]]
+    return "\n".join(lines)
+
+
+def _paragraph(text: str, indent: str = "", first: str | None = None, *, hyphens: bool = True) -> str:
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=indent if first is None else first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=hyphens,
+    )
+
+
+def result_text(result: Result, table: Table, top: int) -> str:
+    """Return a whole answer: ranking, observations, heating, sources."""
+    names = {resin.symbol: resin.name for resin in table.resins}
+    title = f"{result.piece}: " if result.piece else ""
+    leader = f"{result.leader}, {names.get(result.leader, 'not in the table')}"
+    ranks = range(min(max(top, 1), len(result.resins)))
+    whole = [["resin", *(result.resins[rank] for rank in ranks)]]
+    whole.append(["probability", *(percent(result.probability[rank]) for rank in ranks)])
+    whole.append(["before", *(percent(result.prior[rank]) for rank in ranks)])
+    room = WIDTH - sum(max(map(len, column)) + 2 for column in whole)
+    shown = 0
+    for index, logs in enumerate(result.factors):
+        column = [f"x{index + 1}", *(factor(logs[rank]) for rank in ranks)]
+        room -= max(map(len, column)) + 2
+        if room < -2:
+            break
+        whole.append(column)
+        shown += 1
+    head, *rows = zip(*whole, strict=True)
+    parts = [
+        _paragraph(f"{title}{leader}, {percent(result.probability[0])}"),
+        columns(head, rows, right=range(1, len(head))),
+    ]
+    if shown:
+        parts[-1] += "\n" + _paragraph(
+            "x1 and so on: the factor by which that observation changed the probability, given all the others.",
+        )
+    parts.append(_observations_text(result))
+    if len(result.variants) > 1:
+        kinds = ", ".join(f"{name} {share:.0%}" for name, share in result.variants[:4] if round(share, 2) > 0)
+        parts.append(_paragraph(f"If {result.leader}: {kinds}.", "  ", ""))
+    for name, resins in result.unstated:
+        if resins:
+            parts.append(
+                _paragraph(
+                    f"No data on {name.replace('_', ' ')} (scored as an unlisted plastic): {', '.join(resins)}.",
+                    "  ",
+                    "",
+                )
+            )
+    parts += [_paragraph(f"Left out, because its plug-in failed: {why}", "  ", "") for _, why in result.left_out]
+    parts.append(heat_text(result))
+    parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
+    parts.append(f"resinid {result.version}, table {result.table[:12]}")
+    return "\n\n".join(parts)
+
+
+def _observations_text(result: Result) -> str:
+    if not result.observations:
+        return "No observations: this is the prior."
+    lines: list[str] = []
+    for index, observation in enumerate(result.observations):
+        chance = result.mishap[index]
+        verdict = f"DISAGREES, {chance:.0%} likely botched" if index in result.disagreeing else "agrees"
+        lines.append(_paragraph(f"{describe(observation)}: {verdict}", "      ", f"  x{index + 1}  "))
+    return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
+
+
+def heat_text(result: Result) -> str:
+    """Return whether a piece may be heated, and all that is to beware of."""
+    lines = [f"Heating: {result.heat.verdict}."]
+    lines += [_paragraph(reason, "    ", "  - ") for reason in reasons_beside(result.heat)]
+    lines.append("Cautions:")
+    cautions = dict.fromkeys((*result.heat.cautions, *(f"bath: {c}" for c in bath_cautions(result.observations))))
+    lines += [_paragraph(caution, "    ", "  - ") for caution in cautions]
+    return "\n".join(lines)
+
+
+def liquid_text(liquid: Liquid) -> str:
+    """Return a liquid's density, how it was found and what to beware of."""
+    lines = [f"{liquid.label}: {liquid.density:.4f} ± {liquid.u:.4f} g/cm3 at {liquid.temperature:g} °C"]
+    lines.append(_paragraph(liquid.how))
+    if liquid.flash is not None:
+        lines.append(_paragraph(f"Its vapour can be lit from about {liquid.flash:.0f} °C on."))
+    if liquid.caution:
+        lines.append(_paragraph(f"Caution: {liquid.caution}"))
+    lines.append(_paragraph(f"Sources: {', '.join(liquid.sources)}"))
+    return "\n".join(lines)
+
+
+def words_of(test: type[Observation]) -> dict[str, tuple[str, ...]]:
+    """Return the words that each field of a test chooses from; fields that are read otherwise are left out.
+
+    Examples
+    --------
+    >>> from resinid.methods.float_test.method import FloatTest
+    >>> words_of(FloatTest)
+    {'outcome': ('floats', 'hovers', 'sinks')}
+    """
+    return {name: words for name, rule in rules_of(test).items() if (words := options_of(rule))}
+
+
+def methods_text(found: Iterable[Listed]) -> str:
+    """Return the list of methods."""
+    parts: list[str] = []
+    for entry in found:
+        method = entry.method
+        lines = [f"{method.name} {method.version} ({entry.origin})", _paragraph(method.summary, "  ")]
+        lines.append(_paragraph("tests: " + ", ".join(test.test for test in method.tests), "    ", "  "))
+        for test in method.tests:
+            for name, words in words_of(test).items():
+                said = f"{test.test}, {name}: {', '.join(words)}"
+                lines.append(_paragraph(said, "      ", "    ", hyphens=False))  # for the words are copied from here
+        if method.caution:
+            lines.append(_paragraph(f"caution: {method.caution}", "    ", "  "))
+        lines.append(_paragraph("sources: " + "; ".join(method.sources), "    ", "  "))
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts)
+
+
+def sources_text(sources: Iterable[Source]) -> str:
+    """Return the list of sources."""
+    return "\n".join(
+        _paragraph(f"{s.key} [{s.kind}, {s.read}] {s.citation}{f' {s.url}' if s.url else ''}", "    ", "")
+        for s in sources
+    )

@@ -1,0 +1,169 @@
+"""What the command line prints of plans, recipes and ladders: plain text that fits 80 columns."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING, Final
+
+from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY
+from resinid.report.piece_text import WIDTH, columns, heat_text
+
+if TYPE_CHECKING:
+    from resinid.heating.verdict import Heat
+    from resinid.liquids.correcting import Correction
+    from resinid.liquids.mixing import Recipe
+    from resinid.planning.advice import Advice, Suggestion
+    from resinid.planning.ladder import Ladder
+
+__all__ = [
+    "advice_text",
+    "correction_text",
+    "ladder_text",
+    "recipe_text",
+    "standing_text",
+    "suggestion_text",
+    "withheld_text",
+    "wrapped",
+]
+
+ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
+SHOWN: Final = 5
+
+
+def wrapped(text: str, first: str = "", indent: str = "  ") -> str:
+    """Return a paragraph that fits the screen."""
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False)
+
+
+def standing_text(advice: Advice) -> str:
+    """Return the question and the leading answers on one or two lines."""
+    answers = ", ".join(f"{name} {chance:.1%}" for name, chance in advice.answers[:SHOWN])
+    return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
+
+
+def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
+    """Return a test as a person does it, after a word or number: what, how, what to mix, what to beware of.
+
+    A hot test is no leave to heat the piece, which is said where it may not be heated.
+    """
+    plan = found.plan
+    lines = [
+        wrapped(f"{plan.label} ({found.bits:.2f} bits, about {plan.minutes:g} min)", first, "  "),
+        *(wrapped(step, "  ", "    ") for step in plan.steps),
+    ]
+    if plan.recipe is not None:
+        lines.append(wrapped(f"Mix {plan.recipe.volume:.0f} mL: {_parts(plan.recipe)}.", "  ", "    "))
+    if plan.caution:
+        lines.append(wrapped(f"Caution: {plan.caution}", "  ", "    "))
+    if plan.hazard == HOT_PLATE and not heat.allowed:
+        lines.append(wrapped(SPECK_ONLY, "  ", "    "))
+    return "\n".join(lines)
+
+
+def advice_text(advice: Advice, top: int) -> str:
+    """Return a whole advice: what is known, what to do, what else, what not."""
+    parts = [standing_text(advice), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
+    if advice.best is not None:
+        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice.result.heat))
+        foreseen = [
+            (seen.says, f"{seen.probability:.1%}", f"{seen.answer} {seen.then:.1%}") for seen in advice.best.outcomes
+        ]
+        parts.append(columns(("it may show", "chance", "then most probable"), _short(foreseen), right=[1]))
+        rows = [
+            (
+                f"{found.bits:.3f}",
+                f"{found.bits_per_minute:.3f}",
+                f"{found.plan.minutes:g}",
+                f"{found.settles:.0%}",
+                found.plan.label,
+            )
+            for found in advice.suggestions[: max(top, 1)]
+        ]
+        parts.append(columns(("bits", "bits/min", "min", "settles", "test"), rows, right=range(4)))
+    parts += withheld_text(advice)
+    parts.append(heat_text(advice.result))
+    return "\n\n".join(parts)
+
+
+def withheld_text(advice: Advice) -> list[str]:
+    """Return what is not offered and why, one paragraph for each reason."""
+    return [wrapped(f"Not offered: {label}: {why}.") for label, why in _once(advice.withheld)]
+
+
+def _short(rows: list[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
+    return [(textwrap.shorten(says, 44, placeholder="..."), chance, then) for says, chance, then in rows[:SHOWN]]
+
+
+def _once(withheld: tuple[tuple[str, str], ...]) -> list[tuple[str, str]]:
+    """Join the labels that are withheld for the same reason."""
+    by_reason: dict[str, list[str]] = {}
+    for label, why in withheld:
+        by_reason.setdefault(why, []).append(label)
+    return [("; ".join(labels), why) for why, labels in by_reason.items()]
+
+
+def _parts(recipe: Recipe) -> str:
+    return " into ".join(str(part) for part in recipe.parts)
+
+
+def recipe_text(recipe: Recipe) -> str:
+    """Return a recipe: what to mix, what it gives, what to beware of."""
+    bath = recipe.liquid
+    lines = [
+        f"{recipe.volume:g} mL of {bath.density:.4f} ± {bath.u:.4f} g/cm3 at {bath.temperature:g} °C:",
+        *(f"  {part}" for part in recipe.parts),
+    ]
+    if len(recipe.parts) > 1 and recipe.parts[0].millilitres is not None:
+        poured = sum(part.millilitres or 0.0 for part in recipe.parts)
+        lines.append(wrapped(f"Volumes do not add up: {poured:.4g} mL poured together give {recipe.volume:.4g} mL."))
+    lines.append(
+        wrapped(
+            "Measure the bath once it has settled; if it is high or low, give its density as --measured for what to "
+            "add. The ± is one standard uncertainty of recipe, scale, label and temperature."
+        )
+    )
+    lines += _beware(recipe)
+    lines.append(wrapped(f"Sources: {', '.join(bath.sources)}"))
+    return "\n".join(lines)
+
+
+def _beware(recipe: Recipe) -> list[str]:
+    lines = []
+    if math.isfinite(recipe.flash):
+        lines.append(wrapped(f"Its vapour can be lit from about {recipe.flash:.0f} °C on."))
+    if recipe.liquid.caution:
+        lines.append(wrapped(f"Caution: {recipe.liquid.caution}"))
+    return lines
+
+
+def correction_text(found: Correction) -> str:
+    """Return what to add to a jug, and what to beware of."""
+    target = found.bath.liquid.density
+    if found.add is None:
+        said = f"It has {target:g} g/cm3 already."
+    else:
+        said = f"Add {found.add}; that makes {found.volume:.4g} mL of {target:g} g/cm3. Stir, wait, measure again."
+    return "\n".join([wrapped(said), *_beware(found.bath)])
+
+
+def ladder_text(found: Ladder) -> str:
+    """Return the baths of a ladder and where each resin ends."""
+    lines = [
+        wrapped(
+            f"Lightest bath first; skim off what floats, pass on what sinks. The fraction tells {found.bits:.2f} of "
+            f"{found.unknown:.2f} bits."
+        )
+    ]
+    for index, rung in enumerate(found.rungs, start=1):
+        lines.append(f"{index}. {rung.liquid.density:.4f} ± {rung.liquid.u:.4f} g/cm3, {rung.liquid.label}")
+        if rung.recipe is not None:
+            lines.append(wrapped(f"{rung.recipe.volume:.0f} mL: {_parts(rung.recipe)}", "     ", "     "))
+    head = ("resin", *(f"in {index}" for index in range(1, len(found.rungs) + 1)), "sinks")
+    rows = [(resin, *(f"{share:.0%}" for share in row)) for resin, row in zip(found.resins, found.shares, strict=True)]
+    lines.append(columns(head, rows, right=range(1, len(head))))
+    cautions = dict.fromkeys(rung.liquid.caution for rung in found.rungs if rung.liquid.caution)
+    lines += [wrapped(f"Caution: {caution}") for caution in cautions]
+    if found.withheld:
+        lines.append(wrapped(f"Not offered: {found.withheld}."))
+    return "\n".join(lines)

@@ -1,0 +1,117 @@
+"""The last step for many pieces: multiply the properties' evidence, add up each candidate's columns, normalise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, Protocol
+
+import numpy as np
+
+from resinid.tables.sums import BLOCK, product
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+    Codes = NDArray[np.int64]
+
+__all__ = ["Part", "Placed", "Share", "normalise", "shares"]
+
+WIDTH: Final = 37
+"""Columns added up in one matrix product, about; wider ones would mostly add noughts."""
+
+TOGETHER: Final = 2 * BLOCK
+"""Pieces normalised at a time."""
+
+
+class Part(Protocol):
+    """Evidence from one property."""
+
+    def taken(self, rows: slice, out: Array) -> Array:
+        """Return the rows of some pieces, which may be put into ``out``."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Rows of evidence, and for each piece the row that is its own."""
+
+    values: Array
+    place: Codes
+
+    def taken(self, rows: slice, out: Array) -> Array:
+        """Return the rows of some pieces."""
+        # Clipping spares numpy a copy; no place is out of range.
+        return np.take(self.values, self.place[rows], axis=0, out=out, mode="clip")
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """Weights with which some columns of evidence add up to some candidates."""
+
+    of: slice
+    to: slice
+    weights: Array
+
+
+def shares(owner: Codes, prior: Array) -> list[Share]:
+    """Return how columns add up to candidates, times the prior, a few candidates at a time.
+
+    The matrix that adds all up is nearly all noughts; a few smaller ones along its diagonal are not.
+
+    Parameters
+    ----------
+    owner : numpy.ndarray
+        Candidate of each column, ascending, shape (columns,).
+    prior : numpy.ndarray
+        Shape (candidates,).
+
+    Examples
+    --------
+    >>> [(share.of, share.to) for share in shares(np.array([0, 0, 1, 2]), np.array([0.5, 0.3, 0.2]))]
+    [(slice(0, 4, None), slice(0, 3, None))]
+    """
+    weights = np.zeros((owner.size, prior.size))
+    weights[np.arange(owner.size), owner] = prior[owner]
+    cuts = np.linspace(0, prior.size, max(1, round(owner.size / WIDTH)) + 1).round()
+    ends = np.unique(np.searchsorted(owner, cuts)).tolist()
+    out: list[Share] = []
+    for first, last in pairwise(ends):
+        to = slice(int(owner[first]), int(owner[last - 1]) + 1)
+        out.append(Share(slice(first, last), to, np.ascontiguousarray(weights[first:last, to])))
+    return out
+
+
+def normalise(parts: Sequence[Part], columns: int, adding: Sequence[Share], where: Codes, out: Array) -> None:
+    """Fill in the probabilities of some pieces.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        What each property says of them.
+    columns : int
+        Columns of the evidence.
+    adding : sequence of Share
+    where : numpy.ndarray
+        Their rows in ``out``, shape (pieces,).
+    out : numpy.ndarray
+        Shape (all pieces, candidates).
+    """
+    evidence, factor = np.empty((2, TOGETHER, columns))
+    weighed, total = np.zeros((TOGETHER, out.shape[1])), np.empty((TOGETHER, 1))
+    ones = np.ones((out.shape[1], 1))
+    for begin in range(0, len(where), TOGETHER):
+        rows = slice(begin, min(begin + TOGETHER, len(where)))
+        size = rows.stop - begin
+        each, candidates = factor[:size], weighed[:size]
+        whole = parts[0].taken(rows, evidence[:size])
+        for part in parts[1:]:
+            whole *= part.taken(rows, each)
+        for share in adding:
+            product(whole[:, share.of], share.weights, candidates[:, share.to])
+        product(candidates, ones, total[:size])
+        candidates /= total[:size]
+        out[where[rows]] = candidates

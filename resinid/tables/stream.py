@@ -1,0 +1,333 @@
+"""Files of any length in and out in constant memory, safe to interrupt and to resume.
+
+Rows are scored in units of fixed size. Each finished unit is written whole to a folder
+beside the target (``TARGET.parts``) under a name that only appears when it is complete;
+when the last is there they are joined into the target, which also appears at once. What
+was finished when a run is killed is kept, and a later run goes on from there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+from collections import deque
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import pandas as pd
+
+from resinid.errors import Fault, Faults, InputError
+from resinid.io.arguments import chosen_of, named_of
+from resinid.io.target import target_of
+from resinid.methods.dangers import allowed_of
+from resinid.methods.registry import listed, trusted_tests
+from resinid.notebook import ShowsItself
+from resinid.reference.table import table_or_own
+from resinid.tables.columns import unused
+from resinid.tables.formats import format_of, inferred
+from resinid.tables.frame import UNIT, check_whole, columns_of, identify_table
+from resinid.version import package_version
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from concurrent.futures import Future
+
+    from resinid.tables.formats import Format
+
+__all__ = ["Streamed", "identify_file"]
+
+MANIFEST: Final = "manifest.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Streamed(ShowsItself):
+    """What became of a file.
+
+    Parameters
+    ----------
+    rows : int
+        Rows read.
+    faulty : int
+        Rows that could not be used; the target's column ``error`` says why.
+    kept : int
+        Rows that an earlier, interrupted run had finished already.
+    unused : tuple of str
+        Columns that name no test and were not kept.
+    """
+
+    rows: int
+    faulty: int
+    kept: int
+    unused: tuple[str, ...] = ()
+
+
+def identify_file(
+    source: str | Path,
+    target: str | Path,
+    *,
+    keep: Sequence[str] = (),
+    chunk: int = UNIT,
+    workers: int = 1,
+    resume: bool = False,
+    progress: Callable[[int, float], None] | None = None,
+    **options: Any,  # noqa: ANN401 - passed on as they are
+) -> Streamed:
+    r"""Rank the resins of every row of a file.
+
+    Parameters
+    ----------
+    source, target : path
+        CSV or Parquet by their endings; columns as :func:`identify_table` takes them.
+    keep : sequence of str, optional
+        Columns of the source to copy into the target, first; from CSV to the letter.
+        None may be called as a column of the answer.
+    chunk : int, optional
+        Rows read at a time; the result does not depend on it.
+    workers : int, optional
+        Threads; the result does not depend on it.
+    resume : bool, optional
+        Go on where an interrupted run of the same source and options stopped.
+    progress : callable, optional
+        Told the number of rows finished and the share of the source read, from time to time.
+    **options
+        As for :func:`identify_table`: ``top``, ``errors``, ``prior``, ``table``,
+        ``methods``, ``allow``, ``danger_limit``, ``trusted``.
+
+    Returns
+    -------
+    Streamed
+
+    Raises
+    ------
+    InputError
+        A file that cannot be read or written, an ending that is not known, a source
+        that has changed since the run that is to be resumed.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     source, target = Path(folder) / "pieces.csv", Path(folder) / "answers.csv"
+    ...     _ = source.write_text("float.liquid,float.outcome\nwater,floats\n", encoding="utf-8")
+    ...     done = identify_file(source, target, top=1)
+    ...     target.read_text(encoding="utf-8").splitlines()[0]
+    'resin_1,probability_1,do_not_heat,error'
+    >>> done.rows
+    1
+    """
+    check_whole(top=options.get("top"), chunk=chunk, workers=workers)
+    # What can be told of the options is told before anything is read or written, and each unit is scored with the
+    # same: a generator would last for the first only.
+    options["methods"] = chosen_of("methods", options.get("methods", ()), "METHOD")
+    options["allow"] = allowed_of(options.get("allow", ()), options["methods"])
+    options["trusted"] = named_of("trusted", options.get("trusted", ()), "slide angle")
+    trusted_tests(options["trusted"], options["methods"])
+    options["table"] = table_or_own(options.get("table"))
+    answer = columns_of(options.get("top"), options["table"])
+    kept = _kept(keep, answer)
+    source, target = Path(source), Path(target)
+    reader, writer = format_of(source), format_of(target)
+    target = _apart(source, target)
+    parts = target.with_name(target.name + ".parts")
+    try:
+        kinds = reader.kinds(source, kept) | answer
+        job = _Job(reader, writer, source, target, parts, kept, kinds, chunk, workers, options)
+        done = _prepare(parts, _signature(job), resume=resume)
+        try:
+            return _run(job, done, progress)
+        finally:
+            if not _part(parts, 0).is_file():  # nothing was finished that a later run could go on from
+                shutil.rmtree(parts, ignore_errors=True)
+    except OSError as error:
+        where = error.filename or target
+        raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error
+
+
+def _kept(keep: object, answer: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the columns to keep, each named once and none as a column of the answer."""
+    kept = named_of("keep", keep, "id")
+    faults = Faults()
+    for name in dict.fromkeys(kept):
+        if kept.count(name) > 1:
+            faults.add("keep", f"{name!r:.100} is there twice; name each column once")
+        if name in answer:
+            faults.add("keep", f"{name!r:.100} is a column of the answer, too; call it otherwise in the source")
+    faults.check()
+    return kept
+
+
+def _apart(source: Path, target: Path) -> Path:
+    """Return the file to write, which is not the source."""
+    try:
+        target = target_of(target)
+        same = target.resolve() == source.resolve()
+    except (OSError, RuntimeError) as error:  # RuntimeError: links in a ring
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([Fault(str(target), f"cannot be used: {reason}")]) from error
+    if same:
+        raise InputError([Fault(str(target), "is the source itself; write to another file")])
+    return target
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """What to read, how, and where to put it."""
+
+    reader: Format
+    writer: Format
+    source: Path
+    target: Path
+    parts: Path
+    keep: tuple[str, ...]
+    kinds: Mapping[str, Any]
+    chunk: int
+    workers: int
+    options: dict[str, Any]
+
+    def scored(self, unit: pd.DataFrame) -> pd.DataFrame:
+        """Return a unit's answer, with the kept columns first."""
+        missing = [name for name in self.keep if name not in unit.columns]
+        if missing:
+            raise InputError([Fault(str(self.source), f"has no column {', '.join(missing)} to keep")])
+        if not self.keep:
+            return identify_table(unit, **self.options)
+        # What is only kept is no reading, whatever its header looks like.
+        tested = unit.drop(columns=[name for name in self.keep if "." not in name])
+        if self.source.suffix.lower() == ".csv":
+            tested = tested.assign(**{name: inferred(unit[name]) for name in self.keep if "." in name})
+        return pd.concat([unit[list(self.keep)], identify_table(tested, **self.options)], axis=1)
+
+
+def _signature(job: _Job) -> str:
+    """Return what must be the same for a run to be resumed."""
+    found = job.source.stat()
+    said = job.options | {
+        "table": job.options["table"].digest,
+        "methods": sorted(
+            (each.method.name, each.method.version, each.origin) for each in listed(job.options["methods"])
+        ),
+        # A set is in another order in another process.
+        "allow": sorted(set(job.options["allow"])),
+        "trusted": sorted(set(job.options["trusted"])),
+    }
+    if isinstance(prior := said.get("prior"), Mapping):
+        said["prior"] = sorted((str(resin), weight) for resin, weight in prior.items())
+    columns = [(name, str(kind)) for name, kind in job.kinds.items()]
+    text = f"{package_version()} {job.source.resolve()} {found.st_size} {found.st_mtime_ns} {job.target.name}"
+    text += f" {job.keep!r} {columns!r} {UNIT} {sorted(said.items())!r}"
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _prepare(parts: Path, signature: str, *, resume: bool) -> list[Path]:
+    """Return the finished parts of an earlier run, or start afresh."""
+    manifest = parts / MANIFEST
+    if resume and manifest.is_file():
+        if _signed(manifest) != signature:
+            what = "is of another source or with other options, or damaged; run without resume"
+            raise InputError([Fault(str(parts), what)])
+        done: list[Path] = []
+        while (part := _part(parts, len(done))).is_file():
+            done.append(part)
+        return done
+    if parts.exists():
+        if not manifest.is_file() and any(path.name != f"{MANIFEST}.half" for path in parts.iterdir()):
+            raise InputError([Fault(str(parts), "is in the way and not of an earlier run; move it elsewhere")])
+        shutil.rmtree(parts)
+    parts.mkdir(parents=False)
+    _replace(manifest, lambda path: path.write_text(json.dumps({"signature": signature}), encoding="utf-8"))
+    return []
+
+
+def _signed(manifest: Path) -> str:
+    """Return the signature in a manifest; nothing where it is damaged."""
+    try:
+        said = json.loads(manifest.read_text(encoding="utf-8"))
+        return str(said["signature"])
+    except (ValueError, LookupError, TypeError, RecursionError):
+        return ""
+
+
+def _part(parts: Path, number: int) -> Path:
+    return parts / f"{number:08d}"
+
+
+def _replace(path: Path, write: Callable[[Path], object]) -> None:
+    """Write a file under another name first, so that it is there whole or not at all."""
+    half = path.with_name(path.name + ".half")
+    try:
+        write(half)
+        half.replace(path)
+    except BaseException:
+        with suppress(OSError):
+            half.unlink(missing_ok=True)
+        raise
+
+
+def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
+    kept = rows = faulty = 0
+    share = 0.0
+    spare: tuple[str, ...] = ()
+    finished = list(done)
+
+    def store(number: int, answer: pd.DataFrame) -> None:
+        nonlocal rows, faulty
+        path = _part(job.parts, number)
+        _replace(path, lambda half: job.writer.write(answer, half, job.kinds))
+        finished.append(path)
+        rows += len(answer)
+        faulty += int(answer["error"].notna().sum())
+        if progress is not None:
+            progress(rows, share)
+
+    waiting: deque[tuple[int, Future[pd.DataFrame]]] = deque()
+    with ThreadPoolExecutor(job.workers) as pool:
+        for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, job.keep))):  # noqa: B007 - store tells it
+            spare = unused(unit.columns, job.keep)
+            if number < len(done):
+                kept += len(unit)
+                rows += len(unit)
+                continue
+            waiting.append((number, pool.submit(job.scored, unit)))
+            # No more units are held than there are workers, and one read ahead.
+            while len(waiting) > job.workers:
+                first, future = waiting.popleft()
+                store(first, future.result())
+        while waiting:
+            first, future = waiting.popleft()
+            store(first, future.result())
+    if not finished:
+        raise InputError([Fault(str(job.source), "holds no rows")])
+    _replace(job.target, lambda half: job.writer.join(finished, half))
+    shutil.rmtree(job.parts)
+    return Streamed(rows, faulty, kept, spare)
+
+
+def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:
+    """Regroup frames into units of fixed size, so that the size of the frames does not matter.
+
+    A unit's index counts the rows of the whole source from 0, as that of a table read at once.
+    """
+    held: list[pd.DataFrame] = []
+    count = begin = 0
+    share = 0.0
+    for frame, share in frames:
+        held.append(frame)
+        count += len(frame)
+        while count >= UNIT:
+            whole = _joined(held, begin)
+            yield whole.iloc[:UNIT], share
+            begin += UNIT
+            rest = whole.iloc[UNIT:]
+            held, count = ([rest] if len(rest) else []), len(rest)
+    if count:
+        yield _joined(held, begin), share
+
+
+def _joined(held: Sequence[pd.DataFrame], begin: int) -> pd.DataFrame:
+    whole = pd.concat(held, ignore_index=True) if len(held) > 1 else held[0]
+    return whole.set_axis(pd.RangeIndex(begin, begin + len(whole)))

@@ -1,0 +1,77 @@
+"""Whether two batches are the same, against Bayes factors worked out by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from bags import SETTINGS, bag, bags
+from hypothesis import given
+from scipy import stats
+
+from resinid import Batch, same_resin
+from resinid.batches.melt_flow import flow_of
+from resinid.reference.table import default_table
+from resinid.scoring.prior import prior_of
+
+TABLE = default_table()
+
+
+@pytest.mark.parametrize("resin", ["PVC-U", "CN"])
+def test_two_certain_pieces(resin: str) -> None:
+    """One certain piece each (a warning mark is believed): (1 + A m) / ((1 + A) m)."""
+    m = float(prior_of(TABLE)[TABLE.symbols.index(resin)])
+    found = same_resin(Batch.of("a", marked={resin: 1}), Batch.of("b", marked={resin: 1}))
+    assert found.exact
+    assert found.resin == pytest.approx((1 + 0.25 * m) / (1.25 * m), rel=1e-3)
+
+
+def test_two_different_certain_pieces() -> None:
+    """One certain piece each of two resins: P(both | one stock) = A m n / (1 + A), so the factor is A / (1 + A)."""
+    found = same_resin(Batch.of("a", marked={"PVC-U": 1}), Batch.of("b", marked={"CN": 1}))
+    assert found.resin == pytest.approx(0.25 / 1.25, rel=1e-3)
+
+
+@pytest.mark.parametrize("rates", [(8.0, 8.0), (8.0, 0.35), (8.0, 12.0)])
+def test_measured_flow_is_a_bivariate_normal(rates: tuple[float, float]) -> None:
+    """The factor for one grade multiplies that for one resin by the density ratio of scipy.stats."""
+    one, other = (
+        Batch.of(name, marked={"PE-HD": 30}, mfr=f"{rate} ± {0.1 * rate} g/(10 min)")
+        for name, rate in zip("ab", rates, strict=True)
+    )
+    goods = flow_of(Batch.of("any"), "PE-HD", TABLE)
+    assert goods is not None
+    x = np.log(rates)
+    shared, noise = goods.sd**2, 0.1**2
+    together = stats.multivariate_normal([goods.mean] * 2, [[shared + noise, shared], [shared, shared + noise]]).pdf(x)
+    apart = stats.norm(goods.mean, math.sqrt(shared + noise)).pdf(x).prod()
+    found = same_resin(one, other)
+    assert found.basis == ("melt flow rate",)
+    assert math.exp(found.log_grade - found.log_resin) == pytest.approx(together / apart, rel=1e-6)
+
+
+def test_alike_speaks_for_and_unlike_against() -> None:
+    caps, lids = bag("caps", "injection moulding", PE_HD=20), bag("lids", "injection moulding", PE_HD=20)
+    bottles, pots = bag("bottles", "blow moulding", PE_HD=20), bag("pots", PS=20)
+    assert same_resin(caps, lids).resin > 10
+    assert same_resin(caps, lids).grade > same_resin(caps, lids).resin
+    assert same_resin(caps, bottles).grade < 0.5 * same_resin(caps, bottles).resin
+    assert same_resin(caps, pots).resin < 0.01
+    assert same_resin(caps, pots).one_main < 0.01
+
+
+def test_nothing_seen_says_nothing() -> None:
+    found = same_resin(Batch.of("a"), bag("b", PP=5))
+    assert found.resin == pytest.approx(1.0, rel=1e-6)
+    assert found.grade == pytest.approx(1.0, rel=1e-6)
+
+
+@SETTINGS
+@given(bags("first"), bags("second"))
+def test_symmetric(first: Batch, second: Batch) -> None:
+    """Which batch is named first does not matter, and the factors are finite."""
+    one, other = same_resin(first, second), same_resin(second, first)
+    assert (one.log_resin, one.log_grade) == (other.log_resin, other.log_grade)
+    assert math.isfinite(one.resin)
+    assert math.isfinite(one.grade)
