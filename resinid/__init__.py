@@ -6,8 +6,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from resinid.batches.bag import Batch, read_batch
-from resinid.batches.comparison import Sameness, same_resin
-from resinid.batches.compatibility import Verdict, melt_together
+from resinid.batches.comparison import BatchComparison, same_resin
+from resinid.batches.compatibility import MeltCompatibility, melt_together
 from resinid.batches.composition import Composition, batch_composition
 from resinid.batches.stock import StockMatrix, read_stock, stock_matrix
 from resinid.errors import (
@@ -25,23 +25,23 @@ from resinid.errors import (
 from resinid.heating.verdict import Heat
 from resinid.identification.identify import identify, observe
 from resinid.identification.result import Result
-from resinid.io.liquid_parser import parse_liquid as liquid
+from resinid.io.liquid_parser import parse_liquid
 from resinid.io.reading import Reading
 from resinid.melting.plan import melt_plan
 from resinid.melting.steps import MeltPlan
-from resinid.methods.bench import Have
+from resinid.methods.bench import Bench
 from resinid.methods.contract import Method, Observation
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 from resinid.planning.advice import Advice, Suggestion
 from resinid.planning.ladder import Ladder, ladder
 from resinid.planning.next_test import next_tests
-from resinid.planning.recipes import Correction, Reagent, Recipe, correction, recipe
+from resinid.planning.recipes import Correction, Reagent, Recipe, correct_bath, mix_bath
 from resinid.quantities import Quantity
-from resinid.reference.rules import Rule
-from resinid.reference.table import Table, default_table, load_table
+from resinid.reference.rules import SpreadRule
+from resinid.reference.table import ReferenceTable, default_reference, load_reference
 from resinid.scoring.grid import Axis
-from resinid.scoring.properties import Aspect, Dependence, Measure
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.properties import CategoricalProperty, ContinuousProperty, Dependence
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from resinid.tables.frame import identify_table
@@ -49,59 +49,59 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Advice",
-    "Aspect",
     "Axis",
     "Batch",
+    "BatchComparison",
+    "Bench",
+    "CategoricalProperty",
     "Composition",
+    "ContinuousProperty",
     "Correction",
     "Dependence",
     "Fault",
-    "Have",
     "Heat",
     "InputError",
     "Ladder",
-    "Measure",
+    "MeltCompatibility",
     "MeltPlan",
     "Method",
     "MethodError",
     "MethodWarning",
     "NotAllowedError",
     "Observation",
-    "Plan",
     "PlugInError",
     "Quantity",
     "RangeError",
     "Reading",
     "Reagent",
     "Recipe",
+    "ReferenceTable",
     "ResinidError",
     "Result",
-    "Rule",
-    "Sameness",
-    "Shared",
+    "SharedError",
+    "SpreadRule",
     "StockMatrix",
     "Suggestion",
-    "Table",
     "TableError",
     "Term",
+    "TestPlan",
     "UnknownNameError",
-    "Verdict",
     "batch_composition",
-    "correction",
-    "default_table",
+    "correct_bath",
+    "default_reference",
     "identify",
     "identify_file",
     "identify_table",
     "ladder",
-    "liquid",
-    "load_table",
+    "load_reference",
     "melt_plan",
     "melt_together",
+    "mix_bath",
     "next_tests",
     "observe",
+    "parse_liquid",
     "read_batch",
     "read_stock",
-    "recipe",
     "same_resin",
     "stock_matrix",
 ]

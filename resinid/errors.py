@@ -26,19 +26,19 @@ __all__ = [
     "TableError",
     "UnknownNameError",
     "place_of",
-    "shown",
+    "safe_repr",
 ]
 
 LONGEST: Final = 100
 """[characters] More of something that was given is not repeated in a message."""
 
 
-def shown(value: object, longest: int = LONGEST) -> str:
+def safe_repr(value: object, longest: int = LONGEST) -> str:
     """Return a value as a message repeats it: its ``repr``, cut short, or its kind where it has none.
 
     Examples
     --------
-    >>> shown("water"), len(shown("water " * 1000))
+    >>> safe_repr("water"), len(safe_repr("water " * 1000))
     ("'water'", 100)
     """
     try:
@@ -57,7 +57,7 @@ def place_of(*parts: object) -> str:
     >>> place_of("prior", "PP"), place_of("prior", 5)
     ('prior.PP', 'prior.5')
     """
-    return ".".join(part if isinstance(part, str) and len(part) <= LONGEST else shown(part) for part in parts)
+    return ".".join(part if isinstance(part, str) and len(part) <= LONGEST else safe_repr(part) for part in parts)
 
 
 class ResinidError(Exception):

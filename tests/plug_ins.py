@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import pytest
     from numpy.typing import NDArray
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
 
     Array = NDArray[np.float64]
@@ -85,7 +85,7 @@ def method_of(*tests: type[Any], **changes: Any) -> Method:  # noqa: ANN401 - so
 def changed_latent(**changes: Any) -> Note:  # noqa: ANN401 - as above
     """Return the property with parts of what is known of it changed by functions."""
 
-    def latent(table: Table) -> Latent:
+    def latent(table: ReferenceTable) -> Latent:
         found = CORE["snap"].latent(table)
         return replace(found, **{name: change(getattr(found, name)) for name, change in changes.items()})
 

@@ -42,7 +42,7 @@ def answers(name: str = "green screw cap") -> Mapping[str, object]:
     """Return each public answer by the name of its kind; ``name`` is used wherever a person may name something."""
     caps, bottles, cups, pipes = bags(name)
     advice = resinid.next_tests([*FLOATS], have="table salt, ethanol 96 %v/v, scale 0.1 g, strip")
-    brine = resinid.liquid({"density": "1.07 ± 0.001 g/cm3", "label": name})
+    brine = resinid.parse_liquid({"density": "1.07 ± 0.001 g/cm3", "label": name})
     return MappingProxyType(
         {
             "Result": cap(name),
@@ -51,8 +51,8 @@ def answers(name: str = "green screw cap") -> Mapping[str, object]:
             "Advice": advice,
             "Suggestion": advice.suggestions[0],
             "Liquid": brine,
-            "Recipe": resinid.recipe("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"]),
-            "Correction": resinid.correction("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt"),
+            "Recipe": resinid.mix_bath("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"]),
+            "Correction": resinid.correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt"),
             "Ladder": resinid.ladder(["PP", "PE-HD", "PS", "PET"], have="table salt, ethanol 96 %v/v", steps=3),
             "Batch": caps,
             "Composition": resinid.batch_composition(caps),
@@ -61,6 +61,6 @@ def answers(name: str = "green screw cap") -> Mapping[str, object]:
             "MeltPlan": resinid.melt_plan(caps, bottles),
             "refused plan": resinid.melt_plan(pipes),
             "StockMatrix": resinid.stock_matrix([caps, bottles, cups, pipes]),
-            "Table": resinid.default_table(),
+            "Table": resinid.default_reference(),
         }
     )

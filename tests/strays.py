@@ -11,12 +11,12 @@ from resinid.reference.rules import RULES
 
 if TYPE_CHECKING:
     from resinid.reference.entries import Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["pieces"]
 
 
-def pieces(table: Table, variant: Variant, latent: str) -> Mixture:
+def pieces(table: ReferenceTable, variant: Variant, latent: str) -> Mixture:
     """Return the published mixture and, for the share that strays, the same with the rule's deviation added."""
     found, (share, wider) = mixture(table, variant, latent), RULES[latent].stray
     if not share:

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import SETTINGS, observations
 
-from resinid import InputError, Result, UnknownNameError, default_table, identify, observe
+from resinid import InputError, Result, UnknownNameError, default_reference, identify, observe
 from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, HeatRule
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def test_frame() -> None:
     assert list(frame.columns) == ["resin", "probability", "prior", "x1", "x2", "x3", "x4"]
     assert frame["probability"].is_monotonic_decreasing
     assert frame["resin"].iloc[0] == answer.leader == "PE-HD"
-    assert len(frame) == len(default_table().resins) + 1
+    assert len(frame) == len(default_reference().resins) + 1
 
 
 @SETTINGS
@@ -65,7 +65,7 @@ def test_wrong_json_is_refused(text: str) -> None:
 def test_pickles() -> None:
     answer = identify(CAP)
     assert pickle.loads(pickle.dumps(answer)) == answer  # noqa: S301 - our own bytes
-    table = pickle.loads(pickle.dumps(default_table()))  # noqa: S301 - our own bytes
+    table = pickle.loads(pickle.dumps(default_reference()))  # noqa: S301 - our own bytes
     assert identify(CAP, table=table) == answer
 
 
@@ -80,7 +80,7 @@ def test_sources_resolve() -> None:
     answer = identify(CAP)
     assert answer.sources
     for key in answer.sources:
-        assert default_table().source(key).citation
+        assert default_reference().source(key).citation
 
 
 def test_prior_faults() -> None:
@@ -158,7 +158,7 @@ CHANCES: Final = st.lists(st.sampled_from([0.0, 1e-12, 0.004, 0.01, 0.03, 0.0999
 @given(CHANCES, st.integers(0, 43), st.sampled_from([0.0, 0.3, 0.85, 0.9 - 1e-15, 0.9, 0.95, 1.0]))
 def test_many_pieces_are_judged_as_one_is(chances: list[float], leader: int, share: float) -> None:
     """A whole table says "do not heat" of just the pieces of which the one-piece rule says so, at the limits too."""
-    rule = HeatRule(default_table())
+    rule = HeatRule(default_reference())
     rest = np.array(chances)
     rest[leader] = 0.0
     probability = rest * (1.0 - share) / (rest.sum() or 1.0)

@@ -13,7 +13,7 @@ from resinid import (
     Batch,
     RangeError,
     UnknownNameError,
-    default_table,
+    default_reference,
     identify,
     identify_table,
     melt_plan,
@@ -52,7 +52,7 @@ def test_no_entry_lets_it_be_set_aside(asked: Asked, limit: float) -> None:
 @pytest.mark.parametrize("part", [slice(None), slice(-1, None), slice(0, 1)])
 def test_what_is_not_a_number_forbids(part: slice) -> None:
     """For one piece as for a table, wherever the NaN is; without it the same chances are fit to be heated."""
-    table = default_table()
+    table = default_reference()
     rule, chances = HeatRule(table), np.zeros(len(table.symbols) + 1)
     chances[table.symbols.index("PE-HD")] = 1.0
     assert rule.judge(chances).allowed

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from resinid import default_table, identify, identify_table, next_tests
+from resinid import default_reference, identify, identify_table, next_tests
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.identification.score import heat_rule_of, model_of
 from resinid.scoring.contradiction import ODDS, contradicting
@@ -29,7 +29,7 @@ MELTS: Final = {"test": "softening", "temperature": "163 ± 1 degC"}
 HEAVY: Final = {"test": "density", "density": "1.40 ± 0.01 g/cm3"}
 LIGHT_AGAIN: Final = {"test": "density", "density": "0.906 ± 0.001 g/cm3"}
 
-CANDIDATES: Final = (*default_table().symbols, NONE_OF_THESE)
+CANDIDATES: Final = (*default_reference().symbols, NONE_OF_THESE)
 
 
 def test_ordinary_polypropylene_gets_leave() -> None:
@@ -72,7 +72,7 @@ def test_prior_never_lowers_hazard(prior: Mapping[str, float]) -> None:
 
 
 def test_cautious_prior_is_the_largest_share_of_what_is_hazardous() -> None:
-    table = default_table()
+    table = default_reference()
     barred = heat_rule_of(table).barred
     cautious = cautious_prior(table, barred)
     names = ("default", *dict.fromkeys(stream.name for stream in table.streams))
@@ -87,7 +87,7 @@ def test_cautious_prior_is_the_largest_share_of_what_is_hazardous() -> None:
 
 def test_acetal_counts_in_the_hazard() -> None:
     """Acetal, at no temperature: its share is in the sum, and it is named."""
-    barred = dict(zip(CANDIDATES, heat_rule_of(default_table()).barred, strict=True))
+    barred = dict(zip(CANDIDATES, heat_rule_of(default_reference()).barred, strict=True))
     assert barred["POM"] == 1.0
     told = [{"test": "density", "density": "1.41 ± 0.004 g/cm3"}, {"test": "softening", "temperature": "165 ± 2 degC"}]
     answer = identify(told)
@@ -114,7 +114,7 @@ def test_readings_contradict_by_their_odds() -> None:
     """Two densities two standard deviations apart do not contradict; far apart both are in doubt until one agrees."""
     from resinid import observe
 
-    table = default_table()
+    table = default_reference()
     model, prior = model_of(table), heat_rule_of(table).cautious
 
     def told(*texts: str) -> tuple[int, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.methods.registry import find_test
 from resinid.reference.method_rows import behaviours_of, sources_of
 from resinid.scoring.properties import observed
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def chances(test: str) -> dict[str, dict[str, float]]:
     """Return the chance of each outcome of a test by resin, of the resins of which something is stated."""
-    table = default_table()
+    table = default_reference()
     kind = find_test(test)
     words = kind.words()  # type: ignore[attr-defined]  # because the tests here are of aspects
     latent = observed(kind.observes).latent(table)  # type: ignore[arg-type]  # because mypy sees a property
@@ -36,7 +36,7 @@ def likeliest(test: str, resin: str) -> str:
 
 def faults_of(folder: Path, rows: tuple[Behaviour, ...]) -> list[str]:
     """Return what is wrong with a folder's rows: unknown sources or resins, statements made twice."""
-    table = default_table()
+    table = default_reference()
     known = {source.key for source in sources_of(folder)} | {source.key for source in table.sources}
     resins = {variant.resin for variant in table.variants}
     said = [(row.resin, row.aspect, row.outcome, row.source) for row in rows]

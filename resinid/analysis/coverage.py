@@ -19,22 +19,40 @@ if TYPE_CHECKING:
         Behaviour,
         Blend,
         Component,
+        ContaminationLimit,
         Crystal,
         Hazard,
-        Limit,
         Solubility,
         Source,
         Statement,
         Thermal,
         Variant,
     )
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     _Sourced: TypeAlias = (
-        Statement | Behaviour | Hazard | Variant | Component | Crystal | Blend | Limit | Thermal | Solubility
+        Statement
+        | Behaviour
+        | Hazard
+        | Variant
+        | Component
+        | Crystal
+        | Blend
+        | ContaminationLimit
+        | Thermal
+        | Solubility
     )
 
-__all__ = ["HAZARD_ONSET", "Cell", "Share", "coverage", "how_seen", "meltable", "scoring_statements", "shares"]
+__all__ = [
+    "HAZARD_ONSET",
+    "Cell",
+    "GradeShare",
+    "coverage",
+    "grade_shares",
+    "how_seen",
+    "meltable",
+    "scoring_statements",
+]
 
 HAZARD_ONSET: Final = "hazard_onset"
 """Column of the onsets in hazards.csv, beside the properties."""
@@ -81,7 +99,7 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class GradeShare:
     """How some rows were obtained.
 
     Parameters
@@ -106,13 +124,13 @@ class Share:
         return 1.0 - self.unsourced / self.rows if self.rows else 1.0
 
 
-def coverage(table: Table) -> dict[tuple[str, str], Cell]:
+def coverage(table: ReferenceTable) -> dict[tuple[str, str], Cell]:
     """Return the cell of every resin and property, and of :data:`HAZARD_ONSET`.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> coverage(default_table())["PE-HD", "density"].best
+    >>> from resinid.reference.table import default_reference
+    >>> coverage(default_reference())["PE-HD", "density"].best
     'standard'
     """
     known = {source.key: source for source in table.sources}
@@ -143,7 +161,7 @@ def _publisher(source: Source) -> str:
     return source.key if source.kind in WORKS else source.key.partition("-")[0]
 
 
-def meltable(table: Table) -> tuple[str, ...]:
+def meltable(table: ReferenceTable) -> tuple[str, ...]:
     """Return the resins that hazards.csv does not forbid to heat; one without any hazard is forbidden."""
     bars: dict[str, list[str]] = defaultdict(list)
     for hazard in table.hazards:
@@ -151,7 +169,7 @@ def meltable(table: Table) -> tuple[str, ...]:
     return tuple(symbol for symbol in table.symbols if bars[symbol] and "yes" not in bars[symbol])
 
 
-def scoring_statements(table: Table) -> tuple[Statement, ...]:
+def scoring_statements(table: ReferenceTable) -> tuple[Statement, ...]:
     """Return the statements that are part of some distribution, and so can change an answer."""
     used = {
         id(normal.statement)
@@ -162,7 +180,7 @@ def scoring_statements(table: Table) -> tuple[Statement, ...]:
     return tuple(row for row in table.statements if id(row) in used)
 
 
-def shares(table: Table) -> MappingProxyType[str, Share]:
+def grade_shares(table: ReferenceTable) -> MappingProxyType[str, GradeShare]:
     """Return how the rows were obtained: by property, and of the parts that scoring and safety rest on.
 
     Returns
@@ -197,11 +215,11 @@ def shares(table: Table) -> MappingProxyType[str, Share]:
     return MappingProxyType(out)
 
 
-def _share(rows: Iterable[_Sourced], known: dict[str, Source]) -> Share:
+def _share(rows: Iterable[_Sourced], known: dict[str, Source]) -> GradeShare:
     counts = {"read": 0, "excerpt": 0, "memory": 0}
     for row in rows:
         counts[how_seen(row.source.split(), row.obtained, known)] += 1
-    return Share(counts["read"], counts["excerpt"], counts["memory"])
+    return GradeShare(counts["read"], counts["excerpt"], counts["memory"])
 
 
 def how_seen(keys: list[str], obtained: str, known: dict[str, Source]) -> str:

@@ -6,13 +6,13 @@ import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from resinid.analysis.coverage import HAZARD_ONSET, Cell, coverage, meltable, shares
+from resinid.analysis.coverage import HAZARD_ONSET, Cell, coverage, grade_shares, meltable
 from resinid.reference.rules import UNSOURCED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["Gap", "gaps", "processes"]
 
@@ -59,19 +59,19 @@ class Gap:
         return f"{self.resin}: {self.what}: wanted {self.wanted}; found {self.found}"
 
 
-def gaps(table: Table) -> tuple[Gap, ...]:
+def gaps(table: ReferenceTable) -> tuple[Gap, ...]:
     """Return every shortfall, by resin in table order; those of the whole table come last.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> any(gap.what == "density" and gap.resin == "PE-HD" for gap in gaps(default_table()))
+    >>> from resinid.reference.table import default_reference
+    >>> any(gap.what == "density" and gap.resin == "PE-HD" for gap in gaps(default_reference()))
     False
     """
     return (*_cells(table), *_flow(table), *_shares(table))
 
 
-def _cells(table: Table) -> Iterator[Gap]:
+def _cells(table: ReferenceTable) -> Iterator[Gap]:
     cells = coverage(table)
     softens = {variant.resin for variant in table.variants if variant.softens != "never"}
     may_melt = set(meltable(table))
@@ -87,7 +87,7 @@ def _cells(table: Table) -> Iterator[Gap]:
                 yield Gap(symbol, what, f"{wanted} independent", f"{cell.sources}, best {cell.best or 'nothing'}")
 
 
-def processes(table: Table, resin: str) -> dict[str, bool]:
+def processes(table: ReferenceTable, resin: str) -> dict[str, bool]:
     """Return the processes for which a resin's melt flow rate is stated, and whether a publication says so.
 
     The condition of such a statement reads ``temperature/load; process``. Polyesters
@@ -95,8 +95,8 @@ def processes(table: Table, resin: str) -> dict[str, bool]:
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> "injection moulding" in processes(default_table(), "PP")
+    >>> from resinid.reference.table import default_reference
+    >>> "injection moulding" in processes(default_reference(), "PP")
     True
     """
     found: dict[str, bool] = {}
@@ -114,7 +114,7 @@ def processes(table: Table, resin: str) -> dict[str, bool]:
     return found
 
 
-def _flow(table: Table) -> Iterator[Gap]:
+def _flow(table: ReferenceTable) -> Iterator[Gap]:
     for resin in FLOW:
         if resin in table.symbols:
             stated = processes(table, resin)
@@ -123,8 +123,8 @@ def _flow(table: Table) -> Iterator[Gap]:
                 yield Gap(resin, "melt flow rate by process", "1 process from a publication", found)
 
 
-def _shares(table: Table) -> Iterator[Gap]:
-    found = shares(table)
+def _shares(table: ReferenceTable) -> Iterator[Gap]:
+    found = grade_shares(table)
     for part in ("scoring statements", "scoring behaviour", "scoring", "hazards"):
         share = found[part]
         wanted = 1.0 if part == "hazards" else SCORING_SEEN

@@ -9,7 +9,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from resinid.analysis.coverage import Share, how_seen
+from resinid.analysis.coverage import GradeShare, how_seen
 from resinid.errors import MethodWarning, TableError
 from resinid.methods.registry import BUILT_IN, listed, observes
 from resinid.reference.method_rows import sources_of
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method
     from resinid.reference.entries import Source
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["shares_brought", "sources_brought"]
 
@@ -46,12 +46,12 @@ def folders_of(method: Method) -> tuple[Path, ...]:
     return tuple(dict.fromkeys([*named, *(Path(file).parent for file in files if file)]))
 
 
-def shares_brought(table: Table, extra: Iterable[Method] = ()) -> Mapping[str, Share]:
+def shares_brought(table: ReferenceTable, extra: Iterable[Method] = ()) -> Mapping[str, GradeShare]:
     """Return how the rows that each method brings along were obtained.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
         Whose sources the rows may name as well.
     extra : iterable of Method, optional
         Methods to use besides the installed ones.
@@ -63,13 +63,13 @@ def shares_brought(table: Table, extra: Iterable[Method] = ()) -> Mapping[str, S
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> shares_brought(default_table())["solvents"].seen > 0.9
+    >>> from resinid.reference.table import default_reference
+    >>> shares_brought(default_reference())["solvents"].seen > 0.9
     True
     """
     extra = tuple(extra)
     known = {source.key: source for source in (*table.sources, *sources_brought(extra))}
-    out: dict[str, Share] = {}
+    out: dict[str, GradeShare] = {}
     for entry in listed(extra):
         try:
             counts = _counts(folders_of(entry.method), known)
@@ -80,7 +80,7 @@ def shares_brought(table: Table, extra: Iterable[Method] = ()) -> Mapping[str, S
             warnings.warn(what, MethodWarning, stacklevel=2)
             continue
         if counts:
-            out[entry.method.name] = Share(counts["read"], counts["excerpt"], counts["memory"])
+            out[entry.method.name] = GradeShare(counts["read"], counts["excerpt"], counts["memory"])
     return out
 
 

@@ -22,14 +22,14 @@ from resinid.reference.entries import Behaviour, Statement
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES
 from resinid.scoring.engine import Model
-from resinid.scoring.properties import name_of
+from resinid.scoring.properties import property_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from resinid.identification.result import Result
     from resinid.reference.entries import Crystal, Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["Influence", "influences", "sensitivity", "sensitivity_data", "sensitivity_text", "strongest"]
 
@@ -66,7 +66,7 @@ class Influence:
     variation: float
 
 
-def sensitivity(table: Table, pieces: Iterable[Piece] = PIECES) -> tuple[Influence, ...]:
+def sensitivity(table: ReferenceTable, pieces: Iterable[Piece] = PIECES) -> tuple[Influence, ...]:
     """Return the influence of every row tried on every piece, the largest variation first.
 
     Takes about a second a piece.
@@ -75,13 +75,13 @@ def sensitivity(table: Table, pieces: Iterable[Piece] = PIECES) -> tuple[Influen
     return tuple(sorted(found, key=lambda one: -one.variation))
 
 
-def influences(table: Table, piece: Piece) -> tuple[Influence, ...]:
+def influences(table: ReferenceTable, piece: Piece) -> tuple[Influence, ...]:
     """Return the influence of each row on the answer for one piece.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> found = influences(default_table(), PIECES[-1])
+    >>> from resinid.reference.table import default_reference
+    >>> found = influences(default_reference(), PIECES[-1])
     >>> all(0 <= one.variation <= 1 for one in found)
     True
     """
@@ -100,9 +100,9 @@ def influences(table: Table, piece: Piece) -> tuple[Influence, ...]:
     return tuple(out)
 
 
-def _rows(table: Table, symbol: str, answer: Result) -> list[Row]:
+def _rows(table: ReferenceTable, symbol: str, answer: Result) -> list[Row]:
     """Return the rows that stand behind a resin's score in what was observed."""
-    observed = {name_of(observation.observes) for observation in answer.observations}
+    observed = {property_name(observation.observes) for observation in answer.observations}
     used = {
         id(normal.statement)
         for variant in table.variants
@@ -114,7 +114,7 @@ def _rows(table: Table, symbol: str, answer: Result) -> list[Row]:
     return [*(row for row in table.statements if id(row) in used), *seen]
 
 
-def _factors(table: Table, symbol: str, rows: Sequence[Row], answer: Result) -> list[float]:
+def _factors(table: ReferenceTable, symbol: str, rows: Sequence[Row], answer: Result) -> list[float]:
     """Return by what the evidence for a resin is multiplied as each row is left out."""
     model = Model(_with_copies(table, symbol, [None, *rows]))
     evidence = model.evidence([term_of(observation) for observation in answer.observations])
@@ -123,7 +123,7 @@ def _factors(table: Table, symbol: str, rows: Sequence[Row], answer: Result) -> 
     return [math.exp(value - log[0]) for value in log[1:]]
 
 
-def _with_copies(table: Table, symbol: str, missing: Sequence[Row | None]) -> Table:
+def _with_copies(table: ReferenceTable, symbol: str, missing: Sequence[Row | None]) -> ReferenceTable:
     """Return the table with a faint copy of a resin for each row, short of that row."""
     names = [f"{symbol}~{number}" for number in range(len(missing))]
     resin = table.resin(symbol)
@@ -145,12 +145,12 @@ def _with_copies(table: Table, symbol: str, missing: Sequence[Row | None]) -> Ta
     )
 
 
-def strongest(table: Table, pieces: Iterable[Piece] = PIECES, top: int = 20) -> tuple[Influence, ...]:
+def strongest(table: ReferenceTable, pieces: Iterable[Piece] = PIECES, top: int = 20) -> tuple[Influence, ...]:
     """Return the rows that move an answer most, each by its largest effect on any piece.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     pieces : iterable of Piece, optional
     top : int, optional
         How many rows.

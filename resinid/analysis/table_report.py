@@ -6,14 +6,14 @@ import textwrap
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.analysis.coverage import HAZARD_ONSET, coverage, meltable, scoring_statements, shares
+from resinid.analysis.coverage import HAZARD_ONSET, coverage, grade_shares, meltable, scoring_statements
 from resinid.analysis.gaps import FLOW, gaps, processes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from resinid.analysis.coverage import Cell, Share
-    from resinid.reference.table import Table
+    from resinid.analysis.coverage import Cell, GradeShare
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["report_data", "report_text", "share_data", "share_lines"]
 
@@ -68,13 +68,13 @@ GROUPS: Final = MappingProxyType(
 """Columns of the matrix: headings and properties, in groups that fit the width."""
 
 
-def report_text(table: Table) -> str:
+def report_text(table: ReferenceTable) -> str:
     """Return the coverage matrix, the shares read and the shortfalls as plain text.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> text = report_text(default_table())
+    >>> from resinid.reference.table import default_reference
+    >>> text = report_text(default_reference())
     >>> max(map(len, text.splitlines())) <= 80
     True
     """
@@ -85,7 +85,7 @@ def _wrapped(text: str, indent: str = "") -> Iterator[str]:
     yield from textwrap.wrap(text, WIDTH, subsequent_indent=indent, break_long_words=True)
 
 
-def _matrix(table: Table) -> Iterator[str]:
+def _matrix(table: ReferenceTable) -> Iterator[str]:
     yield from _wrapped(
         f"{len(table.resins)} resins, {len(table.statements)} statements, {len(table.sources)} sources. Each cell: "
         "independent publications, then the best grade of what is stated: "
@@ -104,20 +104,20 @@ def _shown(cell: Cell) -> str:
     return f"{cell.sources}{LETTERS[cell.best]}" if cell.rows else "."
 
 
-def _shares(table: Table) -> Iterator[str]:
+def _shares(table: ReferenceTable) -> Iterator[str]:
     yield "\nHow the rows were obtained: the source itself was read; the number was seen in"
     yield "an excerpt or copy of it; neither (memory or common practice)."
     yield f"{'':<36}{'rows':>6}{'read':>8}{'excerpt':>9}{'neither':>9}{'seen':>7}"
-    yield from share_lines(shares(table))
+    yield from share_lines(grade_shares(table))
 
 
-def share_lines(found: Mapping[str, Share]) -> Iterator[str]:
+def share_lines(found: Mapping[str, GradeShare]) -> Iterator[str]:
     """Yield a line for each share, under the headings of the report."""
     for name, share in found.items():
         yield f"{name:<36}{share.rows:>6}{share.read:>8}{share.excerpt:>9}{share.unsourced:>9}{share.seen:>7.0%}"
 
 
-def _flow(table: Table) -> Iterator[str]:
+def _flow(table: ReferenceTable) -> Iterator[str]:
     yield "\nMelt flow rate by how the article was made (* from a publication)"
     for resin in FLOW:
         if resin in table.symbols:
@@ -126,20 +126,20 @@ def _flow(table: Table) -> Iterator[str]:
             yield from _wrapped(f"{resin:<8}{listed or 'none'}", " " * 8)
 
 
-def _gaps(table: Table) -> Iterator[str]:
+def _gaps(table: ReferenceTable) -> Iterator[str]:
     found = gaps(table)
     yield f"\nBelow target: {len(found)}"
     for gap in found:
         yield from _wrapped(str(gap), "  ")
 
 
-def report_data(table: Table) -> dict[str, Any]:
+def report_data(table: ReferenceTable) -> dict[str, Any]:
     """Return the same as JSON types.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> sorted(report_data(default_table()))
+    >>> from resinid.reference.table import default_reference
+    >>> sorted(report_data(default_reference()))
     ['cells', 'digest', 'gaps', 'may_be_melted', 'melt_flow_rate', 'scoring_statements', 'shares', 'sources']
     """
     cells = coverage(table)
@@ -157,7 +157,7 @@ def report_data(table: Table) -> dict[str, Any]:
             }
             for symbol in table.symbols
         },
-        "shares": {name: share_data(share) for name, share in shares(table).items()},
+        "shares": {name: share_data(share) for name, share in grade_shares(table).items()},
         "melt_flow_rate": {resin: processes(table, resin) for resin in FLOW if resin in table.symbols},
         "gaps": [
             {"resin": gap.resin, "what": gap.what, "wanted": gap.wanted, "found": gap.found} for gap in gaps(table)
@@ -165,7 +165,7 @@ def report_data(table: Table) -> dict[str, Any]:
     }
 
 
-def share_data(share: Share) -> dict[str, float]:
+def share_data(share: GradeShare) -> dict[str, float]:
     """Return a share as JSON types."""
     return {
         "rows": share.rows,

@@ -15,18 +15,18 @@ from resinid.batches.bag_entries import (
     Flakes,
     flakes_of,
     gathered,
-    items_of,
     list_of,
     marked_of,
+    numbered_items,
     pieces_of,
     reading_of,
     remarks_of,
 )
-from resinid.errors import Fault, Faults, InputError, shown
-from resinid.io.arguments import chosen_of
+from resinid.errors import Fault, Faults, InputError, safe_repr
+from resinid.io.arguments import as_tuple
 from resinid.io.document import dangers_of, named_liquids, observations_of, parsed
 from resinid.io.fields import build, close_to, unbuild
-from resinid.methods.dangers import allowed_of
+from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
 from resinid.quantities import QUANTITIES
 
@@ -116,7 +116,7 @@ class Batch(ShowsItself):
             if key not in allowed:
                 faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
         _check_name(name, faults)
-        allow = gathered(faults, "", allowed_of, dangers_of(entries.get("allow", ()), faults)) or ()
+        allow = gathered(faults, "", allowed_dangers, dangers_of(entries.get("allow", ()), faults)) or ()
         known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
         read = _read(known, allow, faults)
         faults.check()
@@ -134,7 +134,7 @@ class Batch(ShowsItself):
     @property
     def items(self) -> int:
         """How many pieces and flakes were looked at."""
-        return items_of(self.pieces, self.flakes, self.marked)
+        return numbered_items(self.pieces, self.flakes, self.marked)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the batch as JSON types, from which :func:`read_batch` makes an equal one."""
@@ -185,17 +185,17 @@ def batches_of(given: object, place: str = "batches") -> tuple[Batch, ...]:
     ['caps']
     """
     faults = Faults()
-    listed = chosen_of(place, cast("Iterable[object]", given), "caps, pots")
+    listed = as_tuple(place, cast("Iterable[object]", given), "caps, pots")
     for index, each in enumerate(listed, start=1):
         if not isinstance(each, Batch):
-            faults.add(f"{place}[{index}]", f"{shown(each)} is no batch; make one with resinid.Batch.of")
+            faults.add(f"{place}[{index}]", f"{safe_repr(each)} is no batch; make one with resinid.Batch.of")
     faults.check()
     return cast("tuple[Batch, ...]", listed)
 
 
 def _check_name(name: object, faults: Faults) -> None:
     if not isinstance(name, str) or not name.strip():
-        faults.add("batch", f"{shown(name, 50)} is no name; give the bag one")
+        faults.add("batch", f"{safe_repr(name, 50)} is no name; give the bag one")
 
 
 def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) -> dict[str, Any]:
@@ -212,7 +212,7 @@ def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) ->
         "mass": reading_of(entries.get("mass"), "mass", "mass", faults),
     }
     if not len(faults):
-        items = items_of(read["pieces"], read["flakes"], read["marked"])
+        items = numbered_items(read["pieces"], read["flakes"], read["marked"])
         if items > MOST_ITEMS:
             faults.add("batch", f"has {items} pieces and flakes; at most {MOST_ITEMS} are read")
     return read

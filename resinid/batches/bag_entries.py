@@ -8,7 +8,7 @@ from numbers import Integral
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from resinid.batches.melt_flow import condition_of
-from resinid.errors import Fault, Faults, InputError, ResinidError, place_of, shown
+from resinid.errors import Fault, Faults, InputError, ResinidError, place_of, safe_repr
 from resinid.io.fields import build, choice, close_to, faults_of_readings, number, text, written_with
 from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import Reading, read
@@ -31,9 +31,9 @@ __all__ = [
     "Flakes",
     "flakes_of",
     "gathered",
-    "items_of",
     "list_of",
     "marked_of",
+    "numbered_items",
     "pieces_of",
     "reading_of",
     "remarks_of",
@@ -77,7 +77,7 @@ class _Count:
     def parse(self, value: object) -> int:
         # A whole number of numpy's, as a table's row holds, counts as well.
         if isinstance(value, bool) or not isinstance(value, Integral) or not 0 <= int(value) <= MOST_ITEMS:
-            raise InputError([Fault("", f"{shown(value, 50)} is not a whole number from 0 to {MOST_ITEMS}")])
+            raise InputError([Fault("", f"{safe_repr(value, 50)} is not a whole number from 0 to {MOST_ITEMS}")])
         return int(value)
 
     def dump(self, value: int) -> object:
@@ -164,10 +164,12 @@ def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 
     if hasattr(type(entry), "term"):
         check_ready_made(entry)
         if not is_dataclass(entry):
-            raise InputError([Fault("", f"{shown(entry)} cannot be written down; make the test's class a dataclass")])
+            raise InputError(
+                [Fault("", f"{safe_repr(entry)} cannot be written down; make the test's class a dataclass")]
+            )
         return entry
     if not isinstance(entry, Mapping):
-        raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
+        raise InputError([Fault("", f"{safe_repr(entry)} is neither an observation nor a mapping with the key 'test'")])
     if not isinstance(entry.get("test"), str):
         raise InputError([Fault("test", "is missing; name the test, for example test = 'float'")])
     fields = {key: entry[key] for key in entry if key != "test"}
@@ -189,14 +191,14 @@ def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:
     return tuple(out)
 
 
-def items_of(
+def numbered_items(
     pieces: Iterable[tuple[Observation, ...]], flakes: Iterable[Flakes], marked: Iterable[tuple[str, int]]
 ) -> int:
     """Return how many pieces and flakes were looked at.
 
     Examples
     --------
-    >>> items_of((), (), (("PP", 8), ("PS", 1)))
+    >>> numbered_items((), (), (("PP", 8), ("PS", 1)))
     9
     """
     counted = sum(each.floated + each.sank for each in flakes) + sum(count for _, count in marked)
@@ -227,7 +229,7 @@ def remarks_of(given: object, faults: Faults) -> tuple[str, ...]:
         if isinstance(word, str) and word in REMARKS:
             out.add(word)
         else:
-            faults.add("remarks", f"{shown(word, 50)} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
+            faults.add("remarks", f"{safe_repr(word, 50)} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
     return tuple(sorted(out))
 
 

@@ -11,10 +11,10 @@ from scipy.special import betainc
 from resinid.batches.bag import batches_of
 from resinid.batches.counts import Counts, counts_of
 from resinid.batches.item_evidence import Group, groups_of
-from resinid.batches.mixing_rules import rules_of
-from resinid.errors import RangeError, shown
+from resinid.batches.mixing_rules import mixing_rules
+from resinid.errors import RangeError, safe_repr
 from resinid.heating.verdict import clearing
-from resinid.io.arguments import check_prior, float_of
+from resinid.io.arguments import as_float, check_prior
 from resinid.scoring.prior import prior_of
 
 if TYPE_CHECKING:
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.batches.bag import Batch
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
-__all__ = ["CONCENTRATION", "Posterior", "Views", "posterior_of", "views_of"]
+__all__ = ["CONCENTRATION", "BagPosterior", "Views", "posterior_of", "views_of"]
 
 CONCENTRATION: Final = 0.25
 """Sum of the Dirichlet prior's weights. Two pieces taken from one bag are then of one resin
@@ -39,7 +39,7 @@ LEAST: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Posterior:
+class BagPosterior:
     """A mixture of Dirichlet distributions over the shares of a bag, resins in table order."""
 
     alpha: Array
@@ -96,20 +96,20 @@ class Views:
     ----------
     prior : numpy.ndarray
         Chances of what an item is before anything is seen, shape (resins + 1,).
-    made : Posterior
+    made : BagPosterior
         Its items are of many makes.
-    alike : tuple of Posterior
+    alike : tuple of BagPosterior
         Items that agree are of one make; empty where that is no other view.
-    measured : tuple of Posterior
+    measured : tuple of BagPosterior
         Both, by what was measured alone; empty where all was measured.
     """
 
     prior: Array
-    made: Posterior
-    alike: tuple[Posterior, ...]
-    measured: tuple[Posterior, ...]
+    made: BagPosterior
+    alike: tuple[BagPosterior, ...]
+    measured: tuple[BagPosterior, ...]
 
-    def both_ways(self) -> Posterior:
+    def both_ways(self) -> BagPosterior:
         """Return a posterior in which it is even odds whether the items are of many makes or of one."""
         if not self.alike:
             return self.made
@@ -122,23 +122,23 @@ class Views:
             first.log_evidence,
             exact=first.exact and second.exact,
         )
-        return Posterior(self.made.alpha, counts, self.made.groups)
+        return BagPosterior(self.made.alpha, counts, self.made.groups)
 
 
 def posterior_of(
     batch: Batch,
-    table: Table,
+    table: ReferenceTable,
     prior: str | Mapping[str, float] = "default",
     concentration: float = CONCENTRATION,
-) -> Posterior:
+) -> BagPosterior:
     """Return the posterior over the shares of a batch whose items are of many makes."""
     concentration = _checked(batch, prior, concentration)
-    rules = rules_of(table)
+    rules = mixing_rules(table)
     return _posterior(batch, groups_of(batch, rules.model, rules.barred), prior_of(table, prior), concentration)
 
 
 def views_of(
-    batch: Batch, table: Table, prior: str | Mapping[str, float], concentration: float, *, measured: bool
+    batch: Batch, table: ReferenceTable, prior: str | Mapping[str, float], concentration: float, *, measured: bool
 ) -> tuple[Views, Views]:
     """Return all views of a batch under the caller's prior and under the cautious one, in that order.
 
@@ -152,7 +152,7 @@ def views_of(
         Whether it is to be seen by what was measured alone, too.
     """
     concentration = _checked(batch, prior, concentration)
-    rules = rules_of(table)
+    rules = mixing_rules(table)
     makes = (False, True) if _several(batch) else (False,)
     seen = (False, True) if measured and not _all_clearing(batch) else (False,)
     groups = {
@@ -169,18 +169,18 @@ def views_of(
     return under(prior_of(table, prior)), under(rules.cautious)
 
 
-def _posterior(batch: Batch, groups: tuple[Group, ...], prior: Array, concentration: float) -> Posterior:
+def _posterior(batch: Batch, groups: tuple[Group, ...], prior: Array, concentration: float) -> BagPosterior:
     alpha = concentration * np.maximum(prior, LEAST)
-    return Posterior(alpha, counts_of(groups, alpha, batch.content), groups)
+    return BagPosterior(alpha, counts_of(groups, alpha, batch.content), groups)
 
 
 def _checked(batch: object, prior: object, given: object) -> float:
     """Return the concentration; refuse what is none, no batch or no prior."""
     batches_of([batch], "batch")
     check_prior(prior)
-    concentration = float_of(given)
+    concentration = as_float(given)
     if not 1e-3 <= concentration <= 1e3:
-        raise RangeError(f"a concentration of {shown(given)} is not a number from 0.001 to 1000")
+        raise RangeError(f"a concentration of {safe_repr(given)} is not a number from 0.001 to 1000")
     return concentration
 
 

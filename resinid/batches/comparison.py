@@ -12,16 +12,16 @@ from resinid.batches.bag_entries import PROCESSES
 from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
 from resinid.batches.counts import counts_of
 from resinid.batches.melt_flow import Flow, flow_of, same_condition
-from resinid.batches.mixing_rules import rules_of
+from resinid.batches.mixing_rules import mixing_rules
 from resinid.notebook import ShowsItself
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.batches.bag import Batch
 
-__all__ = ["Sameness", "same_resin"]
+__all__ = ["BatchComparison", "same_resin"]
 
 MISTAKEN: Final = 0.1
 """Chance that how an item was made is told wrongly (common practice, no source)."""
@@ -31,7 +31,7 @@ MOST: Final = 700.0
 
 
 @dataclass(frozen=True, slots=True)
-class Sameness(ShowsItself):
+class BatchComparison(ShowsItself):
     """How far the evidence speaks for two batches being the same.
 
     Parameters
@@ -81,22 +81,22 @@ def same_resin(
     second: Batch,
     *,
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
-) -> Sameness:
+) -> BatchComparison:
     """Weigh whether two batches are of the same resin and of the same grade.
 
     Parameters
     ----------
     first, second : Batch
     prior : str or mapping, optional
-    table : Table, optional
+    table : ReferenceTable, optional
     concentration : float, optional
         As for :func:`resinid.batch_composition`.
 
     Returns
     -------
-    Sameness
+    BatchComparison
 
     Raises
     ------
@@ -127,7 +127,7 @@ def same_resin(
     >>> found.resin > 3, found.grade < found.resin
     (True, True)
     """
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     batches_of([first, second])
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
@@ -138,7 +138,7 @@ def same_resin(
     log_process = _process(one.process, other.process)
     if log_process:
         basis = (*basis, "process")
-    return Sameness(
+    return BatchComparison(
         batches=(first.name, second.name),
         log_resin=log_resin,
         log_grade=log_resin + log_flow + log_process,
@@ -160,11 +160,11 @@ def _process(first: str, second: str) -> float:
     return math.log(if_one * len(known) ** 2)
 
 
-def _flow(one: Batch, other: Batch, table: Table, a: int, b: int) -> tuple[float, tuple[str, ...]]:
+def _flow(one: Batch, other: Batch, table: ReferenceTable, a: int, b: int) -> tuple[float, tuple[str, ...]]:
     """Return the log ratio of densities of two measured rates, if one and if unrelated."""
     if one.mfr is None or other.mfr is None or a != b or a >= len(table.symbols):
         return 0.0, ()
-    resin = rules_of(table).model.candidates[a]
+    resin = mixing_rules(table).model.candidates[a]
     first, second = flow_of(one, resin, table), flow_of(other, resin, table)
     goods = flow_of(type(one)(one.name), resin, table)
     if first is None or second is None or goods is None or not same_condition(first.condition, second.condition):

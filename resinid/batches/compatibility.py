@@ -24,12 +24,12 @@ from resinid.batches.hazards import (
 from resinid.batches.melt_temperature import melt_heat, shaping
 from resinid.batches.mix import Mix, mix_of, part_of
 from resinid.batches.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
-from resinid.errors import Fault, Faults, InputError, shown
+from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
-from resinid.io.arguments import chosen_of, float_of
+from resinid.io.arguments import as_float, as_tuple
 from resinid.io.reading import is_real, read
 from resinid.notebook import ShowsItself
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from resinid.batches.bag import Batch
     from resinid.batches.mix import MeltFlow
 
-__all__ = ["Verdict", "judge", "melt_together", "weights_of"]
+__all__ = ["MeltCompatibility", "judge", "melt_together", "weights_of"]
 
 SHOWN: Final = 12
 """Hazards and reasons that are kept, most weighty first."""
@@ -47,7 +47,7 @@ MOST_SHARE: Final = 1e9
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict(ShowsItself):
+class MeltCompatibility(ShowsItself):
     """Whether batches may be melted together.
 
     Parameters
@@ -151,9 +151,9 @@ def melt_together(
     shares: Sequence[object] | None = None,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
-) -> Verdict:
+) -> MeltCompatibility:
     """Say what becomes of two or more batches that are melted together.
 
     Parameters
@@ -168,13 +168,13 @@ def melt_together(
         given, a cautious choice of this project.
     prior : str or mapping, optional
         As :func:`resinid.identify` takes it.
-    table : Table, optional
+    table : ReferenceTable, optional
     concentration : float, optional
         As for :func:`resinid.batch_composition`.
 
     Returns
     -------
-    Verdict
+    MeltCompatibility
 
     Raises
     ------
@@ -205,7 +205,7 @@ def melt_together(
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
         raise InputError([Fault("batches", "two different batches have one name; names must differ")])
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     weights = weights_of(batches, shares)
     # A batch given twice is one batch.
     once = {batch.stream: batch for batch in batches}
@@ -231,13 +231,15 @@ def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tup
     if shares is None:
         masses = [batch.mass.value for batch in batches if batch.mass is not None]
         return tuple(masses) if len(masses) == len(batches) else (1.0,) * len(batches)
-    listed = chosen_of("shares", shares, "0.7, 0.3")
+    listed = as_tuple("shares", shares, "0.7, 0.3")
     numbers = [is_real(share) for share in listed]
     what = f"give one positive number for each batch, at most {MOST_SHARE:g}"
     if isinstance(shares, AbstractSet) or len(listed) != len(batches):
-        raise InputError([Fault("shares", f"{shown(shares)}: {what}, in the order of the batches")])
+        raise InputError([Fault("shares", f"{safe_repr(shares)}: {what}, in the order of the batches")])
     if any(numbers) and not all(numbers):
-        raise InputError([Fault("shares", f"{shown(shares)}: {what}, or one mass with its unit for each, not both")])
+        raise InputError(
+            [Fault("shares", f"{safe_repr(shares)}: {what}, or one mass with its unit for each, not both")]
+        )
     with Faults() as faults:
         weights = tuple(_weight(share, f"shares[{index}]", faults) for index, share in enumerate(listed, start=1))
         for index, weight in enumerate(weights, start=1):
@@ -248,7 +250,7 @@ def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tup
 
 def _weight(share: object, place: str, faults: Faults) -> float:
     if is_real(share):
-        return float_of(share)
+        return as_float(share)
     try:
         return read(share, "mass").value
     except InputError as error:
@@ -262,7 +264,7 @@ def _unplanned(mix: Mix) -> tuple[str, ...]:
     return () if heat.window is not None else tuple(f"it cannot be planned: {why}" for why in heat.notes)
 
 
-def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True) -> Verdict:
+def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True) -> MeltCompatibility:
     """Return the verdict on a mix of one or more batches.
 
     Parameters
@@ -283,7 +285,7 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
     warned = cautions(mix.rules, shares)
     sources = {key for note in (*hazards[:SHOWN], *warned) for key in note.source.split()}
     sources.update(key for reason in against for key in reason.source.split())
-    return Verdict(
+    return MeltCompatibility(
         batches=tuple(part.batch.name for part in mix.parts),
         shares=mix.weights,
         chances=(chances_all[0], chances_all[1], chances_all[2], chances_all[3]),

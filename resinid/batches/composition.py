@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from resinid.batches.bag_posterior import CONCENTRATION, Views, views_of
-from resinid.batches.contaminants import LEVEL, further_clean, number_of_strangers, telling, upper_limit
-from resinid.batches.mixing_rules import rules_of
-from resinid.errors import RangeError, UnknownNameError, shown
-from resinid.io.arguments import float_of
+from resinid.batches.contaminants import LEVEL, further_clean, number_of_contaminants, telling, upper_limit
+from resinid.batches.mixing_rules import mixing_rules
+from resinid.errors import RangeError, UnknownNameError, safe_repr
+from resinid.io.arguments import as_float
 from resinid.io.fields import close_to
 from resinid.notebook import ShowsItself
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -113,7 +113,7 @@ class Composition(ShowsItself):
             if share.resin == resin:
                 return share
         names = sorted(share.resin for share in self.shares)
-        raise UnknownNameError(f"{shown(resin)} is no candidate; known: {', '.join(names)}{close_to(resin, names)}")
+        raise UnknownNameError(f"{safe_repr(resin)} is no candidate; known: {', '.join(names)}{close_to(resin, names)}")
 
     def to_dict(self) -> dict[str, Any]:
         """Return the composition as JSON types."""
@@ -128,7 +128,7 @@ def batch_composition(
     batch: Batch,
     *,
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
     wanted: float = WANTED,
     level: float = LEVEL,
@@ -140,7 +140,7 @@ def batch_composition(
     batch : Batch
     prior : str or mapping, optional
         Expected shares before looking, as :func:`resinid.identify` takes it.
-    table : Table, optional
+    table : ReferenceTable, optional
     concentration : float, optional
         Sum of the Dirichlet prior's weights: small where bags hold things of a kind; see
         :data:`CONCENTRATION` for the default.
@@ -178,13 +178,13 @@ def batch_composition(
     >>> found.main.resin, found.main.mean > 0.95, found.strangers[0].limit < 0.2
     ('PE-HD', True, True)
     """
-    wanted, level = float_of(wanted), float_of(level)
+    wanted, level = as_float(wanted), as_float(level)
     if not 0 < wanted < 1 or not 0.5 <= level < 1:
         raise RangeError("wanted must be a number between 0 and 1, and level one from 0.5 to below 1")
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     views = views_of(batch, chosen, prior, concentration, measured=False)
     found = views[0].both_ways()
-    rules = rules_of(chosen)
+    rules = mixing_rules(chosen)
     mean = found.mean()
     before = found.alpha / found.alpha.sum()
     order = np.argsort(-mean, kind="stable").tolist()
@@ -239,5 +239,5 @@ def _numbers(view: Views, which: NDArray[np.bool_]) -> list[Array]:
     for made in (view.made, *view.alike):
         # Also without those that hardly tell the stranger from the rest, for these must not seem to be clean.
         seen = (made.groups, telling(made.groups, stranger, rest))
-        out += [number_of_strangers(groups, stranger, rest) for groups in seen]
+        out += [number_of_contaminants(groups, stranger, rest) for groups in seen]
     return out

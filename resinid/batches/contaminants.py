@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["LEVEL", "further_clean", "number_of_strangers", "telling", "upper_limit"]
+__all__ = ["LEVEL", "further_clean", "number_of_contaminants", "telling", "upper_limit"]
 
 LEVEL: Final = 0.95
 """Level of an upper limit (common practice)."""
@@ -46,7 +46,7 @@ def telling(groups: Sequence[Group], stranger: Array, rest: Array) -> tuple[Grou
     return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 1.0 / TELLING < ratio < TELLING)
 
 
-def number_of_strangers(groups: Sequence[Group], stranger: Array, rest: Array) -> Array:
+def number_of_contaminants(groups: Sequence[Group], stranger: Array, rest: Array) -> Array:
     """Return the distribution of how many items are strangers, with a flat prior on their share.
 
     Parameters

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.batches.bag_posterior import Posterior
+    from resinid.batches.bag_posterior import BagPosterior
     from resinid.batches.minority_share import Expected
     from resinid.batches.mix import Mix, Part
     from resinid.batches.mixing_rules import Rules
@@ -191,7 +191,7 @@ def identified(part: Part, rules: Rules) -> float:
     return min(_identified(view, families) for view in (part.posterior, *part.seen_fully))
 
 
-def _identified(view: Posterior, families: Array) -> float:
+def _identified(view: BagPosterior, families: Array) -> float:
     mean = view.mean()
     certain = 0.0
     counted = 0

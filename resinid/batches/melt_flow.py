@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from resinid.batches.bag import Batch
     from resinid.io.reading import Reading
     from resinid.reference.entries import Statement
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["LARGEST_RATIO", "RULE_ERROR", "Flow", "condition_of", "flow_of", "log_rule", "same_condition", "stiffness"]
 
@@ -105,15 +105,15 @@ def stiffness(rate: float, condition: str) -> str:
     return "runny, fills a mould easily; mind flash and drips"
 
 
-def flow_of(batch: Batch, resin: str, table: Table) -> Flow | None:
+def flow_of(batch: Batch, resin: str, table: ReferenceTable) -> Flow | None:
     """Return how runny the melt of a batch is if it is of a resin; None where nothing is known.
 
     Examples
     --------
     >>> from resinid.batches.bag import Batch
-    >>> from resinid.reference.table import default_table
-    >>> caps = flow_of(Batch.of("caps", process="injection moulding"), "PE-HD", default_table())
-    >>> bottles = flow_of(Batch.of("bottles", process="blow moulding"), "PE-HD", default_table())
+    >>> from resinid.reference.table import default_reference
+    >>> caps = flow_of(Batch.of("caps", process="injection moulding"), "PE-HD", default_reference())
+    >>> bottles = flow_of(Batch.of("bottles", process="blow moulding"), "PE-HD", default_reference())
     >>> math.exp(caps.mean - bottles.mean) > 10
     True
     """

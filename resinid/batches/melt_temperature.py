@@ -79,9 +79,9 @@ def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:
 
     Examples
     --------
-    >>> from resinid.batches.mixing_rules import rules_of
-    >>> from resinid.reference.table import default_table
-    >>> found = melt_heat(rules_of(default_table()), {"PE-HD": 0.98, "PET": 0.02})
+    >>> from resinid.batches.mixing_rules import mixing_rules
+    >>> from resinid.reference.table import default_reference
+    >>> found = melt_heat(mixing_rules(default_reference()), {"PE-HD": 0.98, "PET": 0.02})
     >>> found.window.typical < 200, found.notes[0][:29]
     (True, 'PET (2 %) does not melt below')
     """

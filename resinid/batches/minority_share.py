@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Expected", "between", "expected", "just"]
+__all__ = ["Expected", "between_bags", "expected", "just"]
 
 AT: Final = np.concatenate([np.geomspace(1e-6, 0.05, 18), np.linspace(0.05, 1.0, 39)[1:]])
 """Shares at which ``P(x > t)`` is known; between them it is taken as straight."""
@@ -124,14 +124,14 @@ def just(mean: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expec
     return Expected(mean, (mean[:, None] > AT).astype(np.float64), np.minimum(mean[pairs[0]], mean[pairs[1]]))
 
 
-def between(one: Expected, other: Expected, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Array:
+def between_bags(one: Expected, other: Expected, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Array:
     """Return the expected share of the lesser where a pair's resins come from two bags, the larger of both ways.
 
     Examples
     --------
     >>> pair = (np.array([0]), np.array([1]))
     >>> first, second = just(np.array([0.7, 0.3]), pair), just(np.array([0.8, 0.2]), pair)
-    >>> between(first, second, pair).round(1).tolist()  # 0.8 in the second, 0.3 in the first
+    >>> between_bags(first, second, pair).round(1).tolist()  # 0.8 in the second, 0.3 in the first
     [0.3]
     """
     i, j = pairs

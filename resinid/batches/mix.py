@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batches.bag_posterior import CONCENTRATION, Posterior, Views, views_of
+from resinid.batches.bag_posterior import CONCENTRATION, BagPosterior, Views, views_of
 from resinid.batches.items import Item, items_of
 from resinid.batches.melt_flow import LARGEST_RATIO, RULE_ERROR, Flow, flow_of, same_condition
 from resinid.batches.minority_share import Expected, expected
 from resinid.batches.mix_outcome import tolerated
-from resinid.batches.mixing_rules import Rules, rules_of
+from resinid.batches.mixing_rules import Rules, mixing_rules
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.batches.bag import Batch
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -69,7 +69,7 @@ class Part:
     """
 
     batch: Batch
-    posterior: Posterior
+    posterior: BagPosterior
     views: tuple[Views, ...]
     items: tuple[Item, ...]
     worst: Expected
@@ -85,7 +85,7 @@ class Part:
         return self.posterior.mean()
 
     @property
-    def seen_fully(self) -> tuple[Posterior, ...]:
+    def seen_fully(self) -> tuple[BagPosterior, ...]:
         """The posterior by all that was seen, under either prior, of many makes and of one."""
         return tuple(each for view in self.views for each in (view.made, *view.alike))
 
@@ -175,12 +175,12 @@ class Mix:
 
 def part_of(
     batch: Batch,
-    table: Table,
+    table: ReferenceTable,
     prior: str | Mapping[str, float] = "default",
     concentration: float = CONCENTRATION,
 ) -> Part:
     """Return a batch with its draws, which depend on that batch only."""
-    rules = rules_of(table)
+    rules = mixing_rules(table)
     views = views_of(batch, table, prior, concentration, measured=True)
     posterior = views[0].both_ways()
     ways = [(view.made, "") for view in views]
@@ -199,7 +199,7 @@ def part_of(
     return Part(batch, posterior, views, items, worst, seen, draws, main, flow, log_rate)
 
 
-def mix_of(parts: Sequence[Part], weights: Sequence[float], table: Table) -> Mix:
+def mix_of(parts: Sequence[Part], weights: Sequence[float], table: ReferenceTable) -> Mix:
     """Return a mix of batches, its weights made to add up to one."""
     total = math.fsum(weights)
-    return Mix(tuple(parts), tuple(weight / total for weight in weights), rules_of(table))
+    return Mix(tuple(parts), tuple(weight / total for weight in weights), mixing_rules(table))

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import ndtr
 
-from resinid.batches.minority_share import between
+from resinid.batches.minority_share import between_bags
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -144,7 +144,7 @@ def danger(stocks: Sequence[Expected], rules: Rules) -> tuple[Array, Array]:
     """
     alone = np.max([stock.mean for stock in stocks], axis=0) * rules.barred
     lesser = [stock.lesser for stock in stocks]
-    lesser += [between(one, other, rules.clashing) for one, other in itertools.combinations(stocks, 2)]
+    lesser += [between_bags(one, other, rules.clashing) for one, other in itertools.combinations(stocks, 2)]
     clashing = np.zeros_like(rules.clashes)
     clashing[rules.clashing] = np.max(lesser, axis=0)
     return alone, clashing

@@ -19,12 +19,12 @@ from resinid.scoring.prior import cautious_prior
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.engine import Model
 
     Array = NDArray[np.float64]
 
-__all__ = ["TOLERANCES", "Rules", "rules_of"]
+__all__ = ["TOLERANCES", "Rules", "mixing_rules"]
 
 TOLERANCES: Final = MappingProxyType(
     {
@@ -107,7 +107,7 @@ class Rules:
 
 
 @functools.lru_cache(maxsize=8)
-def rules_of(table: Table) -> Rules:
+def mixing_rules(table: ReferenceTable) -> Rules:
     """Return the rules of a table (made once for each table)."""
     model = model_of(table)
     names = model.candidates
@@ -142,7 +142,7 @@ def rules_of(table: Table) -> Rules:
     )
 
 
-def _published_limits(table: Table, names: tuple[str, ...], notice: Array, harm: Array) -> None:
+def _published_limits(table: ReferenceTable, names: tuple[str, ...], notice: Array, harm: Array) -> None:
     for row in table.limits:
         i, j = names.index(row.resin), names.index(row.contaminant)
         (notice if row.effect == "notice" else harm)[i, j] = row.share / 100.0
@@ -151,7 +151,10 @@ def _published_limits(table: Table, names: tuple[str, ...], notice: Array, harm:
 
 
 def _clashes(
-    table: Table, names: tuple[str, ...], pairs: dict[tuple[int, int], Pair], windows: tuple[Window | None, ...]
+    table: ReferenceTable,
+    names: tuple[str, ...],
+    pairs: dict[tuple[int, int], Pair],
+    windows: tuple[Window | None, ...],
 ) -> Array:
     """Return the pairs that are dangerous together.
 

@@ -25,7 +25,7 @@ from resinid.reference.rules import DOUBT
 
 if TYPE_CHECKING:
     from resinid.reference.entries import Blend
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["CHANCES", "Pair", "critical_difference", "pair_of"]
 
@@ -101,13 +101,13 @@ class Pair:
 SAME: Final = Pair((1.0, 0.0, 0.0), "miscible", "one and the same resin", "", "")
 
 
-def pair_of(table: Table, first: str, second: str) -> Pair:
+def pair_of(table: ReferenceTable, first: str, second: str) -> Pair:
     """Return what is known of two resins melted together; the order does not matter.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> pair_of(default_table(), "PP", "PS").rating, pair_of(default_table(), "PE-LLD", "PS").rating
+    >>> from resinid.reference.table import default_reference
+    >>> pair_of(default_reference(), "PP", "PS").rating, pair_of(default_reference(), "PE-LLD", "PS").rating
     ('incompatible', 'estimate')
     """
     if first == second:
@@ -141,7 +141,7 @@ def critical_difference(factor: float = 1.0) -> float:
     return math.sqrt(factor * critical * GAS_CONSTANT * TEMPERATURE / VOLUME) / 1e3
 
 
-def _estimated(table: Table, first: str, second: str) -> Pair:
+def _estimated(table: ReferenceTable, first: str, second: str) -> Pair:
     one, two = _parameter(table, first), _parameter(table, second)
     if one is None or two is None:
         return Pair(UNKNOWN, "estimate", "nothing published on the pair or its solubility parameters", "", "estimate")
@@ -158,7 +158,7 @@ def _estimated(table: Table, first: str, second: str) -> Pair:
     return Pair((mixes, usable - mixes, 1.0 - usable), "estimate", note, sources, "estimate")
 
 
-def _parameter(table: Table, resin: str) -> tuple[float, float, str] | None:
+def _parameter(table: ReferenceTable, resin: str) -> tuple[float, float, str] | None:
     for row in table.statements:
         if row.resin == resin and row.property == "solubility_parameter" and row.typical is not None:
             return row.typical, 0.5 * UNSURE, row.source

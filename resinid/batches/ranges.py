@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from resinid.batches.mixing_rules import Rules
     from resinid.reference.entries import Statement
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["Ends", "ends_of", "mean_ends", "quantiles"]
 
@@ -32,7 +32,7 @@ class Ends:
     sources: tuple[str, ...]
 
 
-def ends_of(table: Table, resin: str, name: str) -> Ends | None:
+def ends_of(table: ReferenceTable, resin: str, name: str) -> Ends | None:
     """Return the widest printed range of a property of a resin; None where nothing is printed.
 
     The middle is the mean of the statements' middles, weighted by the grade of their source.
@@ -40,8 +40,8 @@ def ends_of(table: Table, resin: str, name: str) -> Ends | None:
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> found = ends_of(default_table(), "PE-HD", "mould_shrinkage")
+    >>> from resinid.reference.table import default_reference
+    >>> found = ends_of(default_reference(), "PE-HD", "mould_shrinkage")
     >>> 2.5 < found.typical < 3.5
     True
     """
@@ -56,7 +56,7 @@ def ends_of(table: Table, resin: str, name: str) -> Ends | None:
     return Ends(min(values), middle, max(values), tuple(sorted({row.source for row in rows})))
 
 
-def mean_ends(table: Table, shares: Mapping[str, float], name: str) -> Ends | None:
+def mean_ends(table: ReferenceTable, shares: Mapping[str, float], name: str) -> Ends | None:
     """Return a property's range for a mix: the resins' ranges weighted by their shares."""
     found = {resin: ends for resin in shares if (ends := ends_of(table, resin, name)) is not None}
     total = math.fsum(shares[resin] for resin in found)

@@ -14,12 +14,12 @@ from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.compatibility import judge
 from resinid.batches.mix import mix_of, part_of
 from resinid.batches.outcome import OUTCOMES
-from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT
 from resinid.io.arguments import check_text, folder_of
 from resinid.io.fields import close_to
 from resinid.notebook import ShowsItself
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -94,7 +94,7 @@ def stock_matrix(
     *,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
 ) -> StockMatrix:
     """Say for every two batches of a stock what becomes of equal shares of them.
@@ -128,9 +128,9 @@ def stock_matrix(
     if not batches or len(batches) > MOST_BATCHES:
         faults.add("stock", f"has {len(batches)} batches; 1 to {MOST_BATCHES} are read")
     for name in sorted({name for name in names if names.count(name) > 1}):
-        faults.add("stock", f"has two batches called {shown(name)}; names must differ")
+        faults.add("stock", f"has two batches called {safe_repr(name)}; names must differ")
     faults.check()
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
     size = len(parts)
     verdicts = [[""] * size for _ in parts]
@@ -153,7 +153,7 @@ def stock_matrix(
 
 
 def read_stock(
-    text: str, folder: Path | None = None, file: str = "stock.csv", table: Table | None = None
+    text: str, folder: Path | None = None, file: str = "stock.csv", table: ReferenceTable | None = None
 ) -> tuple[Batch, ...]:
     r"""Read a stock of batches from CSV text.
 
@@ -165,7 +165,7 @@ def read_stock(
         Where batch documents named in the column ``file`` are.
     file : str, optional
         What to call the text in messages.
-    table : Table, optional
+    table : ReferenceTable, optional
         Whose resins the column ``marked`` may name; the package's own where not given.
 
     Raises
@@ -201,7 +201,7 @@ def read_stock(
     faults.check()
     batches = [_batch(line, row, head, beside, file, faults) for line, row in rows[1:]]
     for (line, _), batch in zip(rows[1:], batches, strict=True):
-        _known(batch, table_or_own(table), f"{file}:{line}", faults)
+        _known(batch, reference_or_default(table), f"{file}:{line}", faults)
     faults.check()
     return tuple(batch for batch in batches if batch is not None)
 
@@ -252,7 +252,7 @@ def _batch(  # noqa: PLR0917 - all of it is where the row was found
     return made
 
 
-def _known(batch: Batch | None, table: Table, place: str, faults: Faults) -> None:
+def _known(batch: Batch | None, table: ReferenceTable, place: str, faults: Faults) -> None:
     for resin, _ in batch.marked if batch else ():
         try:
             table.resin(resin)

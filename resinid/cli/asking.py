@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TextIO
 
 from resinid.errors import Fault, InputError, ResinidError
-from resinid.io.fields import close_to, needed_of, options_of, quantity_of, rules_of, unbuild
+from resinid.io.fields import close_to, field_rules, needed_of, options_of, quantity_of, unbuild
 from resinid.io.liquid_parser import parse_liquid
 from resinid.liquids.correcting import correct
 from resinid.liquids.mixing import FLASH
@@ -17,11 +17,11 @@ from resinid.report.planning_text import wrapped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from resinid.io.fields import Rule
+    from resinid.io.fields import FieldRule
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
     from resinid.methods.contract import Observation
-    from resinid.methods.test_plan import Plan
+    from resinid.methods.test_plan import TestPlan
 
 __all__ = ["OTHER", "Command", "Screen", "answered"]
 
@@ -69,7 +69,7 @@ class Screen:
         return word
 
 
-def answered(plan: Plan, screen: Screen) -> Observation:
+def answered(plan: TestPlan, screen: Screen) -> Observation:
     """Ask until a plan's outcome is understood."""
     changed = {"liquid": _mixed(plan.recipe, screen)} if plan.recipe is not None else {}
     kind = type(plan.outcomes[0])
@@ -88,7 +88,7 @@ def answered(plan: Plan, screen: Screen) -> Observation:
             screen.say(f"That cannot be used:\n{error}\nTry again.")
 
 
-def _written(plan: Plan) -> str:
+def _written(plan: TestPlan) -> str:
     """Return the field that is typed as it stands, such as a mark; empty where a word is chosen from a list.
 
     A place in a list would there be taken for what stands on the piece: 3 for the mark 2.
@@ -97,17 +97,17 @@ def _written(plan: Plan) -> str:
     if plan.asks or not is_built_in(kind):
         return ""
     entries = [unbuild(made) for made in plan.outcomes]
-    rules = rules_of(kind)
+    rules = field_rules(kind)
     varied = [name for name in rules if any(entry.get(name) != entries[0].get(name) for entry in entries)]
     return varied[0] if len(varied) == 1 and not options_of(rules[varied[0]]) else ""
 
 
-def _typed(plan: Plan, name: str, screen: Screen) -> str:
-    screen.say(wrapped(f"Type {rules_of(type(plan.outcomes[0]))[name].expects()}.", "   ", "   "))
+def _typed(plan: TestPlan, name: str, screen: Screen) -> str:
+    screen.say(wrapped(f"Type {field_rules(type(plan.outcomes[0]))[name].expects()}.", "   ", "   "))
     return screen.ask(f"   {plan.test.replace('_', ' ')} >")
 
 
-def _chosen(plan: Plan, screen: Screen) -> Observation:
+def _chosen(plan: TestPlan, screen: Screen) -> Observation:
     """Ask which of a plan's outcomes in words was seen."""
     words = [str(getattr(made, "outcome", made.describe())) for made in plan.outcomes]
     # Where the words hold digits themselves, a number typed may mean one of those and not a place in the list.
@@ -165,10 +165,10 @@ def _meant(answer: str, words: Sequence[str]) -> str:
     return close_to(answer, words).removeprefix("; ")
 
 
-def _readings(plan: Plan, screen: Screen) -> dict[str, object]:
+def _readings(plan: TestPlan, screen: Screen) -> dict[str, object]:
     """Ask for a plan's readings, each again until it can be read; an empty line leaves one out that may be."""
     kind = type(plan.outcomes[0])
-    rules, needed = rules_of(kind), needed_of(kind)
+    rules, needed = field_rules(kind), needed_of(kind)
     found: dict[str, object] = {}
     for name in plan.asks:
         answer = _reading(name, rules[name], screen, needed=name in needed)
@@ -177,7 +177,7 @@ def _readings(plan: Plan, screen: Screen) -> dict[str, object]:
     return found
 
 
-def _reading(name: str, rule: Rule, screen: Screen, *, needed: bool) -> str:
+def _reading(name: str, rule: FieldRule, screen: Screen, *, needed: bool) -> str:
     quantity = quantity_of(rule)
     example = f" ({quantity.example})" if quantity else ""
     while True:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from resinid.batches.bag import Batch
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
@@ -22,7 +22,7 @@ __all__ = ["add_batch_commands"]
 
 
 def add_batch_commands(
-    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., ReferenceTable]
 ) -> None:
     """Add the commands to the parser."""
 
@@ -77,7 +77,7 @@ def _read_all(files: Sequence[str]) -> list[Batch]:
     return found
 
 
-def _batch(chosen: argparse.Namespace, table: Table) -> Printed:
+def _batch(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.batches.comparison import same_resin
     from resinid.batches.composition import batch_composition
     from resinid.report.batch_text import composition_text, sameness_text
@@ -92,7 +92,7 @@ def _batch(chosen: argparse.Namespace, table: Table) -> Printed:
     return text, data
 
 
-def _together(chosen: argparse.Namespace, table: Table) -> Printed:
+def _together(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.batches.compatibility import melt_together
     from resinid.report.batch_text import verdict_text
 
@@ -106,7 +106,7 @@ def _together(chosen: argparse.Namespace, table: Table) -> Printed:
     return verdict_text(found), found.to_dict()
 
 
-def _plan(chosen: argparse.Namespace, table: Table) -> Printed:
+def _plan(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.melting.plan import melt_plan
     from resinid.report.batch_text import plan_text
 
@@ -123,7 +123,7 @@ def _plan(chosen: argparse.Namespace, table: Table) -> Printed:
     return plan_text(found), found.to_dict()
 
 
-def _stock(chosen: argparse.Namespace, table: Table) -> Printed:
+def _stock(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.batches.stock import read_stock, stock_matrix
     from resinid.report.batch_text import stock_text
 

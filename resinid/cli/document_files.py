@@ -14,7 +14,7 @@ from resinid.io.target import target_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["file_to_write", "naming", "prior_of_document", "read_text", "write_whole"]
 
@@ -118,7 +118,7 @@ def _sweep(path: Path) -> None:
 
 @contextmanager
 def prior_of_document(
-    given: str | None, written: str | Mapping[str, float], table: Table
+    given: str | None, written: str | Mapping[str, float], table: ReferenceTable
 ) -> Iterator[str | Mapping[str, float]]:
     """Give the prior to use: the option's, or what a document says, whose faults are told with those of the rest."""
     from resinid.identification.score import prior_for

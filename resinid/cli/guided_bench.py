@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.asking import OTHER, Command, Screen, answered
 from resinid.cli.document_files import file_to_write
-from resinid.cli.session import Session, load, save
+from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import Fault, InputError
 from resinid.io.fields import close_to
 from resinid.methods._guard import describe
 from resinid.methods.article.films import unsuited
-from resinid.methods.bench import Have, parse_have
+from resinid.methods.bench import Bench, parse_bench
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
@@ -30,14 +30,14 @@ if TYPE_CHECKING:
 
     from resinid.identification.result import Result
     from resinid.planning.advice import Advice, Suggestion
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["guided"]
 
 HELP: Final = "Answer, or type can't, other (test), other NAME (that test), undo or quit."
 
 
-def guided(chosen: argparse.Namespace, table: Table) -> tuple[str, Any]:
+def guided(chosen: argparse.Namespace, table: ReferenceTable) -> tuple[str, Any]:
     """Run a session to its end; return the result as text and as JSON types."""
     from resinid.report.piece_text import result_text
 
@@ -64,7 +64,7 @@ class _Guide:
     """One session: what was answered, and which of the suggestions is on the screen."""
 
     def __init__(
-        self, screen: Screen, table: Table, session: Session, path: Path | None, trusted: Iterable[str]
+        self, screen: Screen, table: ReferenceTable, session: Session, path: Path | None, trusted: Iterable[str]
     ) -> None:
         self._screen, self._table, self._path, self._trusted = screen, table, path, tuple(trusted)
         self._session = session
@@ -97,7 +97,7 @@ class _Guide:
         """Take over a session and save it, before anything else is asked."""
         self._session = session
         if self._path:
-            save(session, self._path)
+            save_session(session, self._path)
 
     def _step(self, advice: Advice) -> bool:
         """Do one test; return whether to go on."""
@@ -167,16 +167,16 @@ def _opened(chosen: argparse.Namespace, path: Path | None) -> Session:
         for name in ("have", "question", "enough", "allow", "without", "prior")
         if (value := getattr(chosen, name)) is not None and value != []
     }
-    old = load(path) if path and path.exists() else Session()
+    old = load_session(path) if path and path.exists() else Session()
     return replace(old, piece=chosen.piece or old.piece, settings={**old.settings, **given})
 
 
-def _have(session: Session) -> Have:
+def _have(session: Session) -> Bench:
     text = session.settings.get("have")
-    return Have() if text is None else parse_have(text)
+    return Bench() if text is None else parse_bench(text)
 
 
-def _advice(session: Session, table: Table, trusted: tuple[str, ...]) -> Advice:
+def _advice(session: Session, table: ReferenceTable, trusted: tuple[str, ...]) -> Advice:
     settings = session.settings
     advice = next_tests(
         session.observations,

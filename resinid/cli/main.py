@@ -27,7 +27,7 @@ from resinid.version import package_version
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["main", "run"]
 
@@ -151,10 +151,10 @@ def _table_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--extend", metavar="FOLDER", help="add a folder's files to the table")
 
 
-def _table(chosen: argparse.Namespace) -> Table:
-    from resinid.reference.table import default_table, load_table
+def _table(chosen: argparse.Namespace) -> ReferenceTable:
+    from resinid.reference.table import default_reference, load_reference
 
-    table = load_table(chosen.table) if chosen.table else default_table()
+    table = load_reference(chosen.table) if chosen.table else default_reference()
     return table.extended(chosen.extend) if chosen.extend else table
 
 

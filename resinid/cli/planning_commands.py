@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
@@ -30,7 +30,7 @@ HAVE: Final = (
 
 
 def add_commands(
-    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., ReferenceTable]
 ) -> None:
     """Add the commands to the parser."""
 
@@ -78,17 +78,17 @@ def _planning_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
 
 
-def _next(chosen: argparse.Namespace, table: Table) -> Printed:
+def _next(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.cli.kinds import piece_of
     from resinid.methods.article.films import unsuited
-    from resinid.methods.bench import Have, parse_have
+    from resinid.methods.bench import Bench, parse_bench
     from resinid.planning.names import check_tests
     from resinid.planning.next_test import next_tests
     from resinid.planning.question import parse_question
     from resinid.report.planning_text import advice_text
 
     if chosen.without:
-        check_tests(chosen.without, Have() if chosen.have is None else parse_have(chosen.have))
+        check_tests(chosen.without, Bench() if chosen.have is None else parse_bench(chosen.have))
     file = chosen.file or "options"
     with naming(file):
         document = piece_of(read_text(chosen.file)) if chosen.file else None
@@ -109,12 +109,12 @@ def _next(chosen: argparse.Namespace, table: Table) -> Printed:
 
 
 def _recipe(chosen: argparse.Namespace) -> Printed:
-    from resinid.planning.recipes import correction, recipe
+    from resinid.planning.recipes import correct_bath, mix_bath
     from resinid.report.planning_text import correction_text, recipe_text
 
     solute = " ".join(chosen.solute)
     if chosen.measured:
-        found = correction(
+        found = correct_bath(
             chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature, allow=chosen.allow
         )
         add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
@@ -125,7 +125,7 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
             "flash_point": _finite(found.bath.flash),
             "caution": found.bath.liquid.caution,
         }
-    made = recipe(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
+    made = mix_bath(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
     bath = made.liquid
     data = {
         "density": {"value": bath.density, "u": bath.u, "unit": "g/cm3"},
@@ -144,7 +144,7 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:
+def _ladder(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.planning.ladder import ladder
     from resinid.report.planning_text import ladder_text
 
@@ -152,7 +152,7 @@ def _ladder(chosen: argparse.Namespace, table: Table) -> Printed:
     return ladder_text(found), found.to_dict()
 
 
-def _bench(chosen: argparse.Namespace, table: Table) -> Printed:
+def _bench(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.cli.guided_bench import guided
 
     return guided(chosen, table)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable, Iterator
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
@@ -24,7 +24,7 @@ BAR: Final = 40
 
 
 def add_bulk_command(
-    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., ReferenceTable]
 ) -> None:
     """Add the command to the parser."""
     rows = command("rows", "Rank the resins of every row of a CSV or Parquet file.", lambda c: _rows(c, table_of(c)))
@@ -44,7 +44,7 @@ def add_bulk_command(
     table_options(rows)
 
 
-def _rows(chosen: argparse.Namespace, table: Table) -> Printed:
+def _rows(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.tables.stream import identify_file
 
     with _bar(Path(chosen.source)) as progress:

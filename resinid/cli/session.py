@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
 
-__all__ = ["Session", "load", "save", "toml_of"]
+__all__ = ["Session", "load_session", "save_session", "toml_of"]
 
 MARK: Final = "#: resinid bench "
 """What the comment with the session's own settings begins with."""
@@ -63,7 +63,7 @@ class Session:
         return replace(self, observations=self.observations[:-1]) if self.observations else None
 
 
-def save(session: Session, path: Path) -> None:
+def save_session(session: Session, path: Path) -> None:
     """Write a session's file whole."""
     settings = {"format": 1, **session.settings, "declined": [list(pair) for pair in session.declined]}
     lines = [
@@ -84,7 +84,7 @@ def save(session: Session, path: Path) -> None:
     write_whole(path, "\n".join(lines) + "\n")
 
 
-def load(path: Path) -> Session:
+def load_session(path: Path) -> Session:
     """Read a session's file.
 
     Raises

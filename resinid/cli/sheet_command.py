@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
@@ -21,7 +21,7 @@ __all__ = ["add_sheet_command"]
 
 
 def add_sheet_command(
-    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., Table]
+    command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., ReferenceTable]
 ) -> None:
     """Add the command to the parser."""
     sheet = command("sheet", "One page of HTML to print: answer, evidence, cautions, what next.", _sheet(table_of))
@@ -36,7 +36,7 @@ def add_sheet_command(
     table_options(sheet)
 
 
-def _sheet(table_of: Callable[..., Table]) -> Callable[[argparse.Namespace], Printed]:
+def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namespace], Printed]:
     def run(chosen: argparse.Namespace) -> Printed:
         from dataclasses import replace
 

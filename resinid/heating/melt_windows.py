@@ -12,7 +12,7 @@ from resinid.reference.rules import TRUST
 
 if TYPE_CHECKING:
     from resinid.reference.entries import Statement
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["MARGIN", "Window", "overlap", "window_of"]
 
@@ -63,13 +63,13 @@ class Window:
     sources: tuple[str, ...]
 
 
-def window_of(table: Table, resin: str) -> Window | None:
+def window_of(table: ReferenceTable, resin: str) -> Window | None:
     """Return the window of a resin; None where no melt temperature is published.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> found = window_of(default_table(), "PE-HD")
+    >>> from resinid.reference.table import default_reference
+    >>> found = window_of(default_reference(), "PE-HD")
     >>> 170 < found.low < 200 < found.high < 300
     True
     """

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import PlugInError, RangeError, shown
-from resinid.io.arguments import float_of
+from resinid.errors import PlugInError, RangeError, safe_repr
+from resinid.io.arguments import as_float
 from resinid.methods._guard import call_guarded, is_trusted, kind_name
 from resinid.methods.registry import is_built_in
 from resinid.notebook import ShowsItself
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
     from resinid.reference.entries import Hazard
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
@@ -113,10 +113,11 @@ def danger_limit_of(given: object) -> float:
     >>> danger_limit_of(0.02)
     0.02
     """
-    limit = float_of(given)
+    limit = as_float(given)
     if not 0.0 <= limit <= MOST_BORNE:
         raise RangeError(
-            f"a danger limit of {shown(given, 50)} is not a number from 0 to {MOST_BORNE:g}; it may not be set aside"
+            f"a danger limit of {safe_repr(given, 50)} is not a number from 0 to {MOST_BORNE:g}; "
+            "it may not be set aside"
         )
     return limit
 
@@ -197,7 +198,7 @@ class HeatRule:
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
 
     Notes
     -----
@@ -206,7 +207,7 @@ class HeatRule:
     never lower it.
     """
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, table: ReferenceTable) -> None:
         self._symbols = table.symbols
         self._by_resin: dict[str, list[Hazard]] = {symbol: [] for symbol in table.symbols}
         for hazard in table.hazards:

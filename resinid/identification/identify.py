@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
-from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, shown
+from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of, forbidding
 from resinid.identification.result import Result
 from resinid.identification.score import ScoredPiece, Setting, score_piece
-from resinid.io.arguments import check_prior, chosen_of, refuse
+from resinid.io.arguments import as_tuple, check_prior, input_error
 from resinid.methods._guard import build_observation, check_ready_made, kind_name, liquid_of
-from resinid.methods.dangers import allowed_of
+from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import allowed, find_test, trusted_tests
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.scoring.contradiction import posterior
 from resinid.scoring.integrals import TINY
 from resinid.version import package_version
@@ -77,10 +77,10 @@ def observe(
     'sinks in water (0.9982 g/cm3)'
     """
     if not isinstance(test, str):
-        raise refuse("test", f"{shown(test)} is not the name of a test; write for example 'float'")
-    extra = chosen_of("methods", methods, "METHOD")
+        raise input_error("test", f"{safe_repr(test)} is not the name of a test; write for example 'float'")
+    extra = as_tuple("methods", methods, "METHOD")
     known = find_test(test, extra)
-    return build_observation(allowed(known, allowed_of(allow, extra)), fields)
+    return build_observation(allowed(known, allowed_dangers(allow, extra)), fields)
 
 
 def identify(
@@ -88,7 +88,7 @@ def identify(
     *,
     piece: str = "",
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
     allow: Iterable[str] = (),
     danger_limit: float = DANGER_LIMIT,
@@ -107,7 +107,7 @@ def identify(
         ``"default"``, ``"uniform"``, a waste or production split in the table, or
         weights by resin; see :func:`resinid.scoring.prior.prior_of` for what the
         default is and why.
-    table : Table, optional
+    table : ReferenceTable, optional
         Reference table; the package's own where not given.
     methods : iterable of Method, optional
         Methods to use besides the installed ones.
@@ -153,12 +153,12 @@ def identify(
     """
     limit = danger_limit_of(danger_limit)
     if not isinstance(piece, str):
-        raise InputError([Fault("piece", f"{shown(piece)} is not a text")])
+        raise InputError([Fault("piece", f"{safe_repr(piece)} is not a text")])
     check_prior(prior)
-    methods = chosen_of("methods", methods, "METHOD")
-    allow = allowed_of(allow, methods)
+    methods = as_tuple("methods", methods, "METHOD")
+    allow = allowed_dangers(allow, methods)
     given, failed = _observations(observations, methods, allow)
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     setting = Setting.of(chosen, prior, limit, trusted_tests(trusted, methods))
     model, before = setting.model, setting.prior
     scored, left_out = score_piece(setting, given)
@@ -197,7 +197,7 @@ def _observations(
     made: list[Observation] = []
     failed: list[tuple[str, str]] = []
     if isinstance(given, (str, bytes, Mapping)) or not isinstance(given, Iterable):
-        raise InputError([Fault("observations", f"{shown(given)} is not a list of observations")])
+        raise InputError([Fault("observations", f"{safe_repr(given)} is not a list of observations")])
     for index, entry in enumerate(given, start=1):
         if index > MOST_OBSERVATIONS:
             faults.add(f"observation[{index}]", f"is one more than the {MOST_OBSERVATIONS} allowed for one piece")
@@ -225,7 +225,7 @@ def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, .
         check_ready_made(entry)
         return cast("Observation", entry)
     if not isinstance(entry, Mapping):
-        raise InputError([Fault("", f"{shown(entry)} is neither an observation nor a mapping with the key 'test'")])
+        raise InputError([Fault("", f"{safe_repr(entry)} is neither an observation nor a mapping with the key 'test'")])
     fields = dict(entry)
     test = fields.pop("test", None)
     if not isinstance(test, str):

@@ -7,15 +7,15 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, shown
+from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat, danger_limit_of
 from resinid.identification.score import Setting, score_again
-from resinid.io.arguments import chosen_of
+from resinid.io.arguments import as_tuple
 from resinid.io.fields import close_to, unbuild
 from resinid.methods._guard import build_observation, describe
 from resinid.methods.registry import find_test, trusted_tests
 from resinid.notebook import ShowsItself
-from resinid.reference.table import table_or_own
+from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from resinid.methods.contract import Method, Observation
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["Result"]
 
@@ -111,7 +111,7 @@ class Result(ShowsItself):
         """
         if resin not in self.resins:
             known = ", ".join(sorted(self.resins))
-            raise UnknownNameError(f"{shown(resin)} is no candidate; known: {known}{close_to(resin, self.resins)}")
+            raise UnknownNameError(f"{safe_repr(resin)} is no candidate; known: {known}{close_to(resin, self.resins)}")
         return self.probability[self.resins.index(resin)]
 
     def __contains__(self, resin: object) -> bool:
@@ -185,7 +185,12 @@ class Result(ShowsItself):
 
     @classmethod
     def from_json(
-        cls, text: str, *, methods: Iterable[Method] = (), trusted: Iterable[str] = (), table: Table | None = None
+        cls,
+        text: str,
+        *,
+        methods: Iterable[Method] = (),
+        trusted: Iterable[str] = (),
+        table: ReferenceTable | None = None,
     ) -> Result:
         """Read back what :meth:`to_json` wrote, and score its observations again.
 
@@ -199,7 +204,7 @@ class Result(ShowsItself):
             Methods whose tests occur in it, where they are not installed.
         trusted : iterable of str, optional
             As for :func:`resinid.identify`.
-        table : Table, optional
+        table : ReferenceTable, optional
             Reference table by which it was worked out; the package's own where not given.
 
         Raises
@@ -210,11 +215,11 @@ class Result(ShowsItself):
         MethodError
             One of ``methods`` does not keep the contract, or a plug-in failed at reading its test.
         """
-        extra = chosen_of("methods", methods, "METHOD")
+        extra = as_tuple("methods", methods, "METHOD")
         try:
             data = json.loads(text)
             if data["format"] != FORMAT:
-                raise InputError([Fault("format", f"is {shown(data['format'], 50)}; this version reads {FORMAT}")])
+                raise InputError([Fault("format", f"is {safe_repr(data['format'], 50)}; this version reads {FORMAT}")])
             made = cls(
                 piece=data["piece"],
                 resins=tuple(row["resin"] for row in data["ranking"]),
@@ -239,7 +244,7 @@ class Result(ShowsItself):
                 [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
             ) from error
         _check(made)
-        return replace(made, heat=_scored_again(made, table_or_own(table), trusted_tests(trusted, extra)))
+        return replace(made, heat=_scored_again(made, reference_or_default(table), trusted_tests(trusted, extra)))
 
 
 _DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
@@ -258,7 +263,7 @@ def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) 
 
 def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:
     if not isinstance(data[key], list):
-        raise InputError([Fault(key, f"{shown(data[key])} is not a list")])
+        raise InputError([Fault(key, f"{safe_repr(data[key])} is not a list")])
     return tuple(data[key])
 
 
@@ -290,10 +295,10 @@ def _check(result: Result) -> None:
         if not all(_share(value) for value in (*result.mishap, *(share for _, share in result.variants))):
             faults.add("", "a chance or a variant's share is not a number from 0 to 1")
         if result.heat.verdict not in (DO_NOT_HEAT, PRECAUTIONS, NO_BAR):
-            faults.add("heat.verdict", f"{shown(result.heat.verdict)} is no verdict of this package")
+            faults.add("heat.verdict", f"{safe_repr(result.heat.verdict)} is no verdict of this package")
 
 
-def _scored_again(result: Result, table: Table, trusted: tuple[type[Observation], ...]) -> Heat:
+def _scored_again(result: Result, table: ReferenceTable, trusted: tuple[type[Observation], ...]) -> Heat:
     """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
     if result.left_out:
         return _history(result.heat, "a plug-in had failed")

@@ -13,7 +13,7 @@ from resinid.methods._guard import describe, kind_name, term_of
 from resinid.scoring.contradiction import contradicting, posterior, trusting
 from resinid.scoring.engine import Model
 from resinid.scoring.prior import prior_of
-from resinid.scoring.properties import name_of
+from resinid.scoring.properties import property_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from resinid.heating.verdict import Heat
     from resinid.methods.contract import Observation
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.engine import Evidence
     from resinid.scoring.properties import Observable
 
@@ -56,7 +56,7 @@ class Setting:
 
     @classmethod
     def of(
-        cls, table: Table, prior: str | Mapping[str, float], limit: float, trusted: tuple[type, ...] = ()
+        cls, table: ReferenceTable, prior: str | Mapping[str, float], limit: float, trusted: tuple[type, ...] = ()
     ) -> Setting:
         """Return the setting for a reference table and a prior."""
         return cls(model_of(table), heat_rule_of(table), prior_for(table, prior), limit, trusted)
@@ -124,7 +124,7 @@ def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
         views.insert(0, View(posterior(prior, alone.log), MARKED))
         views += _trusting(some, contradicting(model, of_some, setting.rule.cautious), alone, prior)
     observed = tuple(dict.fromkeys(term.observes for term in terms))
-    unstated = tuple((name_of(what), model.unstated(what)) for what in observed)
+    unstated = tuple((property_name(what), model.unstated(what)) for what in observed)
     return ScoredPiece(made, observed, evidence, tuple(views), unstated)
 
 
@@ -139,24 +139,24 @@ def _trusting(
 
 
 @functools.lru_cache(maxsize=8)
-def model_of(table: Table) -> Model:
+def model_of(table: ReferenceTable) -> Model:
     """Return the table made ready for scoring, made once."""
     return Model(table)
 
 
 @functools.lru_cache(maxsize=8)
-def heat_rule_of(table: Table) -> HeatRule:
+def heat_rule_of(table: ReferenceTable) -> HeatRule:
     """Return the table's hazards made ready to judge, made once."""
     return HeatRule(table)
 
 
-def prior_for(table: Table, prior: str | Mapping[str, float]) -> Array:
+def prior_for(table: ReferenceTable, prior: str | Mapping[str, float]) -> Array:
     """Return prior probabilities as :func:`resinid.scoring.prior.prior_of` does, a named one made once."""
     return _named_prior(table, prior) if isinstance(prior, str) else prior_of(table, prior)
 
 
 @functools.lru_cache(maxsize=64)
-def _named_prior(table: Table, name: str) -> Array:
+def _named_prior(table: ReferenceTable, name: str) -> Array:
     out = prior_of(table, name)
     out.flags.writeable = False
     return out

@@ -8,36 +8,36 @@ from numbers import Integral, Real
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-from resinid.errors import Fault, Faults, InputError, shown
+from resinid.errors import Fault, Faults, InputError, safe_repr
 
 T = TypeVar("T")
 
 __all__ = [
+    "as_float",
+    "as_names",
+    "as_tuple",
     "check_counts",
     "check_kind",
     "check_prior",
     "check_text",
-    "chosen_of",
-    "float_of",
     "folder_of",
-    "named_of",
+    "input_error",
     "plain_of",
-    "refuse",
 ]
 
 
-def refuse(place: str, message: str) -> InputError:
+def input_error(place: str, message: str) -> InputError:
     """Return the error of one fault.
 
     Examples
     --------
-    >>> print(refuse("top", "is 0; give a whole number from 1"))
+    >>> print(input_error("top", "is 0; give a whole number from 1"))
     top: is 0; give a whole number from 1
     """
     return InputError([Fault(place, message)])
 
 
-def named_of(place: str, given: object, example: str) -> tuple[str, ...]:
+def as_names(place: str, given: object, example: str) -> tuple[str, ...]:
     """Return a list of texts, such as the dangers that are allowed.
 
     Raises
@@ -47,16 +47,18 @@ def named_of(place: str, given: object, example: str) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> named_of("allow", ["burn"], "burn")
+    >>> as_names("allow", ["burn"], "burn")
     ('burn',)
     """
     names = tuple(given) if isinstance(given, Iterable) and not isinstance(given, (str, bytes, Mapping)) else None
     if names is None or not all(isinstance(name, str) for name in names):
-        raise refuse(place, f"{shown(given)} is not a list of texts; write for example {place} = [{example!r}]")
+        raise input_error(
+            place, f"{safe_repr(given)} is not a list of texts; write for example {place} = [{example!r}]"
+        )
     return cast("tuple[str, ...]", names)
 
 
-def chosen_of(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
+def as_tuple(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
     """Return a list of objects, such as methods.
 
     Raises
@@ -66,12 +68,12 @@ def chosen_of(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
 
     Examples
     --------
-    >>> chosen_of("methods", [], "METHOD")
+    >>> as_tuple("methods", [], "METHOD")
     ()
     """
     listed: object = given
     if not isinstance(listed, Iterable) or isinstance(listed, (str, bytes, Mapping)):
-        raise refuse(place, f"{shown(listed)} is not a list; write for example {place} = [{example}]")
+        raise input_error(place, f"{safe_repr(listed)} is not a list; write for example {place} = [{example}]")
     return tuple(given)
 
 
@@ -84,7 +86,7 @@ def check_prior(prior: object) -> None:
     """
     if not isinstance(prior, (str, Mapping)):
         what = "is neither the name of a prior nor weights by resin; write for example prior = {'PP': 2, 'PS': 1}"
-        raise refuse("prior", f"{shown(prior)} {what}")
+        raise input_error("prior", f"{safe_repr(prior)} {what}")
 
 
 def check_kind(place: str, given: object, kind: type, how: str) -> None:
@@ -98,7 +100,7 @@ def check_kind(place: str, given: object, kind: type, how: str) -> None:
     resinid.errors.InputError: answer: 'PP' is no dict; make one with resinid.identify
     """
     if not isinstance(given, kind):
-        raise refuse(place, f"{shown(given)} is no {kind.__name__}; make one with {how}")
+        raise input_error(place, f"{safe_repr(given)} is no {kind.__name__}; make one with {how}")
 
 
 def check_text(place: str, given: object) -> None:
@@ -110,16 +112,16 @@ def check_text(place: str, given: object) -> None:
     """
     if not isinstance(given, str):
         what = "is not the text of a document; hand over what is in it, as pathlib.Path(name).read_text() does"
-        raise refuse(place, f"{shown(given)} {what}")
+        raise input_error(place, f"{safe_repr(given)} {what}")
 
 
-def float_of(given: object) -> float:
+def as_float(given: object) -> float:
     """Return a real number of any type, numpy's included, as a float; NaN for anything else, which no limits hold.
 
     Examples
     --------
     >>> from fractions import Fraction
-    >>> float_of(Fraction(1, 2)), float_of(True), float_of("0.5")
+    >>> as_float(Fraction(1, 2)), as_float(True), as_float("0.5")
     (0.5, nan, nan)
     """
     if not isinstance(given, Real) or isinstance(given, bool):
@@ -146,7 +148,7 @@ def folder_of(place: str, given: object) -> Path:
     try:
         return Path(cast("str", given))
     except TypeError:
-        raise refuse(place, f"{shown(given)} is no path of a folder; write for example 'my_table'") from None
+        raise input_error(place, f"{safe_repr(given)} is no path of a folder; write for example 'my_table'") from None
 
 
 def plain_of(value: Any) -> Any:  # noqa: ANN401 - because it is whatever JSON may hold
@@ -180,5 +182,5 @@ def check_counts(**given: object) -> None:
     for place, count in given.items():
         whole = isinstance(count, Integral) and not isinstance(count, bool)
         if count is not None and not (whole and cast("int", count) >= 1):
-            faults.add(place, f"is {shown(count, 50)}; give a whole number from 1")
+            faults.add(place, f"is {safe_repr(count, 50)}; give a whole number from 1")
     faults.check()

@@ -8,7 +8,7 @@ import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.errors import Fault, Faults, InputError, shown
+from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import check_text
 from resinid.io.fields import close_to, unknown
 from resinid.io.liquid_parser import parse_liquid
@@ -181,7 +181,7 @@ def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -
             except InputError:  # neither a liquid nor a jug, but nearly one of the jugs
                 place = f"observation[{index}].liquid"
                 faults.add(
-                    place, f"{shown(named)} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
+                    place, f"{safe_repr(named)} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
                 )
                 continue
         out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)

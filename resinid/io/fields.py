@@ -13,8 +13,8 @@ import functools
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
-from resinid.errors import Fault, Faults, InputError, shown
-from resinid.io.arguments import float_of, plain_of
+from resinid.errors import Fault, Faults, InputError, safe_repr
+from resinid.io.arguments import as_float, plain_of
 from resinid.io.reading import Reading, is_real, read
 from resinid.quantities import QUANTITIES, Quantity
 
@@ -22,11 +22,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
 __all__ = [
-    "Rule",
+    "FieldRule",
     "build",
     "choice",
     "close_to",
     "faults_of_readings",
+    "field_rules",
     "flag",
     "limits_of",
     "measured",
@@ -34,7 +35,6 @@ __all__ = [
     "number",
     "options_of",
     "quantity_of",
-    "rules_of",
     "text",
     "unbuild",
     "unknown",
@@ -47,7 +47,7 @@ _LONGEST_TEXT: Final = 200
 _MOST_STRANGE: Final = 20
 
 
-class Rule(Protocol):
+class FieldRule(Protocol):
     """How one field is read and written."""
 
     def parse(self, value: object) -> Any:  # noqa: ANN401 - each rule has a type of its own
@@ -85,7 +85,7 @@ class _Choice:
                 if option.lower() == wanted:
                     return option
         raise _fault(
-            f"{shown(value, _LONGEST_TEXT)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}"
+            f"{safe_repr(value, _LONGEST_TEXT)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}"
         )
 
     def dump(self, value: str) -> object:
@@ -100,7 +100,7 @@ class _Flag:
     def parse(self, value: object) -> bool:
         if isinstance(value, bool):
             return value
-        raise _fault(f"{shown(value, _LONGEST_TEXT)} is not true or false")
+        raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not true or false")
 
     def dump(self, value: object) -> object:
         return value
@@ -115,9 +115,9 @@ class _Number:
     high: float
 
     def parse(self, value: object) -> float:
-        read = float_of(value)
+        read = as_float(value)
         if not self.low <= read <= self.high:
-            raise _fault(f"{shown(value, _LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
+            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
         return read
 
     def dump(self, value: object) -> object:
@@ -132,7 +132,7 @@ class _Text:
     def parse(self, value: object) -> str:
         if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
             return value
-        raise _fault(f"{shown(value, _LONGEST_TEXT)} is not a text of at most {_LONGEST_TEXT} characters")
+        raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not a text of at most {_LONGEST_TEXT} characters")
 
     def dump(self, value: object) -> object:
         return value
@@ -170,7 +170,7 @@ def unknown(entries: Iterable[object], known: Iterable[str], why: str = "is not 
     names = tuple(known)
     strange = [key for key in entries if key not in names]
     found = [
-        Fault(shown(key).strip("'"), f"{why} {', '.join(names)}{close_to(key, names)}")
+        Fault(safe_repr(key).strip("'"), f"{why} {', '.join(names)}{close_to(key, names)}")
         for key in strange[:_MOST_STRANGE]
     ]
     if len(strange) > _MOST_STRANGE:
@@ -178,7 +178,7 @@ def unknown(entries: Iterable[object], known: Iterable[str], why: str = "is not 
     return found
 
 
-def written_with(rule: Rule, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
+def written_with(rule: FieldRule, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
     """Declare a dataclass field that is read by ``rule``."""
     if default is MISSING:
         return dataclasses.field(metadata={_KEY: rule})
@@ -210,7 +210,7 @@ def text(default: str = "") -> Any:  # noqa: ANN401 - as dataclasses.field is ty
     return written_with(_Text(), default)
 
 
-def rules_of(kind: type) -> dict[str, Rule]:
+def field_rules(kind: type) -> dict[str, FieldRule]:
     """Return the rule of each declared field of a test, in order."""
     return {field.name: field.metadata[_KEY] for field in dataclasses.fields(kind) if _KEY in field.metadata}
 
@@ -221,17 +221,17 @@ def needed_of(kind: type) -> tuple[str, ...]:
     return tuple(field.name for field in fields if _KEY in field.metadata and field.default is MISSING)
 
 
-def quantity_of(rule: Rule) -> Quantity | None:
+def quantity_of(rule: FieldRule) -> Quantity | None:
     """Return the quantity a rule reads, or None where it reads no measured value."""
     return rule.quantity if isinstance(rule, _Measured) else None
 
 
-def options_of(rule: Rule) -> tuple[str, ...]:
+def options_of(rule: FieldRule) -> tuple[str, ...]:
     """Return the words a rule chooses from; none where it is no choice."""
     return rule.options if isinstance(rule, _Choice) else ()
 
 
-def limits_of(rule: Rule) -> tuple[float, float] | None:
+def limits_of(rule: FieldRule) -> tuple[float, float] | None:
     """Return the limits of a bare number, or None where the rule reads something else."""
     return (rule.low, rule.high) if isinstance(rule, _Number) else None
 
@@ -257,7 +257,7 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
         Unknown or missing keys, values no rule takes, or faults of the whole.
     """
     faults = Faults()
-    rules = rules_of(kind)
+    rules = field_rules(kind)
     values: dict[str, Any] = {}
     faults.extend(unknown(entries, rules))
     for key, entry in entries.items():
@@ -280,7 +280,7 @@ def build(kind: type[T], entries: Mapping[Any, object]) -> T:
 
 
 @functools.lru_cache(maxsize=256)
-def _declared_of(kind: type) -> tuple[tuple[str, Rule, object], ...]:
+def _declared_of(kind: type) -> tuple[tuple[str, FieldRule, object], ...]:
     fields = dataclasses.fields(kind) if dataclasses.is_dataclass(kind) else ()
     return tuple((field.name, field.metadata[_KEY], field.default) for field in fields if _KEY in field.metadata)
 
@@ -306,20 +306,21 @@ def faults_of_readings(made: object) -> Faults:
     return faults
 
 
-def _check_held(rule: Rule, value: object) -> None:
+def _check_held(rule: FieldRule, value: object) -> None:
     """Raise InputError where a field holds what its rule would not have made."""
     if isinstance(rule, _Measured):
         if not isinstance(value, Reading):
             raise _fault(
-                f"{shown(value, _LONGEST_TEXT)} is no Reading; make the test with resinid.observe, which reads units"
+                f"{safe_repr(value, _LONGEST_TEXT)} is no Reading; "
+                "make the test with resinid.observe, which reads units"
             )
         if not is_real(value.value) or not is_real(value.u):
-            raise _fault(f"{shown(value, _LONGEST_TEXT)} is not of numbers; make both floats")
+            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not of numbers; make both floats")
         rule.parse(value)
     elif isinstance(rule, (_Choice, _Flag, _Number, _Text)):
         made = rule.parse(value)
         if made != value:
-            raise _fault(f"{shown(value, _LONGEST_TEXT)} is not as it is held; write {made!r}")
+            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not as it is held; write {made!r}")
     else:
         try:
             same = _known_as_made(rule, value)  # type: ignore[arg-type]  # because what cannot be hashed is caught
@@ -327,10 +328,10 @@ def _check_held(rule: Rule, value: object) -> None:
             same = _as_made(rule, value)
         if not same:
             what = f"is not as it is held; let resinid.observe or Batch.of read {rule.expects()}"
-            raise _fault(f"{shown(value, _LONGEST_TEXT)} {what}")
+            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} {what}")
 
 
-def _as_made(rule: Rule, value: object) -> bool:
+def _as_made(rule: FieldRule, value: object) -> bool:
     """Return whether a rule that is not of this module makes this value, of itself or of what it is written as."""
     return _makes(lambda: rule.parse(value), value) or _makes(lambda: rule.parse(rule.dump(value)), value)
 
@@ -349,7 +350,7 @@ def unbuild(made: object) -> dict[str, object]:
     """Return entries from which :func:`build` makes an equal object; JSON types only."""
     out: dict[str, object] = {}
     for declared in dataclasses.fields(made):  # type: ignore[arg-type]  # because only dataclasses come here
-        rule: Rule | None = declared.metadata.get(_KEY)
+        rule: FieldRule | None = declared.metadata.get(_KEY)
         value = getattr(made, declared.name)
         if rule is not None and value is not None and value != declared.default:
             out[declared.name] = plain_of(rule.dump(value))

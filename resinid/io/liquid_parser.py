@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.errors import Fault, Faults, InputError, ResinidError, shown
+from resinid.errors import Fault, Faults, InputError, ResinidError, safe_repr
 from resinid.io.fields import unknown, written_with
 from resinid.io.reading import DIGIT_TO_U, Reading, read
 from resinid.liquids import (
@@ -105,7 +105,7 @@ def parse_liquid(value: object, *, at: Reading = ROOM) -> Liquid:
         return _from_text(value, at)
     if isinstance(value, Mapping):
         return _from_entries(value, at)
-    raise _refuse(f"{shown(value, 200)} is not a liquid; write for example {EXAMPLES}")
+    raise _refuse(f"{safe_repr(value, 200)} is not a liquid; write for example {EXAMPLES}")
 
 
 def _refuse(message: str, place: str = "") -> InputError:
@@ -122,7 +122,7 @@ def _entries_of(text: str) -> dict[str, object]:
     if match is not None and re.search(r"\d,\d", text):
         raise _refuse(f"{text!r} has a comma; use a point for decimals, for example 'ethanol 40.5 %v/v'")
     if match is None:
-        raise _refuse(f"{shown(text, 200)} is not a liquid; write for example {EXAMPLES}")
+        raise _refuse(f"{safe_repr(text, 200)} is not a liquid; write for example {EXAMPLES}")
     named = {"solute": match["solute"], "amount": match["amount"], "temperature": match["at"]}
     return {key: entry for key, entry in named.items() if entry is not None}
 
@@ -158,7 +158,7 @@ class _Entries:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            self.faults.add(key, f"{shown(value, 200)} is not a number")
+            self.faults.add(key, f"{safe_repr(value, 200)} is not a number")
         elif not abs(value) < _HUGE:
             self.faults.add(key, "is no share of anything; give a number of per cent")
         else:
@@ -169,7 +169,7 @@ class _Entries:
         value = self.entries.get(key, "")
         if isinstance(value, str) and len(value) <= 5 * _LONGEST:
             return value
-        self.faults.add(key, f"{shown(value, 200)} is not a short text")
+        self.faults.add(key, f"{safe_repr(value, 200)} is not a short text")
         return ""
 
     def reading(self, key: str, name: str) -> Reading:
@@ -226,7 +226,7 @@ def _amount(amount: object) -> tuple[float, str]:
     basis = _BASIS.get(re.sub(r"\s", "", match[2]).lower()) if match else None
     if match is None or basis is None:
         raise _refuse(
-            f"{shown(amount, 200)} is not an amount; write a number and one of {', '.join(BASES)}, "
+            f"{safe_repr(amount, 200)} is not an amount; write a number and one of {', '.join(BASES)}, "
             "for example '110 g/kg water', or 'saturated'",
             "amount",
         )
@@ -278,10 +278,10 @@ def _hydrometer(entries: Mapping[str, object]) -> Liquid:
     scale, label = given.word("scale") or "g/cm3", given.word("label")
     if scale not in SCALES:
         given.faults.add("scale", f"{scale!r} is not one of {', '.join(SCALES)}")
-    shown = entries["hydrometer"]
-    if isinstance(shown, str) and re.fullmatch(r"\s*\d+\.?\d*\s*", shown):
-        decimals = len(shown.strip().partition(".")[2])
-        reading, u = float(shown), 10.0**-decimals * DIGIT_TO_U
+    safe_repr = entries["hydrometer"]
+    if isinstance(safe_repr, str) and re.fullmatch(r"\s*\d+\.?\d*\s*", safe_repr):
+        decimals = len(safe_repr.strip().partition(".")[2])
+        reading, u = float(safe_repr), 10.0**-decimals * DIGIT_TO_U
     else:
         stated = given.reading("hydrometer", "density")
         reading, u, scale = stated.value, stated.u, "g/cm3"

@@ -15,7 +15,7 @@ from decimal import Decimal
 from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.errors import Fault, InputError, shown
+from resinid.errors import Fault, InputError, safe_repr
 from resinid.io.digits import DIGIT_TO_U, MOST_DIGITS, counted_digit, is_float, last_digit, significant
 from resinid.io.reading_parser import one_reading, one_unit
 from resinid.io.unit_spellings import COMMON, STANDARD_GRAVITY
@@ -99,7 +99,7 @@ def read(value: object, name: str | Quantity) -> Reading:
             return _checked(_from_text(str(value), quantity), quantity)
         raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
     raise _refuse(
-        f"{shown(value, _LONGEST)} is not a reading; write a number with its unit, for example '{quantity.example}'"
+        f"{safe_repr(value, _LONGEST)} is not a reading; write a number with its unit, for example '{quantity.example}'"
     )
 
 
@@ -121,7 +121,7 @@ def is_real(part: object) -> bool:
 def _of_floats(reading: Reading, quantity: Quantity) -> Reading:
     parts: tuple[object, ...] = (reading.value, reading.u)
     if not all(is_real(part) or isinstance(part, Decimal) for part in parts):
-        raise _refuse(f"{shown(reading, _LONGEST)} is not of numbers; give both as floats [{quantity.label}]")
+        raise _refuse(f"{safe_repr(reading, _LONGEST)} is not of numbers; give both as floats [{quantity.label}]")
     return Reading(_as_float(reading.value), _as_float(reading.u))
 
 
@@ -132,7 +132,7 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
         raise _refuse(f"its uncertainty {reading.u:g} is negative; write it as a positive number")
     if not quantity.low <= reading.value <= quantity.high:
         raise _refuse(
-            f"{reading.value:g} {quantity.label} is impossible for a {name_of(quantity)}; "
+            f"{reading.value:g} {quantity.label} is impossible for a {quantity_name(quantity)}; "
             f"expected {quantity.low:g} to {quantity.high:g} {quantity.label}"
         )
     return reading
@@ -140,7 +140,7 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
 
 def _from_text(text: str, quantity: Quantity) -> Reading:
     if len(text) > _LONGEST:
-        raise _refuse(f"{shown(text, _LONGEST)} is too long for a reading; write for example '{quantity.example}'")
+        raise _refuse(f"{safe_repr(text, _LONGEST)} is too long for a reading; write for example '{quantity.example}'")
     if _COMMA.search(text):
         raise _refuse(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
     written = one_reading(text)
@@ -209,7 +209,7 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
     number, u, unit = entries["value"], entries.get("u"), entries["unit"]
     for part in (number, u):
         if part is not None and not is_real(part):
-            raise _refuse(f"value and u must be numbers, not {shown(part, _LONGEST)}")
+            raise _refuse(f"value and u must be numbers, not {safe_repr(part, _LONGEST)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise _refuse("unit must be a short text such as 'g'")
     if u is None:
@@ -235,7 +235,7 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
     try:
         number = float(magnitude)
     except (TypeError, ValueError):
-        raise _refuse(f"{shown(magnitude, _LONGEST)} is not one number; give a scalar quantity") from None
+        raise _refuse(f"{safe_repr(magnitude, _LONGEST)} is not one number; give a scalar quantity") from None
     if u is None:
         return _as_computed(magnitude, f"{value.units}", quantity)
     return _converted(number, u, f"{value.units}", quantity)
@@ -355,11 +355,11 @@ def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # no
         wanted, factor = scaled.units, 1.0 / float(scaled.magnitude)
     if one.dimensionality != wanted.dimensionality:
         hint = _MEANT.get(unit, "") if quantity.unit in {"degC", "delta_degC"} else ""
-        kind = name_of(quantity)
+        kind = quantity_name(quantity)
         raise _refuse(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
     return wanted, factor
 
 
-def name_of(quantity: Quantity) -> str:
+def quantity_name(quantity: Quantity) -> str:
     """Return the quantity's name as words."""
     return quantity.name.replace("_", " ")

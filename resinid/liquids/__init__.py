@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from resinid.liquids._model import Model
+from resinid.liquids._model import LiquidModel
 from resinid.liquids.catalogue import MODELS, model, reagent
 from resinid.liquids.concentration import BASES, amount_of, mass_fraction, mix_volumes, strength_fraction
 from resinid.liquids.liquid import Liquid, pure_water
@@ -15,7 +15,7 @@ __all__ = [
     "MODELS",
     "SCALES",
     "Liquid",
-    "Model",
+    "LiquidModel",
     "amount_of",
     "from_hydrometer",
     "from_recipe",

@@ -6,7 +6,7 @@ import math
 from numbers import Real
 from typing import TYPE_CHECKING
 
-from resinid.errors import Fault, InputError, shown
+from resinid.errors import Fault, InputError, safe_repr
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,7 +31,7 @@ def is_finite(value: object) -> bool:
 
 
 def _shown(value: object) -> str:
-    return f"{value:g}" if isinstance(value, float) else f"{shown(value)}"
+    return f"{value:g}" if isinstance(value, float) else f"{safe_repr(value)}"
 
 
 def refuse_not_finite(**values: float) -> None:

@@ -11,14 +11,14 @@ from resinid.liquids._checks import refuse_not_finite
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["Model"]
+__all__ = ["LiquidModel"]
 
 # A conversion there and back may overshoot a limit by the last digits of a float.
 _ROUNDING: Final = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
-class Model:
+class LiquidModel:
     """How dense a liquid is, and how well that is known.
 
     Parameters

@@ -6,9 +6,9 @@ from difflib import get_close_matches
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import UnknownNameError, shown
+from resinid.errors import UnknownNameError, safe_repr
 from resinid.liquids import ethanol, glycerol, isopropanol, salts, sucrose, water
-from resinid.liquids._model import Model
+from resinid.liquids._model import LiquidModel
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,7 +22,7 @@ _FLAMMABLE: Final = (
 _WATER: Final = 18.015  # g/mol, molar mass of water, CRC Handbook 102nd ed., as are those below
 
 _ALL: Final = (
-    Model(
+    LiquidModel(
         name="water",
         aliases=("H2O", "distilled water", "tap water"),
         title="water",
@@ -33,7 +33,7 @@ _ALL: Final = (
         t_high=40.0,
         sources=water.SOURCES,
     ),
-    Model(
+    LiquidModel(
         name="ethanol",
         aliases=("ethyl alcohol", "EtOH", "C2H5OH", "C2H6O"),
         title="ethanol and water",
@@ -45,7 +45,7 @@ _ALL: Final = (
         sources=ethanol.SOURCES,
         caution=_FLAMMABLE,
     ),
-    Model(
+    LiquidModel(
         name="isopropanol",
         aliases=("isopropyl alcohol", "IPA", "2-propanol", "propan-2-ol", "C3H8O"),
         title="isopropanol and water",
@@ -57,7 +57,7 @@ _ALL: Final = (
         sources=isopropanol.SOURCES,
         caution=_FLAMMABLE,
     ),
-    Model(
+    LiquidModel(
         name="NaCl",
         aliases=("sodium chloride", "table salt", "common salt", "salt", "brine"),
         title="common salt in water",
@@ -70,7 +70,7 @@ _ALL: Final = (
         saturation=salts.sodium_chloride_saturation,
         caution="Rinse the chips afterwards: brine rusts tools and moulds.",
     ),
-    Model(
+    LiquidModel(
         name="CaCl2",
         aliases=("calcium chloride",),
         title="calcium chloride in water",
@@ -93,7 +93,7 @@ _ALL: Final = (
             "stirring, never water to the salt, and let it cool before use. Corrodes metal."
         ),
     ),
-    Model(
+    LiquidModel(
         name="K2CO3",
         aliases=("potassium carbonate", "potash"),
         title="potassium carbonate in water",
@@ -111,7 +111,7 @@ _ALL: Final = (
             "it attacks polyesters given time, so rinse the chips."
         ),
     ),
-    Model(
+    LiquidModel(
         name="MgSO4",
         aliases=("magnesium sulfate", "magnesium sulphate"),
         title="magnesium sulfate in water",
@@ -125,7 +125,7 @@ _ALL: Final = (
         hydrates=(("MgSO4.7H2O", 120.368 / (120.368 + 7 * _WATER)),),
         caution="Dissolves slowly: stir until no grain is left, then let bubbles rise.",
     ),
-    Model(
+    LiquidModel(
         name="sucrose",
         aliases=("sugar", "table sugar", "cane sugar", "beet sugar", "C12H22O11"),
         title="sugar in water",
@@ -138,7 +138,7 @@ _ALL: Final = (
         saturation=sucrose.sucrose_saturation,
         caution="Thick above half sugar: bubbles cling and chips move slowly. Ferments within days.",
     ),
-    Model(
+    LiquidModel(
         name="glycerol",
         aliases=("glycerine", "glycerin", "C3H8O3"),
         title="glycerol and water",
@@ -152,7 +152,7 @@ _ALL: Final = (
     ),
 )
 
-MODELS: Final[Mapping[str, Model]] = MappingProxyType({entry.name: entry for entry in _ALL})
+MODELS: Final[Mapping[str, LiquidModel]] = MappingProxyType({entry.name: entry for entry in _ALL})
 """Every model by its name."""
 
 # Trade names of hydrates that are no formula.
@@ -196,7 +196,7 @@ _UNCLEAR: Final = {
 """Names that do not say what is in the bottle; pure alcohol is lighter than a watered one by 0.1 g/cm3."""
 
 
-def model(name: str) -> Model:
+def model(name: str) -> LiquidModel:
     """Return the model a name, formula or hydrate belongs to.
 
     Parameters
@@ -206,7 +206,7 @@ def model(name: str) -> Model:
 
     Returns
     -------
-    Model
+    LiquidModel
         The liquid of that solute in water.
 
     Raises
@@ -222,7 +222,7 @@ def model(name: str) -> Model:
     return reagent(name)[0]
 
 
-def reagent(name: str) -> tuple[Model, float]:
+def reagent(name: str) -> tuple[LiquidModel, float]:
     """Return a model and the mass fraction of solute in the reagent of that name.
 
     Parameters
@@ -247,7 +247,7 @@ def reagent(name: str) -> tuple[Model, float]:
     ('CaCl2', 0.755)
     """
     if not isinstance(name, str):
-        msg = f"{shown(name)} is not the name of a liquid; known: {', '.join(MODELS)}"
+        msg = f"{safe_repr(name)} is not the name of a liquid; known: {', '.join(MODELS)}"
         raise UnknownNameError(msg)
     key = _plain(name)
     if key in _BY_NAME:
@@ -269,9 +269,9 @@ def _plain(name: str) -> str:
     return text.replace(" · ", ".").translate(str.maketrans("·•*₁₂₃₄₅₆₇₈₉₀", "...1234567890"))
 
 
-def _names() -> dict[str, tuple[str, Model, float]]:
+def _names() -> dict[str, tuple[str, LiquidModel, float]]:
     """Return every spelling with its model and fraction, by plain name."""
-    found: dict[str, tuple[str, Model, float]] = {}
+    found: dict[str, tuple[str, LiquidModel, float]] = {}
     for entry in _ALL:
         for spelling in (entry.name, *entry.aliases):
             found[_plain(spelling)] = (spelling, entry, 1.0)

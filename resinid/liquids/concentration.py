@@ -16,7 +16,7 @@ from resinid.liquids.water import water_density
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from resinid.liquids._model import Model
+    from resinid.liquids._model import LiquidModel
 
 __all__ = ["BASES", "amount_of", "mass_fraction", "mix_volumes", "strength_fraction"]
 
@@ -210,7 +210,7 @@ def strength_fraction(solute: str, strength: float) -> float:
     return _reagent(solute, 0.0, "%v/v", strength)[1]
 
 
-def _reagent(solute: str, amount: float, basis: str, strength: float | None) -> tuple[Model, float]:
+def _reagent(solute: str, amount: float, basis: str, strength: float | None) -> tuple[LiquidModel, float]:
     """Return model and own mass fraction of the reagent, after checking what was asked."""
     found, own = reagent(solute)
     if basis not in BASES:
@@ -230,7 +230,7 @@ def _reagent(solute: str, amount: float, basis: str, strength: float | None) -> 
     return found, _from_share(found, strength / 100.0)
 
 
-def _reagent_share(found: Model, own: float, amount: float, basis: str, t: float) -> float:
+def _reagent_share(found: LiquidModel, own: float, amount: float, basis: str, t: float) -> float:
     """Return the mass of reagent over the mass of liquid."""
     if basis == "%w/w":
         return amount / 100.0
@@ -239,17 +239,17 @@ def _reagent_share(found: Model, own: float, amount: float, basis: str, t: float
     return grams / (grams + water)
 
 
-def _share(found: Model, w: float) -> float:
+def _share(found: LiquidModel, w: float) -> float:
     """Return the volume share of pure solute at 20 degC."""
     return w * found.density(w, _LABEL) / found.density(1.0, _LABEL)
 
 
-def _from_share(found: Model, share: float) -> float:
+def _from_share(found: LiquidModel, share: float) -> float:
     """Return the mass fraction from the volume share of pure solute at 20 degC."""
     return _solve(lambda w: _share(found, w) - share, 1.0)
 
 
-def _from_grams_a_litre(found: Model, grams: float, t: float) -> float:
+def _from_grams_a_litre(found: LiquidModel, grams: float, t: float) -> float:
     """Return the mass fraction from g of solute a litre of liquid."""
     top = found.limit(t)
     most = _LITRE * top * found.density(top, t)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from resinid.errors import Fault, Faults, InputError
 from resinid.liquids._checks import refuse_not_positive
-from resinid.liquids.mixing import CLOSE, Part, Reagent, Recipe, mix, share_at
+from resinid.liquids.mixing import CLOSE, Ingredient, Reagent, Recipe, mix, share_at
 from resinid.liquids.water import water_density
 from resinid.notebook import ShowsItself
 
@@ -19,13 +19,13 @@ class Correction(ShowsItself):
 
     Parameters
     ----------
-    add : Part or None
+    add : Ingredient or None
         What to add; None where the jug is already right.
     bath : Recipe
         The bath that it then is: its density, flash point and caution.
     """
 
-    add: Part | None
+    add: Ingredient | None
     bath: Recipe
 
     @property
@@ -97,10 +97,10 @@ def correct(
         if own - after < CLOSE:
             raise InputError([Fault("density", f"{target:g} g/cm3 is that of {source} itself; start with a fresh jug")])
         added = mass * (after - before) / (own - after)
-        part = Part(str(source), added, added / found.density(own, temperature) if found.is_liquid else None)
+        part = Ingredient(str(source), added, added / found.density(own, temperature) if found.is_liquid else None)
     elif after > 0:
         added = mass * (before - after) / after
-        part = Part("water", added, added / water_density(temperature))
+        part = Ingredient("water", added, added / water_density(temperature))
     else:
         raise InputError([Fault("density", f"{target:g} g/cm3 is that of water itself; start with fresh water")])
     return Correction(part, bath((mass + added) / target))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from resinid.errors import Fault, Faults, shown
+from resinid.errors import Fault, Faults, safe_repr
 from resinid.liquids._checks import is_finite, refuse_negative, refuse_not_finite
 from resinid.liquids.catalogue import model
 from resinid.liquids.water import SOURCES, water_beyond, water_density, water_uncertainty
@@ -65,18 +65,18 @@ class Liquid(ShowsItself):
         faults = Faults()
         for name, value in (("density", self.density), ("u", self.u)):
             if not (is_finite(value) and value > 0.0):
-                faults.add(name, f"is {shown(value)}; give a positive number in g/cm3")
+                faults.add(name, f"is {safe_repr(value)}; give a positive number in g/cm3")
         if not any(fault.place == "density" for fault in faults):
             faults.extend(implausible(self.density))
         warmth = QUANTITIES["temperature"]
         if not (is_finite(self.temperature) and warmth.low <= self.temperature <= warmth.high):
             expected = f"give a number in °C, {warmth.low:g} to {warmth.high:g}"
-            faults.add("temperature", f"is {shown(self.temperature)}; {expected}")
+            faults.add("temperature", f"is {safe_repr(self.temperature)}; {expected}")
         if self.flash is not None and not is_finite(self.flash):
-            faults.add("flash", f"is {shown(self.flash)}; give a number in °C, or None")
+            faults.add("flash", f"is {safe_repr(self.flash)}; give a number in °C, or None")
         for name, said in (("label", self.label), ("how", self.how), ("caution", self.caution)):
             if not isinstance(said, str):
-                faults.add(name, f"is {shown(said)}; give a text")
+                faults.add(name, f"is {safe_repr(said)}; give a text")
         faults.check()
 
 

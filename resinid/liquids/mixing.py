@@ -6,7 +6,7 @@ import functools
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import Fault, Faults, InputError, ResinidError, shown
+from resinid.errors import Fault, Faults, InputError, ResinidError, safe_repr
 from resinid.liquids._checks import is_finite, refuse_not_positive
 from resinid.liquids.catalogue import reagent
 from resinid.liquids.concentration import amount_of, strength_fraction
@@ -17,9 +17,9 @@ from resinid.liquids.water import water_density
 from resinid.notebook import ShowsItself
 
 if TYPE_CHECKING:
-    from resinid.liquids._model import Model
+    from resinid.liquids._model import LiquidModel
 
-__all__ = ["CLOSE", "FLASH", "MARGIN", "Part", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
+__all__ = ["CLOSE", "FLASH", "MARGIN", "Ingredient", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
 
 CLOSE: Final = 5e-5
 """[g/cm3] Densities closer than this are the same: half of the last digit as they are printed."""
@@ -58,9 +58,9 @@ class Reagent:
         """Refuse what is no name or no number."""
         faults = Faults()
         if not isinstance(self.name, str):
-            faults.add("name", f"is {shown(self.name)}; give the name of a salt or a bottle, such as 'ethanol'")
+            faults.add("name", f"is {safe_repr(self.name)}; give the name of a salt or a bottle, such as 'ethanol'")
         if self.strength is not None and not is_finite(self.strength):
-            faults.add("strength", f"is {shown(self.strength)}; give the number on the label [%v/v], such as 96.0")
+            faults.add("strength", f"is {safe_repr(self.strength)}; give the number on the label [%v/v], such as 96.0")
         faults.check()
 
     def __str__(self) -> str:
@@ -68,7 +68,7 @@ class Reagent:
         return self.name if self.strength is None else f"{self.name} {self.strength:g} %v/v"
 
     @property
-    def model(self) -> Model:
+    def model(self) -> LiquidModel:
         """The liquid it makes with water."""
         return reagent(self.name)[0]
 
@@ -80,7 +80,7 @@ class Reagent:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Ingredient:
     """One thing to put into the jug.
 
     Parameters
@@ -112,7 +112,7 @@ class Recipe(ShowsItself):
     ----------
     reagent : Reagent
         What makes the density.
-    parts : tuple of Part
+    parts : tuple of Ingredient
         What to put together; volumes do not add up, for mixing contracts.
     liquid : Liquid
         The bath: density and its standard uncertainty [g/cm3].
@@ -125,7 +125,7 @@ class Recipe(ShowsItself):
     """
 
     reagent: Reagent
-    parts: tuple[Part, ...]
+    parts: tuple[Ingredient, ...]
     liquid: Liquid
     volume: float
     share: float
@@ -226,8 +226,8 @@ def mix(
     grams = total * w / own
     millilitres = grams / found.density(own, temperature) if found.is_liquid else None
     rest = total - grams
-    water = Part("water", rest, rest / water_density(temperature))
-    parts = (Part(str(source), grams, millilitres), water) if grams > 0 else (water,)
+    water = Ingredient("water", rest, rest / water_density(temperature))
+    parts = (Ingredient(str(source), grams, millilitres), water) if grams > 0 else (water,)
     liquid = _bath(target, w, source, temperature, u_temperature)
     return Recipe(source, parts, liquid, volume, w, flash)
 

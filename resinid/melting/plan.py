@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from resinid.batches.bag_posterior import CONCENTRATION
-from resinid.batches.compatibility import Verdict, judge, weights_of
+from resinid.batches.compatibility import MeltCompatibility, judge, weights_of
 from resinid.batches.melt_flow import stiffness
 from resinid.batches.melt_temperature import melt_heat, shaping
 from resinid.batches.mix import Mix, mix_of, part_of
@@ -20,7 +20,7 @@ from resinid.melting.steps import Heating, MeltPlan, Steps
 from resinid.melting.thermal_properties import Layer, Range, layer_of, surface
 from resinid.melting.time_limit import short_enough
 from resinid.melting.workshop import density_of, drying_of, oversize
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -61,7 +61,7 @@ def melt_plan(
     start: object = "20 degC",
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
 ) -> MeltPlan:
     """Plan how to melt one batch, or several together, if that may be done at all.
@@ -122,7 +122,7 @@ def melt_plan(
         if value is not None
     }
     faults.check()
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
     mix = mix_of(parts, weights_of(batches, shares), chosen)
     verdict = judge(mix, danger_limit)
@@ -144,7 +144,7 @@ def _reading(value: object, quantity: str, name: str, faults: Faults) -> float:
     return found.value
 
 
-def _planned(mix: Mix, verdict: Verdict, given: Mapping[str, float]) -> MeltPlan:
+def _planned(mix: Mix, verdict: MeltCompatibility, given: Mapping[str, float]) -> MeltPlan:
     table = mix.rules.model.table
     shares = shaping(mix)
     heat = melt_heat(mix.rules, shares)
@@ -272,7 +272,7 @@ def _heating(
 
 
 def _stock_notes(
-    table: Table, shares: Mapping[str, float], drying: tuple[Ends, Ends] | None, demould: Ends | None
+    table: ReferenceTable, shares: Mapping[str, float], drying: tuple[Ends, Ends] | None, demould: Ends | None
 ) -> tuple[str, ...]:
     """Say what of the stock never melts, and where drying may already make it clump."""
     notes = []
@@ -291,7 +291,7 @@ def _stock_notes(
     return tuple(notes)
 
 
-def _notes(layer: Layer, window: Ends, verdict: Verdict, *, hotter: bool) -> tuple[str, ...]:
+def _notes(layer: Layer, window: Ends, verdict: MeltCompatibility, *, hotter: bool) -> tuple[str, ...]:
     notes = [
         "melt a few grams first; stop at the first sharp smell",
         "the times hold for a solid or well pressed layer; loose flakes hold air and take longer",

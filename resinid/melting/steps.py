@@ -11,7 +11,7 @@ from resinid.heating.verdict import LOCAL
 from resinid.notebook import ShowsItself
 
 if TYPE_CHECKING:
-    from resinid.batches.compatibility import Verdict
+    from resinid.batches.compatibility import MeltCompatibility
     from resinid.batches.mix import MeltFlow
     from resinid.batches.ranges import Ends
 
@@ -100,7 +100,7 @@ class MeltPlan(ShowsItself):
     ``problem`` says why there are no steps although melting is not ruled out.
     """
 
-    verdict: Verdict
+    verdict: MeltCompatibility
     steps: Steps | None
     problem: str
 

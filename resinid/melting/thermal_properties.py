@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.reference.entries import Thermal
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["Layer", "Range", "layer_of", "surface", "thermal_range"]
 
@@ -71,13 +71,13 @@ class Layer:
         return float(self.density.middle * capacity)
 
 
-def thermal_range(table: Table, subject: str, name: str) -> Range | None:
+def thermal_range(table: ReferenceTable, subject: str, name: str) -> Range | None:
     """Return the range of what is stated of a property: widest limits, mean of middles; None where nothing is.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> found = thermal_range(default_table(), "PE-HD", "heat_capacity")
+    >>> from resinid.reference.table import default_reference
+    >>> found = thermal_range(default_reference(), "PE-HD", "heat_capacity")
     >>> found.low, found.high
     (1.8, 2.7)
     """
@@ -90,13 +90,13 @@ def thermal_range(table: Table, subject: str, name: str) -> Range | None:
     return Range(min(every), sum(middles) / len(middles), max(every), sources)
 
 
-def surface(table: Table, name: str) -> Range:
+def surface(table: ReferenceTable, name: str) -> Range:
     """Return the surface coefficient [W/(m2 K)] of a heated surface by its name in the table.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> surface(default_table(), "hot-air oven").middle < surface(default_table(), "contact plate").middle
+    >>> from resinid.reference.table import default_reference
+    >>> surface(default_reference(), "hot-air oven").middle < surface(default_reference(), "contact plate").middle
     True
     """
     found = thermal_range(table, name, "heat_transfer_coefficient")
@@ -104,12 +104,12 @@ def surface(table: Table, name: str) -> Range:
     return found or (Range(10.0, 20.0, 40.0) if name == "hot-air oven" else Range(150.0, 400.0, 1500.0))
 
 
-def layer_of(table: Table, shares: Mapping[str, float], density: Range) -> Layer:
+def layer_of(table: ReferenceTable, shares: Mapping[str, float], density: Range) -> Layer:
     """Return what a layer of resins with these mass shares is like to heat (means weighted by share).
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     shares : mapping of str to float
     density : Range
         Of the cold mix [kg/m3].

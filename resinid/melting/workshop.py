@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.batches.mixing_rules import Rules
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["density_of", "drying_of", "oversize"]
 
 
-def drying_of(table: Table, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
+def drying_of(table: ReferenceTable, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
     """Return the temperature [degC] that no resin of a mix is harmed by, and the hours the wettest needs."""
     temperatures = [e for r in shares if (e := ends_of(table, r, "drying_temperature")) is not None]
     times = [e for r in shares if (e := ends_of(table, r, "drying_time")) is not None]

@@ -28,10 +28,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.grid import Axis
     from resinid.scoring.latents import Latent
-    from resinid.scoring.properties import Observable, Observed
+    from resinid.scoring.properties import Observable, ObservedProperty
     from resinid.scoring.term import Likelihood
 
     Array = NDArray[np.float64]
@@ -199,7 +199,7 @@ def _plug_in_normals(many: Callable[..., Normals], readings: Mapping[str, tuple[
 class _Property:
     """A plug-in's own property, whose latent is checked; equal to another one of the same property."""
 
-    of: Observed
+    of: ObservedProperty
     kind: type
     name: str
     depends: tuple[Dependence, ...]
@@ -211,11 +211,11 @@ class _Property:
     def __eq__(self, other: object) -> bool:
         return bool(self.of == (other.of if isinstance(other, _Property) else other))
 
-    def latent(self, table: Table, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         """Return what is known of each variant of a table."""
         return call_guarded(self.kind, self._latent, table, tuple(features))
 
-    def _latent(self, table: Table, features: tuple[tuple[float, float], ...]) -> Latent:
+    def _latent(self, table: ReferenceTable, features: tuple[tuple[float, float], ...]) -> Latent:
         ask: Callable[..., Latent] = self.of.latent
         found = ask(table, features) if features else ask(table)
         _checked(f"the mass of its property {self.name!r}", found.mass, (len(table.variants) + 1, found.values.size))

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 import numpy as np
 
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.quantities import ASPECTS
-from resinid.scoring.properties import name_of
+from resinid.scoring.properties import CategoricalProperty, property_name
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from resinid.scoring.properties import Aspect, Observable
+    from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
 
@@ -29,7 +29,7 @@ class AspectSeen:
 
     test: ClassVar[str]
     observes: ClassVar[Observable]
-    mishap: ClassVar[float] = botched(2)
+    mishap: ClassVar[float] = outlier_chance(2)
     """Chance that the behaviour is done or judged wrongly altogether."""
 
     outcome: str
@@ -50,12 +50,16 @@ class AspectSeen:
 
     def describe(self) -> str:
         """Return the outcome."""
-        return f"{name_of(self.observes).replace('_', ' ')}: {self.outcome}"
+        return f"{property_name(self.observes).replace('_', ' ')}: {self.outcome}"
 
     @classmethod
     def words(cls) -> tuple[str, ...]:
         """Return all that may be seen."""
-        return ASPECTS[cls.observes] if isinstance(cls.observes, str) else cast("Aspect", cls.observes).outcomes
+        return (
+            ASPECTS[cls.observes]
+            if isinstance(cls.observes, str)
+            else cast("CategoricalProperty", cls.observes).outcomes
+        )
 
     @classmethod
     def plan(
@@ -67,7 +71,7 @@ class AspectSeen:
         needs: tuple[str, ...],
         caution: str,
         hazard: str = "",
-    ) -> Plan:
+    ) -> TestPlan:
         """Return the plan to look for this aspect, with all its outcomes."""
         outcomes = tuple(cls(outcome) for outcome in cls.words())
-        return Plan(cls.test, label, outcomes, minutes, steps, needs=needs, caution=caution, hazard=hazard)
+        return TestPlan(cls.test, label, outcomes, minutes, steps, needs=needs, caution=caution, hazard=hazard)

@@ -8,8 +8,8 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, cast
 
-from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, place_of, shown
-from resinid.io.arguments import chosen_of, float_of, named_of
+from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, place_of, safe_repr
+from resinid.io.arguments import as_float, as_names, as_tuple
 from resinid.io.fields import close_to
 from resinid.io.liquid_parser import ROOM, parse_liquid
 from resinid.io.reading import Reading, is_real, read
@@ -22,13 +22,13 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method
 
-__all__ = ["Have", "have_of", "parse_have", "parse_reagent"]
+__all__ = ["Bench", "as_bench", "parse_bench", "parse_reagent"]
 
 _REAGENT: Final = re.compile(r"\s*(?P<name>\S.*?)(?:\s+(?P<strength>\d+\.?\d*)\s*%\s*(?:v/v)?)?\s*")
 
 
 @dataclass(frozen=True, slots=True)
-class Have:
+class Bench:
     """What is at hand; water always is.
 
     Parameters
@@ -79,10 +79,10 @@ class Have:
         self._check_numbers(faults)
         for name in ("sinker", "strip"):
             if not isinstance(getattr(self, name), bool):
-                faults.add(f"have.{name}", f"is {shown(getattr(self, name), 50)}; give True or False")
+                faults.add(f"have.{name}", f"is {safe_repr(getattr(self, name), 50)}; give True or False")
         for name, kind, how in _LISTED:
             self._hold(name, functools.partial(_listed_of, f"have.{name}", getattr(self, name), kind, how), faults)
-        self._hold("tools", functools.partial(named_of, "have.tools", self.tools, "acetone"), faults)
+        self._hold("tools", functools.partial(as_names, "have.tools", self.tools, "acetone"), faults)
         wrong = {fault.place.partition("[")[0] for fault in faults}
         if "have.temperature" not in wrong:
             self._check_liquids(() if "have.reagents" in wrong else self.reagents, faults)
@@ -108,12 +108,12 @@ class Have:
                 continue
             least = -math.inf if name == "temperature" else 0.0
             # Held as plain floats, whatever kind of number was given.
-            number = float_of(value)
+            number = as_float(value)
             if least < number < math.inf:
                 object.__setattr__(self, name, number)
             else:
                 kind = "number" if name == "temperature" else "positive number"
-                faults.add(f"have.{name}", f"is {shown(value, 50)}; give a {kind} [{unit}], or leave it out")
+                faults.add(f"have.{name}", f"is {safe_repr(value, 50)}; give a {kind} [{unit}], or leave it out")
 
     def _hold(self, name: str, make: Callable[[], object], faults: Faults) -> None:
         try:
@@ -150,10 +150,12 @@ _LISTED: Final[tuple[tuple[str, type, str], ...]] = (
 
 
 def _listed_of(place: str, given: Iterable[object], kind: type, how: str) -> tuple[object, ...]:
-    listed_ = chosen_of(place, given, how)
+    listed_ = as_tuple(place, given, how)
     wrong = [(index, each) for index, each in enumerate(listed_, start=1) if not _is_one(each, kind)]
     if wrong:
-        raise InputError([Fault(f"{place}[{index}]", f"is {shown(each)}; make it with {how}") for index, each in wrong])
+        raise InputError(
+            [Fault(f"{place}[{index}]", f"is {safe_repr(each)}; make it with {how}") for index, each in wrong]
+        )
     return listed_
 
 
@@ -174,7 +176,9 @@ def parse_reagent(text: str) -> Reagent:
     """
     match = _REAGENT.fullmatch(text) if len(text) <= LONGEST else None
     if match is None:
-        raise InputError([Fault("solute", f"{shown(text)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")])
+        raise InputError(
+            [Fault("solute", f"{safe_repr(text)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")]
+        )
     found = Reagent(match["name"], float(match["strength"]) if match["strength"] else None)
     try:
         _ = found.fraction
@@ -185,7 +189,7 @@ def parse_reagent(text: str) -> Reagent:
     return found
 
 
-def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
+def parse_bench(text: str, methods: Iterable[Method] = ()) -> Bench:
     """Return what a list separated by commas names; what it does not name is not at hand.
 
     Parameters
@@ -207,7 +211,7 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
 
     Examples
     --------
-    >>> parse_have("table salt, ethanol 96 %v/v, scale 0.01 g, strip").describe()
+    >>> parse_bench("table salt, ethanol 96 %v/v, scale 0.01 g, strip").describe()
     'water, table salt, ethanol 96 %v/v, scale 0.01 g, strip'
     """
     faults = Faults()
@@ -241,11 +245,11 @@ def parse_have(text: str, methods: Iterable[Method] = ()) -> Have:
                 more = f"; nor is it one of {', '.join(words)}{close_to(item, words) or close_to(name, words)}"
                 faults.add(f"have.{item:.40}", fault.message + (more if other else ""))
     faults.check()
-    make: Callable[..., Have] = Have
+    make: Callable[..., Bench] = Bench
     return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), **made)
 
 
-def have_of(given: object, methods: Iterable[Method] = ()) -> Have:
+def as_bench(given: object, methods: Iterable[Method] = ()) -> Bench:
     """Return what is at hand: as it is, read from a text, or the usual bench where None.
 
     Raises
@@ -255,15 +259,15 @@ def have_of(given: object, methods: Iterable[Method] = ()) -> Have:
 
     Examples
     --------
-    >>> have_of("strip").strip, have_of(None).strip
+    >>> as_bench("strip").strip, as_bench(None).strip
     (True, True)
     """
-    if given is None or isinstance(given, Have):
-        return given or Have()
+    if given is None or isinstance(given, Bench):
+        return given or Bench()
     if not isinstance(given, str):
         what = "is neither a resinid.Have nor a text; write for example have = 'table salt, scale 0.1 g, strip'"
-        raise InputError([Fault("have", f"{shown(given)} {what}")])
-    return parse_have(given, methods)
+        raise InputError([Fault("have", f"{safe_repr(given)} {what}")])
+    return parse_bench(given, methods)
 
 
 def _jug(text: str, at: object) -> Liquid:

@@ -9,8 +9,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from resinid.liquids import Liquid
-    from resinid.methods.bench import Have
-    from resinid.methods.test_plan import Plan
+    from resinid.methods.bench import Bench
+    from resinid.methods.test_plan import TestPlan
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
@@ -55,7 +55,7 @@ class Plannable(Protocol):
     """What a test class adds to the contract if it is to be recommended; one that lacks it declines."""
 
     @classmethod
-    def plans(cls, have: Have) -> Iterable[Plan]:
+    def plans(cls, have: Bench) -> Iterable[TestPlan]:
         """Yield each way to do the test with what is at hand, with its possible outcomes."""
 
 
@@ -64,7 +64,7 @@ class InBath(Protocol):
     """What a test class adds to the contract if it can be done in a bath of any density, mixed for it."""
 
     @classmethod
-    def in_bath(cls, jug: Liquid) -> Plan:
+    def in_bath(cls, jug: Liquid) -> TestPlan:
         """Return the test in one jug of liquid; its outcomes in rising order of density."""
 
 
@@ -88,7 +88,7 @@ class Method:
         The tests it offers, each an :class:`Observation`.
     tools : tuple of str, optional
         What a person may say to have at the bench for it, such as ``"acetone"``; plans look
-        for these in :attr:`resinid.Have.tools`.
+        for these in :attr:`resinid.Bench.tools`.
     """
 
     name: str

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from resinid.errors import Faults, shown
-from resinid.io.arguments import named_of
+from resinid.errors import Faults, safe_repr
+from resinid.io.arguments import as_names
 from resinid.io.fields import close_to
 from resinid.liquids.mixing import FLASH
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Method
 
-__all__ = ["BURN", "DANGERS", "HOT_PLATE", "allowed_of"]
+__all__ = ["BURN", "DANGERS", "HOT_PLATE", "allowed_dangers"]
 
 HOT_PLATE: Final = "hot plate"
 BURN: Final = "burn"
@@ -23,7 +23,7 @@ DANGERS: Final = (HOT_PLATE, BURN, "copper wire", "solvent", FLASH)
 """Dangers known without asking any plug-in."""
 
 
-def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]:
+def allowed_dangers(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]:
     """Return the dangers that are allowed.
 
     Raises
@@ -33,14 +33,14 @@ def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]
 
     Examples
     --------
-    >>> allowed_of(["copper wire"])
+    >>> allowed_dangers(["copper wire"])
     ('copper wire',)
-    >>> allowed_of(["burning"])  # doctest: +ELLIPSIS
+    >>> allowed_dangers(["burning"])  # doctest: +ELLIPSIS
     Traceback (most recent call last):
         ...
     resinid.errors.InputError: allow: 'burning' is no danger known here; known: burn, ... did you mean 'burn'?
     """
-    names = named_of("allow", given, BURN)
+    names = as_names("allow", given, BURN)
     if set(names) <= set(DANGERS):
         return names
     # Only then are plug-ins asked what of theirs can be allowed.
@@ -48,7 +48,7 @@ def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]
     faults = Faults()
     for name in dict.fromkeys(names):
         if name not in known:
-            what = f"{shown(name)} is no danger known here; known: {', '.join(sorted(known))}"
+            what = f"{safe_repr(name)} is no danger known here; known: {', '.join(sorted(known))}"
             faults.add("allow", what + close_to(name, known))
     faults.check()
     return names
@@ -56,9 +56,9 @@ def allowed_of(given: object, methods: Iterable[Method] = ()) -> tuple[str, ...]
 
 def _brought(methods: tuple[Method, ...]) -> set[str]:
     """Return the dangers of tests, and of what methods would offer to do."""
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
     from resinid.methods.offered import plans_of
     from resinid.methods.registry import listed
 
     found = {getattr(test, "only_if_allowed", "") for entry in listed(methods) for test in entry.method.tests}
-    return (found | {plan.hazard for plan in plans_of(Have(), methods)}) - {""}
+    return (found | {plan.hazard for plan in plans_of(Bench(), methods)}) - {""}

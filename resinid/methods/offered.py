@@ -10,8 +10,8 @@ import numpy as np
 from resinid.errors import MethodError, MethodWarning, PlugInError
 from resinid.methods._guard import call_guarded, term_of
 from resinid.methods.registry import is_built_in, listed
-from resinid.methods.test_plan import Plan
-from resinid.reference.table import default_table
+from resinid.methods.test_plan import TestPlan
+from resinid.reference.table import default_reference
 from resinid.scoring.integrals import TINY
 from resinid.scoring.properties import observed
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
     from resinid.methods.contract import InBath, Method
 
     Array = NDArray[np.float64]
@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 __all__ = ["bath_tests", "kernel", "plans_of"]
 
 
-def plans_of(have: Have, methods: tuple[Method, ...] = ()) -> tuple[Plan, ...]:
+def plans_of(have: Bench, methods: tuple[Method, ...] = ()) -> tuple[TestPlan, ...]:
     """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
-    plans: list[Plan] = []
+    plans: list[TestPlan] = []
     for entry in listed(methods):
         for test in entry.method.tests:
             ways = getattr(test, "plans", None)
@@ -52,18 +52,18 @@ def bath_tests(methods: tuple[Method, ...] = ()) -> tuple[type[InBath], ...]:
     return tuple(cast("type[InBath]", test) for test in tests if hasattr(test, "in_bath"))
 
 
-def _sound(ways: Callable[[Have], Iterable[Plan]], have: Have, test: str) -> list[Plan]:
+def _sound(ways: Callable[[Bench], Iterable[TestPlan]], have: Bench, test: str) -> list[TestPlan]:
     """Return a plug-in's plans if each is one and all its outcomes can be scored."""
     out = list(ways(have))
     for plan in out:
-        if not isinstance(plan, Plan):
+        if not isinstance(plan, TestPlan):
             raise MethodError(f"plans() of {test!r} gave a {type(plan).__name__}, not a resinid.Plan")
-        latent = observed(plan.observes).latent(default_table())
+        latent = observed(plan.observes).latent(default_reference())
         kernel(plan, latent.values)
     return out
 
 
-def kernel(plan: Plan, values: Array) -> Array:
+def kernel(plan: TestPlan, values: Array) -> Array:
     """Return the chance of each outcome of a plan at values of the property, shape (outcomes, nodes).
 
     At every node the chances add up to one: readings that stand for an interval, and

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["SLIP", "botched"]
+__all__ = ["SLIP", "outlier_chance"]
 
 SLIP: Final = 0.03
 """Chance that a simple but nontrivial action goes wrong unnoticed: studies find 1 to 5 % (R. Panko,
 panko.com/HumanErr, table of simple but nontrivial actions, read as an excerpt); this is the middle."""
 
 
-def botched(actions: int) -> float:
+def outlier_chance(actions: int) -> float:
     """Return the chance that what a test says has nothing to do with the piece.
 
     Parameters
@@ -31,7 +31,7 @@ def botched(actions: int) -> float:
 
     Examples
     --------
-    >>> [round(botched(actions), 3) for actions in (1, 2, 3)]
+    >>> [round(outlier_chance(actions), 3) for actions in (1, 2, 3)]
     [0.03, 0.059, 0.087]
     """
     return 1.0 - (1.0 - SLIP) ** actions

@@ -15,11 +15,11 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, UnknownNameError, shown
-from resinid.io.arguments import named_of
+from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, UnknownNameError, safe_repr
+from resinid.io.arguments import as_names
 from resinid.io.fields import close_to
 from resinid.methods.contract import Method
-from resinid.scoring.properties import CORE, name_of
+from resinid.scoring.properties import CORE, property_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -138,11 +138,11 @@ def clash(method: Method, others: Iterable[Listed]) -> str:
         for test in method.tests:
             if theirs.get(test.test, test) is not test:
                 return f"its test {test.test!r} has the name of one of {of}"
-        known = {name_of(what): what for what in map(observes, entry.method.tests)}
+        known = {property_name(what): what for what in map(observes, entry.method.tests)}
         for what in map(observes, method.tests):
-            if known.get(name_of(what), what) != what:
-                return f"it knows {name_of(what)!r} otherwise than {of}"
-    own = [name_of(what) for what in map(observes, method.tests) if not isinstance(what, str)]
+            if known.get(property_name(what), what) != what:
+                return f"it knows {property_name(what)!r} otherwise than {of}"
+    own = [property_name(what) for what in map(observes, method.tests) if not isinstance(what, str)]
     taken = [name for name in own if name in CORE]
     return f"it brings along {taken[0]!r}, which is a core property" if taken else ""
 
@@ -249,7 +249,7 @@ def trusted_tests(names: object, extra: Iterable[Method] = ()) -> tuple[type[Obs
         It is no list of texts, or a name is of no method or test in use, or of a method and of
         another one's test.
     """
-    wanted = named_of("trusted", names, "slide angle")
+    wanted = as_names("trusted", names, "slide angle")
     if not wanted:
         return ()
     methods = {entry.method.name: entry.method.tests for entry in listed(extra)}
@@ -259,9 +259,11 @@ def trusted_tests(names: object, extra: Iterable[Method] = ()) -> tuple[type[Obs
             of, test = methods.get(name), tests.get(name)
             if of is None and test is None:
                 near = close_to(name, [*methods, *tests])
-                faults.add("trusted", f"no method or test in use is called {shown(name)}{near}")
+                faults.add("trusted", f"no method or test in use is called {safe_repr(name)}{near}")
             elif of is not None and test is not None and test not in of:
-                faults.add("trusted", f"{shown(name)} is a method and another one's test; use another of their names")
+                faults.add(
+                    "trusted", f"{safe_repr(name)} is a method and another one's test; use another of their names"
+                )
     return tuple(test for name in wanted for test in methods.get(name) or (tests[name],))
 
 
@@ -279,7 +281,7 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
     known = _tests(entry.method for entry in listed(extra))
     if name not in known:
         near = close_to(name, known)
-        raise UnknownNameError(f"no method offers the test {shown(name)}; known: {', '.join(known)}{near}")
+        raise UnknownNameError(f"no method offers the test {safe_repr(name)}; known: {', '.join(known)}{near}")
     return known[name]
 
 

@@ -13,11 +13,11 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.scoring.properties import Observable
 
-__all__ = ["Plan"]
+__all__ = ["TestPlan"]
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class TestPlan:
     """A test a person could do next.
 
     Parameters

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, ClassVar, Final, TypeVar
 from resinid.errors import MethodError
 from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.outlier import botched
-from resinid.scoring.properties import name_of
+from resinid.methods.outlier import outlier_chance
+from resinid.scoring.properties import property_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-    from resinid.methods.bench import Have
-    from resinid.methods.test_plan import Plan
+    from resinid.methods.bench import Bench
+    from resinid.methods.test_plan import TestPlan
     from resinid.scoring.properties import Observable
 
 __all__ = ["WordTest", "word_test"]
@@ -44,7 +44,7 @@ class WordTest(AspectSeen):
         return self.forbids.get(self.outcome, "")
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the test where all that it needs is at hand."""
         if all(_at_hand(need, have) for need in cls.needs):
             yield cls.plan(cls.label, cls.minutes, cls.steps, needs=cls.needs, caution=cls.caution, hazard=cls.hazard)
@@ -86,7 +86,7 @@ def word_test(
     forbids : mapping of str to str, optional
         Outcomes that forbid heating whatever the piece is, each with the reason.
     actions : int, optional
-        How many actions can each spoil the test; see :func:`resinid.methods.outlier.botched`.
+        How many actions can each spoil the test; see :func:`resinid.methods.outlier.outlier_chance`.
 
     Raises
     ------
@@ -104,10 +104,10 @@ def word_test(
     """
 
     def declare(kind: type[T]) -> type[T]:
-        kind.test, kind.observes = name_of(observes), observes
+        kind.test, kind.observes = property_name(observes), observes
         kind.label, kind.steps, kind.minutes, kind.needs = label, steps, minutes, needs
         kind.caution, kind.hazard, kind.only_if_allowed = caution, hazard, hazard if off_until_allowed else ""
-        kind.forbids, kind.mishap = forbids, botched(actions)
+        kind.forbids, kind.mishap = forbids, outlier_chance(actions)
         if strange := set(forbids) - set(kind.words()):
             raise MethodError(f"{kind.test}: {sorted(strange)} cannot forbid heating; outcomes: {kind.words()}")
         # As if the class body said ``outcome: str = choice(...)``.
@@ -118,7 +118,7 @@ def word_test(
     return declare
 
 
-def _at_hand(need: str, have: Have) -> bool:
+def _at_hand(need: str, have: Bench) -> bool:
     if need == "strip":
         return have.strip
     if need == "hot plate":

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from resinid.identification.result import Result
-    from resinid.methods.test_plan import Plan
+    from resinid.methods.test_plan import TestPlan
 
 __all__ = ["Advice", "Foreseen", "Suggestion"]
 
@@ -48,7 +48,7 @@ class Suggestion(ShowsItself):
 
     Parameters
     ----------
-    plan : Plan
+    plan : TestPlan
         What to do.
     bits : float
         Expected information about the question [bit].
@@ -58,7 +58,7 @@ class Suggestion(ShowsItself):
         What may be seen, most probable first.
     """
 
-    plan: Plan
+    plan: TestPlan
     bits: float
     settles: float
     outcomes: tuple[Foreseen, ...]

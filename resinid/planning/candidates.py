@@ -13,7 +13,7 @@ from resinid.io.liquid_parser import ROOM
 from resinid.liquids.liquid import Liquid
 from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
 from resinid.methods.offered import bath_tests, kernel, plans_of
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids.mixing import Reagent, Recipe
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
     from resinid.methods.contract import InBath, Method
     from resinid.scoring.latents import Latent
 
     Array = NDArray[np.float64]
 
-__all__ = ["MIXED", "UNLESS", "Bench", "Family", "bench", "lit_of", "neighbours", "unlit"]
+__all__ = ["MIXED", "UNLESS", "Candidates", "Family", "candidate_tests", "lit_of", "neighbours", "unlit"]
 
 STEP: Final = 0.004
 """[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
@@ -77,7 +77,7 @@ class Family:
     densities: Array
     u: Array
 
-    def at(self, density: float) -> Plan:
+    def at(self, density: float) -> TestPlan:
         """Return the test in a bath of that density, as if it stood ready."""
         u = float(np.interp(density, self.densities, self.u))
         return self.test.in_bath(Liquid(density, u, self.temperature, f"{self.source} bath"))
@@ -91,7 +91,7 @@ class Family:
         """Return how to mix a bath of that density."""
         return _mix(density, self.source, self.temperature, self.allow)
 
-    def plan(self, density: float) -> Plan:
+    def plan(self, density: float) -> TestPlan:
         """Return the plan to mix a bath and float a chip in it."""
         recipe = self.recipe(density)
         bath = recipe.liquid
@@ -113,35 +113,35 @@ class Family:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Bench:
+class Candidates:
     """Everything that can be offered with what is at hand.
 
     Parameters
     ----------
-    plans : tuple of Plan
+    plans : tuple of TestPlan
         Each by itself.
     families : tuple of Family
         Baths to mix.
     """
 
-    plans: tuple[Plan, ...]
+    plans: tuple[TestPlan, ...]
     families: tuple[Family, ...]
     _kernels: dict[int, tuple[Latent, Array]] = field(default_factory=dict)
 
-    def at_nodes(self, of: Plan | Family, latent: Latent) -> Array:
+    def at_nodes(self, of: TestPlan | Family, latent: Latent) -> Array:
         """Return the kernel of a plan or family at the nodes of a standing latent, worked out once."""
         found = self._kernels.get(id(of))
         if found is None or found[0] is not latent:
-            found = latent, kernel(of, latent.values) if isinstance(of, Plan) else of.kernels(latent.values)
+            found = latent, kernel(of, latent.values) if isinstance(of, TestPlan) else of.kernels(latent.values)
             self._kernels[id(of)] = found
         return found[1]
 
 
 @functools.lru_cache(maxsize=8)
-def bench(have: Have, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Bench:
+def candidate_tests(have: Bench, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Candidates:
     """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
     made = [_family(test, source, have.temperature, allow) for test in bath_tests() for source in have.reagents]
-    return Bench(plans_of(have, methods), tuple(family for family in made if family is not None))
+    return Candidates(plans_of(have, methods), tuple(family for family in made if family is not None))
 
 
 def _family(test: type[InBath], source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
@@ -168,13 +168,13 @@ def lit_of(allow: Iterable[str]) -> tuple[str, ...]:
     return (FLASH,) if FLASH in tuple(allow) else ()
 
 
-def unlit(have: Have, allow: Iterable[str], declined: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
+def unlit(have: Bench, allow: Iterable[str], declined: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
     """Return the baths that are not offered because their vapour may be lit, and why.
 
     Examples
     --------
-    >>> from resinid.methods.bench import Have
-    >>> unlit(Have(), ["flammable bath"])
+    >>> from resinid.methods.candidate_tests import Bench
+    >>> unlit(Bench(), ["flammable bath"])
     ()
     """
     at, lit = have.temperature, lit_of(allow)

@@ -17,17 +17,17 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid.errors import Fault, Faults, InputError, UnknownNameError, shown
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.identification.score import model_of
-from resinid.io.arguments import chosen_of
+from resinid.io.arguments import as_tuple
 from resinid.methods._guard import liquid_of
-from resinid.methods.bench import Have, have_of
-from resinid.methods.dangers import allowed_of
+from resinid.methods.bench import Bench, as_bench
+from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
-from resinid.planning.candidates import UNLESS, bench, lit_of, unlit
+from resinid.planning.candidates import UNLESS, candidate_tests, lit_of, unlit
 from resinid.planning.information import entropy, information
-from resinid.planning.piece_posterior import Knowledge
-from resinid.reference.table import table_or_own
+from resinid.planning.piece_posterior import PiecePosterior
+from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -36,9 +36,9 @@ if TYPE_CHECKING:
 
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
-    from resinid.methods.test_plan import Plan
-    from resinid.planning.candidates import Bench, Family
-    from resinid.reference.table import Table
+    from resinid.methods.test_plan import TestPlan
+    from resinid.planning.candidates import Candidates, Family
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -131,9 +131,9 @@ class _Bath:
 def ladder(
     resins: Iterable[str],
     *,
-    have: Have | str | None = None,
+    have: Bench | str | None = None,
     steps: int = MOST,
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     allow: Iterable[str] = (),
 ) -> Ladder:
     """Return the baths that best sort pieces of some resins, each as frequent as another.
@@ -142,13 +142,13 @@ def ladder(
     ----------
     resins : iterable of str
         Two or more resins, by symbol or alias.
-    have : Have or str, optional
+    have : Bench or str, optional
         What baths can be mixed from, and jugs that stand ready, as for
         :func:`resinid.next_tests`.
     steps : int, optional
         How many baths at most; fewer are taken where another would tell less than
         :data:`GAIN`.
-    table : Table, optional
+    table : ReferenceTable, optional
     allow : iterable of str, optional
         May hold ``"flammable bath"``.
 
@@ -169,17 +169,17 @@ def ladder(
     >>> print(found.withheld)  # doctest: +ELLIPSIS
     lighter baths of ethanol 96 %v/v: their vapour may be lit at 20 °C; left out unless 'flammable bath' is allowed, ...
     """
-    chosen = table_or_own(table)
-    allow = allowed_of(allow)
+    chosen = reference_or_default(table)
+    allow = allowed_dangers(allow)
     symbols = _symbols(resins, chosen)
     if not isinstance(steps, Integral) or isinstance(steps, bool) or not 1 <= steps <= 20:
-        raise InputError([Fault("steps", f"is {shown(steps, 50)}; give a whole number, 1 to 20")])
-    held = have_of(have)
+        raise InputError([Fault("steps", f"is {safe_repr(steps, 50)}; give a whole number, 1 to 20")])
+    held = as_bench(have)
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
-    known = Knowledge(model, even, ())
+    known = PiecePosterior(model, even, ())
     lit = lit_of(allow)
-    offered = bench(held, (), lit)
+    offered = candidate_tests(held, (), lit)
     baths = _baths(offered, known, lit)
     jugs = ", ".join(jug.label for plan, jug in _jugs(offered) if plan.hazard not in {"", *lit})
     left = [*unlit(held, lit), *([(f"the jug of {jugs}", f"its vapour may be lit; {UNLESS}")] if jugs else [])]
@@ -204,10 +204,10 @@ def ladder(
     )
 
 
-def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
+def _symbols(resins: Iterable[str], table: ReferenceTable) -> tuple[str, ...]:
     faults = Faults()
     found: list[str] = []
-    names = [resins] if isinstance(resins, str) else chosen_of("resins", resins, "'PP', 'PE-HD'")
+    names = [resins] if isinstance(resins, str) else as_tuple("resins", resins, "'PP', 'PE-HD'")
     for index, name in enumerate(names, start=1):
         try:
             found.append(table.resin(name).symbol)
@@ -219,13 +219,13 @@ def _symbols(resins: Iterable[str], table: Table) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _jugs(offered: Bench) -> list[tuple[Plan, Liquid]]:
+def _jugs(offered: Candidates) -> list[tuple[TestPlan, Liquid]]:
     """Return the plans to float a chip in a jug that stands ready, and the jugs."""
     in_baths = [plan for plan in offered.plans if hasattr(type(plan.outcomes[0]), "in_bath")]
     return [(plan, jug) for plan in in_baths if (jug := liquid_of(plan.outcomes[0])) is not None]
 
 
-def _baths(offered: Bench, known: Knowledge, lit: tuple[str, ...]) -> list[_Bath]:
+def _baths(offered: Candidates, known: PiecePosterior, lit: tuple[str, ...]) -> list[_Bath]:
     latent = known.latent("density")
     out: list[_Bath] = []
     for family in offered.families:
@@ -256,12 +256,12 @@ def _fractions(baths: Sequence[_Bath]) -> Array:
     return np.array([*rows, sinks])
 
 
-def _bits(baths: Sequence[_Bath], known: Knowledge) -> float:
+def _bits(baths: Sequence[_Bath], known: PiecePosterior) -> float:
     chances = _fractions(baths) @ known.weights("density").T
     return float(information(known.joint(chances)))
 
 
-def _greedy(baths: Sequence[_Bath], known: Knowledge, steps: int) -> list[_Bath]:
+def _greedy(baths: Sequence[_Bath], known: PiecePosterior, steps: int) -> list[_Bath]:
     taken: list[_Bath] = []
     bits = 0.0
     while len(taken) < steps:

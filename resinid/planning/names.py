@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.errors import Faults, shown
+from resinid.errors import Faults, safe_repr
 from resinid.io.fields import close_to
 from resinid.methods.registry import listed
-from resinid.planning.candidates import bench
+from resinid.planning.candidates import candidate_tests
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
 __all__ = ["check_tests"]
 
 
-def check_tests(names: Iterable[str], have: Have) -> None:
+def check_tests(names: Iterable[str], have: Bench) -> None:
     """Refuse names that are neither tests nor what is offered with what is at hand."""
-    offered = bench(have, (), ())
+    offered = candidate_tests(have, (), ())
     known = {test.test for entry in listed() for test in entry.method.tests}
     known |= {plan.key for plan in offered.plans} | {f"float in {source}" for source in have.reagents}
     faults = Faults()
     for name in names:
         if name not in known:
-            what = f"{shown(name)} is no test known here; known: {', '.join(sorted(known))}{close_to(name, known)}"
+            what = f"{safe_repr(name)} is no test known here; known: {', '.join(sorted(known))}{close_to(name, known)}"
             faults.add("without", what)
     faults.check()

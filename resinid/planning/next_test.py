@@ -6,23 +6,23 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Fault, InputError, shown
+from resinid.errors import Fault, InputError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT, MOST_BORNE, danger_limit_of, forbidding
 from resinid.identification.identify import identify
 from resinid.identification.score import heat_rule_of, model_of, prior_for
-from resinid.io.arguments import check_prior, chosen_of, named_of
+from resinid.io.arguments import as_names, as_tuple, check_prior
 from resinid.methods._guard import is_trusted, liquid_of
-from resinid.methods.bench import Have, have_of
-from resinid.methods.dangers import BURN, HOT_PLATE, allowed_of
+from resinid.methods.bench import Bench, as_bench
+from resinid.methods.dangers import BURN, HOT_PLATE, allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.candidates import Bench, Family, bench, lit_of, neighbours, unlit
+from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, unlit
 from resinid.planning.information import entropy, information
-from resinid.planning.piece_posterior import Knowledge
+from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import limit_of, verdict
-from resinid.reference.table import table_or_own
+from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Method, Observation
-    from resinid.methods.test_plan import Plan
-    from resinid.reference.table import Table
+    from resinid.methods.test_plan import TestPlan
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
@@ -50,7 +50,7 @@ SHARPEST: Final = 2e-4
 def next_tests(
     observations: Iterable[Observation | Mapping[str, object]] = (),
     *,
-    have: Have | str | None = None,
+    have: Bench | str | None = None,
     question: str | Mapping[str, Iterable[str]] = "resin",
     enough: float | None = None,
     allow: Iterable[str] = (),
@@ -58,7 +58,7 @@ def next_tests(
     by: str = "bits per minute",
     repeats: bool = False,
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
     danger_limit: float = DANGER_LIMIT,
     trusted: Iterable[str] = (),
@@ -69,8 +69,8 @@ def next_tests(
     ----------
     observations : iterable of Observation or mapping, optional
         What is known so far, as :func:`resinid.identify` takes it.
-    have : Have or str, optional
-        What is at hand; a text as :func:`resinid.methods.bench.parse_have` takes it.
+    have : Bench or str, optional
+        What is at hand; a text as :func:`resinid.methods.candidate_tests.parse_have` takes it.
         Not given: water, salt, rubbing alcohol, a 0.1 g scale, a strip, a hot plate.
     question : str or mapping, optional
         ``"resin"``, ``"melt group"``, ``"pvc"``, or answers with their resins.
@@ -132,24 +132,24 @@ def next_tests(
     True
     """
     borne = danger_limit_of(danger_limit)
-    declined, extra = frozenset(named_of("without", without, "softening")), chosen_of("methods", methods, "METHOD")
-    allowed = tuple(sorted(set(allowed_of(allow, extra))))
+    declined, extra = frozenset(as_names("without", without, "softening")), as_tuple("methods", methods, "METHOD")
+    allowed = tuple(sorted(set(allowed_dangers(allow, extra))))
     check_prior(prior)
-    held = have_of(have, extra)
+    held = as_bench(have, extra)
     if by not in RANKINGS:
-        raise InputError([Fault("by", f"{shown(by)} is not one of {', '.join(RANKINGS)}")])
-    chosen = table_or_own(table)
+        raise InputError([Fault("by", f"{safe_repr(by)} is not one of {', '.join(RANKINGS)}")])
+    chosen = reference_or_default(table)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed, trusted=trusted)
     model, before = model_of(chosen), prior_for(chosen, prior)
-    known = Knowledge(model, before, result.observations)
+    known = PiecePosterior(model, before, result.observations)
     trust = trusted_tests(trusted, extra)
     own = [each for each in result.observations if is_trusted(type(each), trust)]
     seen = [known.resins]
     if len(own) < len(result.observations):
         # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
-        seen.append(Knowledge(model, before, own).resins)
-    offered = bench(held, extra, lit_of(allowed))
+        seen.append(PiecePosterior(model, before, own).resins)
+    offered = candidate_tests(held, extra, lit_of(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
@@ -191,7 +191,7 @@ class _Guard:
     def __init__(
         self,
         seen: Sequence[Array],
-        table: Table,
+        table: ReferenceTable,
         prior: Array,
         *,
         allowed: Sequence[str],
@@ -211,11 +211,11 @@ class _Guard:
         self._barred = [pair for pair in risks if barred[pair[0]] or pair[0] in never]
         self._allowed, self._limit, self._found = allowed, limit, found
 
-    def forbidden(self, plan: Plan) -> bool:
+    def forbidden(self, plan: TestPlan) -> bool:
         """Return whether a plan stays forbidden whatever the cold tests say."""
         return plan.hazard not in {"", HOT_PLATE, *self._allowed}
 
-    def why(self, plan: Plan) -> str:
+    def why(self, plan: TestPlan) -> str:
         """Return why a plan is not offered; nothing where it is."""
         if self.forbidden(plan):
             return f"{plan.hazard} is dangerous and was not allowed"
@@ -241,7 +241,7 @@ def _while(risks: Sequence[tuple[str, float]], limit: float) -> str:
     )
 
 
-def _suggestion(plan: Plan, known: Knowledge, question: Question, offered: Bench) -> Suggestion:
+def _suggestion(plan: TestPlan, known: PiecePosterior, question: Question, offered: Candidates) -> Suggestion:
     at_nodes = None
     if known.standing(plan.observes) and any(plan is one for one in offered.plans):
         at_nodes = offered.at_nodes(plan, known.latent(plan.observes))
@@ -256,7 +256,7 @@ def _suggestion(plan: Plan, known: Knowledge, question: Question, offered: Bench
     )
 
 
-def _foreseen(plan: Plan, outcome: Array, after: Array, question: Question) -> tuple[Foreseen, ...]:
+def _foreseen(plan: TestPlan, outcome: Array, after: Array, question: Question) -> tuple[Foreseen, ...]:
     leaders = after.argmax(axis=1)
     best = after.max(axis=1)
     if not plan.asks:
@@ -275,7 +275,7 @@ def _foreseen(plan: Plan, outcome: Array, after: Array, question: Question) -> t
     return tuple(sorted(seen, key=lambda one: -one.probability))
 
 
-def _best_bath(family: Family, known: Knowledge, question: Question, offered: Bench) -> Suggestion:
+def _best_bath(family: Family, known: PiecePosterior, question: Question, offered: Candidates) -> Suggestion:
     """Return the float test in the bath of one reagent that is expected to tell most."""
     from scipy.optimize import minimize_scalar
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.methods.contract import Observation
-    from resinid.methods.test_plan import Plan
+    from resinid.methods.test_plan import TestPlan
     from resinid.scoring.engine import Model
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Knowledge"]
+__all__ = ["PiecePosterior"]
 
 OWN_ERROR: Final = 3.0
 """A reading whose own error is this many times the error it shares is foreseen as if it
@@ -45,7 +45,7 @@ had that error for itself alone: a tenth of its variance at most is then taken a
 independent though it is not."""
 
 
-class Knowledge:
+class PiecePosterior:
     """What the observations say, ready to foresee the outcomes of tests.
 
     Parameters
@@ -120,18 +120,18 @@ class Knowledge:
             self._weights[name] = found
         return found
 
-    def shares_error(self, plan: Plan) -> bool:
+    def shares_error(self, plan: TestPlan) -> bool:
         """Return whether a plan's outcomes share an error with what was observed."""
         keys = {term.shared.key for term in self._terms.get(plan.observes, ()) if term.shared is not None}
         shared = term_of(plan.outcomes[0]).shared
         return shared is not None and shared.key in keys and shared.sharpness < OWN_ERROR
 
-    def chances(self, plan: Plan, at_nodes: Array | None = None) -> Array:
+    def chances(self, plan: TestPlan, at_nodes: Array | None = None) -> Array:
         """Return the chance of each outcome for each variant, shape (outcomes, variants + 1).
 
         Parameters
         ----------
-        plan : Plan
+        plan : TestPlan
         at_nodes : numpy.ndarray, optional
             The plan's :func:`kernel` at the nodes of the property, where it is known already.
         """
@@ -147,7 +147,7 @@ class Knowledge:
             out /= out.sum(axis=0)
         return out
 
-    def _together(self, plan: Plan) -> Array:
+    def _together(self, plan: TestPlan) -> Array:
         """Return the chances by the engine's own integrals over observations and outcome together."""
         name = plan.observes
         latent, known = self.latent(name), self._terms[name]

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Fault, Faults, InputError, UnknownNameError, place_of, shown
-from resinid.io.arguments import named_of
+from resinid.errors import Fault, Faults, InputError, UnknownNameError, place_of, safe_repr
+from resinid.io.arguments import as_names
 from resinid.io.fields import close_to
 from resinid.io.reading import is_real
 from resinid.scoring.prior import NONE_OF_THESE
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -95,13 +95,13 @@ class Question:
 
 
 def question_of(
-    table: Table, question: str | Mapping[str, Iterable[str]] = "resin", enough: float | None = None
+    table: ReferenceTable, question: str | Mapping[str, Iterable[str]] = "resin", enough: float | None = None
 ) -> Question:
     """Return the question asked of the resins of a table.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     question : str or mapping, optional
         ``"resin"``, ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
         answers, each with its resins; resins in none of them are "other", and what the table
@@ -120,16 +120,18 @@ def question_of(
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> question_of(default_table(), "pvc").answers
+    >>> from resinid.reference.table import default_reference
+    >>> question_of(default_reference(), "pvc").answers
     ('PVC', 'not PVC')
     """
     if enough is not None and not (is_real(enough) and 0.5 < enough < 1.0):
-        raise InputError([Fault("enough", f"is {shown(enough, 50)}; give a probability between 0.5 and 1")])
+        raise InputError([Fault("enough", f"is {safe_repr(enough, 50)}; give a probability between 0.5 and 1")])
     if not isinstance(question, str):
         if not isinstance(question, Mapping):
             what = "is neither the name of a question nor answers with their resins"
-            raise InputError([Fault("question", f"{shown(question)} {what}; write for example {{'PVC': ['PVC-U']}}")])
+            raise InputError(
+                [Fault("question", f"{safe_repr(question)} {what}; write for example {{'PVC': ['PVC-U']}}")]
+            )
         return _made("your question", _own(question, table), table, enough, rest=OTHER)
     if question == "resin":
         return _made(question, {symbol: (symbol,) for symbol in table.symbols}, table, enough)
@@ -139,10 +141,12 @@ def question_of(
         made = _made(question, _known(_PVC, table.symbols), table, enough, rest="not PVC", unlisted="not PVC")
         return replace(made, enough=(made.enough[0], enough or SURE))
     known = f"{', '.join(QUESTIONS)}, or a mapping of answers to resins"
-    raise UnknownNameError(f"no question is called {shown(question)}; known: {known}{close_to(question, QUESTIONS)}")
+    raise UnknownNameError(
+        f"no question is called {safe_repr(question)}; known: {known}{close_to(question, QUESTIONS)}"
+    )
 
 
-def _own(question: Mapping[str, Iterable[str]], table: Table) -> dict[str, tuple[str, ...]]:
+def _own(question: Mapping[str, Iterable[str]], table: ReferenceTable) -> dict[str, tuple[str, ...]]:
     """Return the answers a person gave, their resins by symbol."""
     faults = Faults()
     groups: dict[str, tuple[str, ...]] = {}
@@ -181,7 +185,7 @@ def _misnamed(name: object) -> str:
 
 def _members(members: object, place: str, faults: Faults) -> tuple[str, ...]:
     try:
-        names = (members,) if isinstance(members, str) else named_of(place, members, "PP")
+        names = (members,) if isinstance(members, str) else as_names(place, members, "PP")
     except InputError as error:
         faults.extend(error.faults)
         return ()
@@ -203,7 +207,7 @@ def _melt_groups(symbols: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
 def _made(
     name: str,
     groups: Mapping[str, tuple[str, ...]],
-    table: Table,
+    table: ReferenceTable,
     enough: float | None,
     *,
     rest: str = "",

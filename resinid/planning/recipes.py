@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.errors import Faults, InputError, shown
+from resinid.errors import Faults, InputError, safe_repr
 from resinid.io.liquid_parser import ROOM
 from resinid.io.reading import Reading, read
 from resinid.liquids.correcting import Correction, correct
 from resinid.liquids.mixing import Reagent, Recipe, mix
 from resinid.methods.bench import parse_reagent
-from resinid.methods.dangers import allowed_of
+from resinid.methods.dangers import allowed_dangers
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["Correction", "Reagent", "Recipe", "correction", "recipe"]
+__all__ = ["Correction", "Reagent", "Recipe", "correct_bath", "mix_bath"]
 
 
-def recipe(
+def mix_bath(
     density: object,
     volume: object,
     solute: str | Reagent,
@@ -56,7 +56,7 @@ def recipe(
 
     Examples
     --------
-    >>> bath = recipe("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"])
+    >>> bath = mix_bath("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"])
     >>> [str(part) for part in bath.parts]
     ['260.8 mL (210.6 g) of ethanol 96 %v/v', '254.9 mL (254.4 g) of water']
     >>> round(bath.liquid.u, 3)
@@ -72,11 +72,11 @@ def recipe(
         source,
         temperature=at.value,
         u_temperature=at.u,
-        allow=allowed_of(allow),
+        allow=allowed_dangers(allow),
     )
 
 
-def correction(
+def correct_bath(
     measured: object,
     volume: object,
     density: object,
@@ -94,11 +94,11 @@ def correction(
     volume : str or quantity
         What is in the jug.
     solute : str or Reagent
-        What it is mixed from, as for :func:`recipe`.
+        What it is mixed from, as for :func:`mix_bath`.
     temperature : str or quantity, optional
         Of the jug.
     allow : iterable of str, optional
-        As for :func:`recipe`.
+        As for :func:`mix_bath`.
 
     Returns
     -------
@@ -112,7 +112,7 @@ def correction(
 
     Examples
     --------
-    >>> print(correction("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt").add)
+    >>> print(correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt").add)
     6.362 g of table salt
     """
     found, source = _read(
@@ -129,7 +129,7 @@ def correction(
         source,
         temperature=found["temperature"].value,
         u_temperature=found["temperature"].u,
-        allow=allowed_of(allow),
+        allow=allowed_dangers(allow),
     )
 
 
@@ -148,6 +148,6 @@ def _read(solute: str | Reagent, **given: tuple[object, str]) -> tuple[dict[str,
     except InputError as error:
         faults.extend(error.faults)
     if not isinstance(source, Reagent):
-        faults.add("solute", f"{shown(solute)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")
+        faults.add("solute", f"{safe_repr(solute)} is not a reagent; write 'table salt' or 'ethanol 96 %v/v'")
     faults.check()
     return found, source

@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.planning.advice import Suggestion
-    from resinid.planning.piece_posterior import Knowledge
+    from resinid.planning.piece_posterior import PiecePosterior
     from resinid.planning.question import Question
     from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
 
-__all__ = ["RARELY", "WORTH", "Limit", "limit_of", "verdict"]
+__all__ = ["RARELY", "WORTH", "WithinReach", "limit_of", "verdict"]
 
 PIECES: Final = 400
 """Pieces drawn for the bound; its standard error is then below 0.025 in a chance."""
@@ -41,7 +41,7 @@ WORTH: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class WithinReach:
     """What the available tests can tell at most.
 
     Parameters
@@ -56,7 +56,7 @@ class Limit:
     settles: float
 
 
-def limit_of(known: Knowledge, question: Question, properties: Sequence[Observable]) -> Limit:
+def limit_of(known: PiecePosterior, question: Question, properties: Sequence[Observable]) -> WithinReach:
     """Return what exact knowledge of some properties would tell, on average over pieces."""
     rng = np.random.default_rng(0)
     drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)
@@ -71,14 +71,14 @@ def limit_of(known: Knowledge, question: Question, properties: Sequence[Observab
     answers = question.gather(known.by_resin(share / share.sum(axis=1, keepdims=True)))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())
-    return Limit(min(max(left, 0.0), now), float(question.settled(answers).mean()))
+    return WithinReach(min(max(left, 0.0), now), float(question.settled(answers).mean()))
 
 
 def verdict(
     question: Question,
     answers: Array,
     suggestions: Sequence[Suggestion],
-    limit: Limit,
+    limit: WithinReach,
     withheld: Sequence[tuple[str, str]],
 ) -> tuple[str, str]:
     """Return the verdict and its reason in a sentence."""

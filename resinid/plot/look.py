@@ -16,7 +16,19 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.report.property_spans import Bath
 
-__all__ = ["FILLS", "LEADER", "LINES", "OTHER", "READING", "REST", "Fill", "draw_baths", "named", "observed", "tidy"]
+__all__ = [
+    "FILLS",
+    "LEADER",
+    "LINES",
+    "OTHER",
+    "READING",
+    "REST",
+    "Fill",
+    "draw_baths",
+    "named",
+    "observation_label",
+    "tidy",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +78,7 @@ def named(name: str, longest: int = LONGEST) -> str:
     return cut.replace("$", r"\$")
 
 
-def observed(observation: Observation, width: int = 26) -> str:
+def observation_label(observation: Observation, width: int = 26) -> str:
     """Return what an observation says, broken into short lines."""
     import textwrap
 

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import UnknownNameError, shown
-from resinid.io.arguments import chosen_of
+from resinid.errors import UnknownNameError, safe_repr
+from resinid.io.arguments import as_tuple
 from resinid.plot.look import named
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES, UNSOURCED
-from resinid.reference.table import table_or_own
+from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from resinid.reference.entries import Statement
     from resinid.reference.mixture import Normal
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -62,12 +62,12 @@ class _Part:
     never: float
 
 
-def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> Figure:
+def mixtures(table: ReferenceTable, latent: str, resins: Iterable[str] | None = None) -> Figure:
     """Draw every resin's mixture of one property as small pictures on one page.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     latent : {"density", "softening_temperature", "flexural_modulus"}
     resins : iterable of str, optional
         Symbols or aliases; all resins of the table where not given.
@@ -86,16 +86,16 @@ def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> 
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> figure = mixtures(default_table(), "density", ["PE-HD", "PP"])
+    >>> from resinid.reference.table import default_reference
+    >>> figure = mixtures(default_reference(), "density", ["PE-HD", "PP"])
     >>> len([axes for axes in figure.axes if axes.get_title()])
     2
     """
     from matplotlib.figure import Figure
 
     _check_latent(latent)
-    table = table_or_own(table)
-    named_ = table.symbols if resins is None else chosen_of("resins", resins, "'PP'")
+    table = reference_or_default(table)
+    named_ = table.symbols if resins is None else as_tuple("resins", resins, "'PP'")
     symbols = tuple(table.resin(name).symbol for name in named_)
     rows = max(math.ceil(len(symbols) / COLUMNS), 1)
     figure = Figure(figsize=(PANEL[0] * COLUMNS, PANEL[1] * rows + 0.9), layout="constrained")
@@ -113,14 +113,14 @@ def mixtures(table: Table, latent: str, resins: Iterable[str] | None = None) -> 
     return figure
 
 
-def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> Axes:
+def draw_mixture(axes: Axes, table: ReferenceTable, resin: str, latent: str) -> Axes:
     """Draw one resin's mixture of one property and the statements behind it.
 
     Parameters
     ----------
     axes : matplotlib.axes.Axes
         Where to draw.
-    table : Table
+    table : ReferenceTable
     resin : str
         Symbol or alias.
     latent : {"density", "softening_temperature", "flexural_modulus"}
@@ -138,7 +138,7 @@ def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> Axes:
         What is no table.
     """
     _check_latent(latent)
-    table = table_or_own(table)
+    table = reference_or_default(table)
     symbol = table.resin(resin).symbol
     axes.set_title(named(symbol), fontsize=8, fontweight="bold", pad=2)
     axes.set_yticks([])
@@ -163,10 +163,10 @@ def draw_mixture(axes: Axes, table: Table, resin: str, latent: str) -> Axes:
 
 def _check_latent(latent: object) -> None:
     if not isinstance(latent, str) or latent not in RULES:
-        raise UnknownNameError(f"{shown(latent)} has no distribution; known: {', '.join(RULES)}")
+        raise UnknownNameError(f"{safe_repr(latent)} has no distribution; known: {', '.join(RULES)}")
 
 
-def _parts(table: Table, symbol: str, latent: str) -> list[_Part]:
+def _parts(table: ReferenceTable, symbol: str, latent: str) -> list[_Part]:
     out: list[_Part] = []
     for variant in table.variants:
         if variant.resin == symbol:

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Final
 from resinid.identification.identify import identify
 from resinid.identification.result import Result
 from resinid.io.arguments import check_kind
-from resinid.plot.look import FILLS, REST, named, observed, tidy
+from resinid.plot.look import FILLS, REST, named, observation_label, tidy
 from resinid.report.property_spans import table_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from resinid.plot.look import Fill
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["draw_moves"]
 
@@ -23,7 +23,7 @@ NARROW: Final = 9.0
 """[%] A part of a bar narrower than this cannot hold a name."""
 
 
-def draw_moves(axes: Axes, answer: Result, *, table: Table | None = None) -> Axes:
+def draw_moves(axes: Axes, answer: Result, *, table: ReferenceTable | None = None) -> Axes:
     """Draw how each test moved the ranking: one bar before, then one after each observation in turn.
 
     Parameters
@@ -31,7 +31,7 @@ def draw_moves(axes: Axes, answer: Result, *, table: Table | None = None) -> Axe
     axes : matplotlib.axes.Axes
     answer : Result
         Of up to twelve observations; of more, the first steps are left out.
-    table : Table, optional
+    table : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -53,7 +53,7 @@ def draw_moves(axes: Axes, answer: Result, *, table: Table | None = None) -> Axe
     first = max(count - MOST_STEPS, -1) + 1 if count > MOST_STEPS else 0
     steps = [identify(answer.observations[:upto], prior=prior, table=chosen) for upto in range(first, count + 1)]
     labels = ["before" if first == 0 else f"after {first} tests"]
-    labels += [observed(observation) for observation in answer.observations[first:]]
+    labels += [observation_label(observation) for observation in answer.observations[first:]]
     best = {resin: max(step[resin] for step in steps) for resin in answer.resins}
     kept = sorted(answer.resins, key=lambda resin: (-answer[resin], -best[resin]))[:3]
     kept += sorted((r for r in answer.resins if r not in kept), key=lambda resin: -best[resin])[: len(FILLS) - 3]

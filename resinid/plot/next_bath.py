@@ -9,11 +9,11 @@ import numpy as np
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_kind
-from resinid.methods.bench import have_of
-from resinid.methods.dangers import allowed_of
-from resinid.planning.candidates import bench, lit_of
+from resinid.methods.bench import as_bench
+from resinid.methods.dangers import allowed_dangers
+from resinid.planning.candidates import candidate_tests, lit_of
 from resinid.planning.information import information
-from resinid.planning.piece_posterior import Knowledge
+from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import question_of
 from resinid.plot.look import FILLS, LINES, READING, named, tidy
 from resinid.report.property_spans import table_of
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from resinid.methods.bench import Have
-    from resinid.reference.table import Table
+    from resinid.methods.bench import Bench
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["draw_bath_information"]
 
@@ -35,10 +35,10 @@ def draw_bath_information(
     axes: Axes,
     answer: Result,
     *,
-    have: Have | str | None = None,
+    have: Bench | str | None = None,
     question: str | Mapping[str, Iterable[str]] = "resin",
     allow: Iterable[str] = (),
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
 ) -> Axes:
     """Draw the information expected of a float test against the density of the liquid.
 
@@ -47,13 +47,13 @@ def draw_bath_information(
     axes : matplotlib.axes.Axes
     answer : Result
         What is known of the piece.
-    have : Have or str, optional
+    have : Bench or str, optional
         What baths can be mixed from and which stand ready, as :func:`resinid.next_tests` takes it.
     question : str or mapping, optional
         What is asked, as there.
     allow : iterable of str, optional
         May hold ``"flammable bath"``.
-    table : Table, optional
+    table : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -76,14 +76,14 @@ def draw_bath_information(
     """
     check_kind("answer", answer, Result, "resinid.identify")
     chosen = table_of(answer, table)
-    held = have_of(have)
-    lit = lit_of(allowed_of(allow))
+    held = as_bench(have)
+    lit = lit_of(allowed_dangers(allow))
     asked = question_of(chosen, question, None)
     before = dict(zip(answer.resins, answer.prior, strict=True))
     model = model_of(chosen)
-    known = Knowledge(model, np.array([before[name] for name in model.candidates]), answer.observations)
+    known = PiecePosterior(model, np.array([before[name] for name in model.candidates]), answer.observations)
     weights, values = known.weights("density"), known.latent("density").values
-    offered = bench(held, (), lit)
+    offered = candidate_tests(held, (), lit)
     best = (0.0, 0.0)
     for family, line, fill in zip(offered.families, LINES * 9, FILLS * 9, strict=False):
         bits = information(asked.gather(known.joint(family.kernels(values) @ weights.T)))

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError
-from resinid.errors import shown as shown_
+from resinid.errors import safe_repr as shown_
 from resinid.heating.verdict import HeatRule
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_counts, check_kind
 from resinid.plot.look import LEADER, OTHER, READING, draw_baths, named, tidy
-from resinid.report.property_spans import baths_of, reading_of, spans_of, table_of
+from resinid.report.property_spans import baths_of, drawn_reading, spans_of, table_of
 from resinid.report.text import TITLES, percent, unit_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from numpy.typing import NDArray
 
-    from resinid.reference.table import Table
-    from resinid.report.property_spans import Bath, Reading, Span
+    from resinid.reference.table import ReferenceTable
+    from resinid.report.property_spans import Bath, DrawnReading, Span
 
     Array = NDArray[np.float64]
 
@@ -44,7 +44,7 @@ BESIDE: Final = 0.3
 
 
 def draw_standing(
-    axes: Axes, answer: Result, name: str = "density", *, shown: int = SHOWN, table: Table | None = None
+    axes: Axes, answer: Result, name: str = "density", *, safe_repr: int = SHOWN, table: ReferenceTable | None = None
 ) -> Axes:
     """Draw where a piece's readings of a property lie among the most probable resins.
 
@@ -56,7 +56,7 @@ def draw_standing(
     name : {"density", "softening_temperature", "flexural_modulus"}, optional
     shown : int, optional
         How many resins.
-    table : Table, optional
+    table : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -81,16 +81,16 @@ def draw_standing(
     'Density [g/cm³]'
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    check_counts(shown=shown)
+    check_counts(shown=safe_repr)
     chosen = table_of(answer, table)
     given: object = name
     if not isinstance(given, str) or given not in AXES:
         raise InputError(
             [Fault("name", f"{shown_(name, 50)} is no measured property; expected one of {', '.join(AXES)}")]
         )
-    resins = [resin for resin in answer.resins if resin != NONE_OF_THESE][:shown]
+    resins = [resin for resin in answer.resins if resin != NONE_OF_THESE][:safe_repr]
     spans = spans_of(chosen, name, resins)
-    reading = reading_of(answer.observations, name, chosen)
+    reading = drawn_reading(answer.observations, name, chosen)
     baths = baths_of(answer.observations) if name == "density" else ()
     low, high = _range([span for span in spans if answer[span.resin] >= LIKELY] or spans[:1], reading, baths)
     logarithmic = AXES[name].logarithmic and high > 2.5 * low
@@ -129,7 +129,7 @@ def draw_standing(
     return axes
 
 
-def _range(spans: Sequence[Span], reading: Reading | None, baths: tuple[Bath, ...]) -> tuple[float, float]:
+def _range(spans: Sequence[Span], reading: DrawnReading | None, baths: tuple[Bath, ...]) -> tuple[float, float]:
     ends = [spans[0].low, spans[0].high, *(span.middle for span in spans), *(bath.liquid.density for bath in baths)]
     ends += [reading.low, reading.high] if reading else []
     finite = [end for end in ends if np.isfinite(end)]
@@ -158,7 +158,9 @@ def _shape(axes: Axes, span: Span, values: Array, shape: Array, base: float, *, 
         axes.plot([span.middle] * 2, [base, base + 0.25], color="white" if leader else "black", linewidth=1.4, zorder=3)
 
 
-def draw_probabilities(axes: Axes, answer: Result, *, shown: int = SHOWN, table: Table | None = None) -> Axes:
+def draw_probabilities(
+    axes: Axes, answer: Result, *, safe_repr: int = SHOWN, table: ReferenceTable | None = None
+) -> Axes:
     """Draw the ranking as bars; resins that must not be heated are hatched and marked with a word.
 
     Parameters
@@ -167,7 +169,7 @@ def draw_probabilities(axes: Axes, answer: Result, *, shown: int = SHOWN, table:
     answer : Result
     shown : int, optional
         How many resins; the others are one bar.
-    table : Table, optional
+    table : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -181,15 +183,15 @@ def draw_probabilities(axes: Axes, answer: Result, *, shown: int = SHOWN, table:
         No such number of resins; what is no answer, or one made with another table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    check_counts(shown=shown)
+    check_counts(shown=safe_repr)
     chosen = table_of(answer, table)
     barred = dict(zip(model_of(chosen).candidates, HeatRule(chosen).barred.tolist(), strict=True))
-    names = list(answer.resins[:shown])
-    after, before = [*answer.probability[:shown]], [*answer.prior[:shown]]
-    if len(answer.resins) > shown:
-        names.append(f"{len(answer.resins) - shown} others")
-        after.append(sum(answer.probability[shown:]))
-        before.append(sum(answer.prior[shown:]))
+    names = list(answer.resins[:safe_repr])
+    after, before = [*answer.probability[:safe_repr]], [*answer.prior[:safe_repr]]
+    if len(answer.resins) > safe_repr:
+        names.append(f"{len(answer.resins) - safe_repr} others")
+        after.append(sum(answer.probability[safe_repr:]))
+        before.append(sum(answer.prior[safe_repr:]))
     places = np.arange(len(names))
     for place, name, share in zip(places.tolist(), names, after, strict=True):
         stop = barred.get(name, 0.0) > 0

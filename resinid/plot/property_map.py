@@ -6,9 +6,9 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.identification.result import Result
-from resinid.io.arguments import check_kind, chosen_of
+from resinid.io.arguments import as_tuple, check_kind
 from resinid.plot.look import LEADER, READING, named, tidy
-from resinid.report.property_spans import reading_of, spans_of, table_of
+from resinid.report.property_spans import drawn_reading, spans_of, table_of
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from resinid.reference.table import Table
-    from resinid.report.property_spans import Reading, Span
+    from resinid.reference.table import ReferenceTable
+    from resinid.report.property_spans import DrawnReading, Span
 
 __all__ = ["ELLIPSE", "draw_property_map"]
 
@@ -40,7 +40,7 @@ LETTER: Final = (4.7, 9.5)
 
 
 def draw_property_map(
-    axes: Axes, answer: Result, *, resins: Iterable[str] | None = None, table: Table | None = None
+    axes: Axes, answer: Result, *, resins: Iterable[str] | None = None, table: ReferenceTable | None = None
 ) -> Axes:
     """Draw density against softening temperature for all resins, and what the readings allow.
 
@@ -50,7 +50,7 @@ def draw_property_map(
     answer : Result
     resins : iterable of str, optional
         Which resins to name; the sixteen most probable where not given.
-    table : Table, optional
+    table : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -72,9 +72,7 @@ def draw_property_map(
     chosen = table_of(answer, table)
     likely = [resin for resin in answer.resins if resin != NONE_OF_THESE]
     wanted = (
-        likely[:NAMED]
-        if resins is None
-        else [chosen.resin(each).symbol for each in chosen_of("resins", resins, "'PP'")]
+        likely[:NAMED] if resins is None else [chosen.resin(each).symbol for each in as_tuple("resins", resins, "'PP'")]
     )
     heavy = dict(zip(likely, spans_of(chosen, "density", likely), strict=True))
     soft = dict(zip(likely, spans_of(chosen, "softening_temperature", likely), strict=True))
@@ -85,7 +83,7 @@ def draw_property_map(
         _cross(axes, soft[resin], heavy[resin], MARKERS[kinds[resin]], known=known, leader=resin == answer.leader)
     axes.set_xlabel("Softening temperature on a hot plate [°C]")
     axes.set_ylabel("Density [g/cm³]")
-    readings = reading_of(answer.observations, "density", chosen)
+    readings = drawn_reading(answer.observations, "density", chosen)
     _limits(axes, [soft[r] for r in drawn], [heavy[r] for r in drawn], readings)
     _ellipse(axes, answer, chosen)
     bottom = axes.get_ylim()[0]
@@ -107,7 +105,7 @@ def _cross(axes: Axes, across: Span, up: Span, marker: str, *, known: bool, lead
     )  # fmt: skip
 
 
-def _limits(axes: Axes, across: Sequence[Span], up: Sequence[Span], reading: Reading | None) -> None:
+def _limits(axes: Axes, across: Sequence[Span], up: Sequence[Span], reading: DrawnReading | None) -> None:
     """Hold the middles of all, but of foams only where the piece may be one: they would squeeze the rest."""
     least = 0.0 if reading and reading.low < FOAM else FOAM
     kept = [(x.middle, y.middle) for x, y in zip(across, up, strict=True) if y.middle >= least]
@@ -119,11 +117,11 @@ def _limits(axes: Axes, across: Sequence[Span], up: Sequence[Span], reading: Rea
     axes.set_ylim(low - 0.06 * (high - low) - 0.01, high + 0.08 * (high - low) + 0.01)
 
 
-def _ellipse(axes: Axes, answer: Result, table: Table) -> None:
+def _ellipse(axes: Axes, answer: Result, table: ReferenceTable) -> None:
     from matplotlib.patches import Ellipse, Rectangle
 
-    across = reading_of(answer.observations, "softening_temperature", table)
-    up = reading_of(answer.observations, "density", table)
+    across = drawn_reading(answer.observations, "softening_temperature", table)
+    up = drawn_reading(answer.observations, "density", table)
     if across is None and up is None:
         return
     x = across.limits(ELLIPSE) if across else (-math.inf, math.inf)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from resinid.reference.files import Cells
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["check_together"]
 
@@ -19,12 +19,12 @@ _WEIGHT_TOLERANCE: Final = 1e-6
 T = TypeVar("T")
 
 
-def check_together(table: Table, lines: Mapping[int, Cells]) -> None:
+def check_together(table: ReferenceTable, lines: Mapping[int, Cells]) -> None:
     """Raise every way in which the parts of a table do not fit.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     lines : mapping of int to Cells
         By ``id`` of an entry, the line it was read from; entries that are not in it
         were checked before.
@@ -110,14 +110,14 @@ class _Check:
             self.that(value not in seen, entry, column, f"{value!r} is there already; it must be unique")
             seen.add(value)
 
-    def aliases(self, table: Table) -> None:
+    def aliases(self, table: ReferenceTable) -> None:
         seen: set[str] = set()
         for resin in table.resins:
             for word in (resin.symbol, *resin.aliases):
                 self.that(word.casefold() not in seen, resin, "aliases", f"{word!r} is another resin's name or alias")
                 seen.add(word.casefold())
 
-    def mixing(self, table: Table) -> None:
+    def mixing(self, table: ReferenceTable) -> None:
         """Check the names in what the table says of resins melted together and of heating them."""
         symbols = set(table.symbols)
         named: tuple[tuple[Sequence[Any], tuple[str, ...]], ...] = (

@@ -12,7 +12,7 @@ from resinid.errors import RangeError, UnknownNameError
 
 if TYPE_CHECKING:
     from resinid.reference.entries import Crystal
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = [
     "crystal_of",
@@ -23,7 +23,7 @@ __all__ = [
 ]
 
 
-def crystal_of(table: Table, name: str) -> Crystal:
+def crystal_of(table: ReferenceTable, name: str) -> Crystal:
     """Return the densities of a resin's two phases.
 
     Raises
@@ -33,8 +33,8 @@ def crystal_of(table: Table, name: str) -> Crystal:
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> crystal_of(default_table(), "HDPE").density_crystal
+    >>> from resinid.reference.table import default_reference
+    >>> crystal_of(default_reference(), "HDPE").density_crystal
     1.0
     """
     symbol = table.resin(name).symbol
@@ -74,8 +74,8 @@ def crystallinity_from_density(density: float, phases: Crystal) -> float:
     --------
     Brown (1972) found 0.9784 g/cm3 at 23 degC for linear polyethylene SRM 1475:
 
-    >>> from resinid.reference.table import default_table
-    >>> round(crystallinity_from_density(0.9784, crystal_of(default_table(), "PE-HD")), 2)
+    >>> from resinid.reference.table import default_reference
+    >>> round(crystallinity_from_density(0.9784, crystal_of(default_reference(), "PE-HD")), 2)
     0.87
     """
     low, high = phases.density_amorphous, phases.density_crystal
@@ -105,8 +105,8 @@ def crystallinity_per_log_density(density: float, phases: Crystal) -> float:
     --------
     A density higher by a hundredth means about six hundredths more crystals:
 
-    >>> from resinid.reference.table import default_table
-    >>> round(0.01 * crystallinity_per_log_density(0.955, crystal_of(default_table(), "PE-HD")), 3)
+    >>> from resinid.reference.table import default_reference
+    >>> round(0.01 * crystallinity_per_log_density(0.955, crystal_of(default_reference(), "PE-HD")), 3)
     0.062
     """
     low, high = phases.density_amorphous, phases.density_crystal
@@ -123,8 +123,8 @@ def density_at_crystallinity(crystallinity: float, phases: Crystal) -> float:
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> round(density_at_crystallinity(0.7, crystal_of(default_table(), "PE-HD")), 3)
+    >>> from resinid.reference.table import default_reference
+    >>> round(density_at_crystallinity(0.7, crystal_of(default_reference(), "PE-HD")), 3)
     0.952
     """
     # One product, so that rounding cannot make a piece with more crystals the lighter one.
@@ -144,8 +144,8 @@ def crystallinity_from_heat(heat: float, phases: Crystal) -> float:
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> round(crystallinity_from_heat(194.2, crystal_of(default_table(), "PE-HD")), 3)
+    >>> from resinid.reference.table import default_reference
+    >>> round(crystallinity_from_heat(194.2, crystal_of(default_reference(), "PE-HD")), 3)
     0.663
     """
     if phases.heat_of_fusion is None:

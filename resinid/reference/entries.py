@@ -15,9 +15,9 @@ __all__ = [
     "Behaviour",
     "Blend",
     "Component",
+    "ContaminationLimit",
     "Crystal",
     "Hazard",
-    "Limit",
     "Resin",
     "Solubility",
     "Source",
@@ -195,7 +195,7 @@ class Blend:
 
 
 @dataclass(frozen=True, slots=True)
-class Limit:
+class ContaminationLimit:
     """The mass share [%] of a contaminant in a resin from which it is noticed or does harm."""
 
     resin: str

@@ -20,14 +20,14 @@ from resinid.reference.rules import (
     TENSILE,
     TRUST,
     Z90,
-    Rule,
+    SpreadRule,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.reference.entries import Statement, Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["Mixture", "Normal", "mixture"]
 
@@ -63,18 +63,18 @@ class Mixture:
     never: float = 0.0
 
 
-def mixture(table: Table, variant: Variant, latent: str, rule: Rule | None = None) -> Mixture:
+def mixture(table: ReferenceTable, variant: Variant, latent: str, rule: SpreadRule | None = None) -> Mixture:
     """Return the distribution of a latent property over the pieces of a variant.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     variant : Variant
         One of the table's variants.
     latent : str
         ``"density"``, ``"softening_temperature"``, ``"flexural_modulus"``, or a property
         that a method brings along.
-    rule : Rule, optional
+    rule : SpreadRule, optional
         Of a property that is not in :data:`resinid.reference.rules.RULES`.
 
     Returns
@@ -83,8 +83,8 @@ def mixture(table: Table, variant: Variant, latent: str, rule: Rule | None = Non
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> table = default_table()
+    >>> from resinid.reference.table import default_reference
+    >>> table = default_reference()
     >>> found = mixture(table, table.variants[0], "density")
     >>> round(sum(normal.weight for normal in found.normals), 9)
     1.0
@@ -99,19 +99,19 @@ def mixture(table: Table, variant: Variant, latent: str, rule: Rule | None = Non
     return Mixture(_normals(rows or _rows(table, variant, latent), RULES[latent] if rule is None else rule))
 
 
-def _own_rows(table: Table, variant: Variant, name: str) -> list[Statement]:
+def _own_rows(table: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
     return list(_by_cell(table).get((variant.resin, variant.name, name), ()))
 
 
 @functools.lru_cache(maxsize=8)
-def _by_cell(table: Table) -> Mapping[tuple[str, str, str], list[Statement]]:
+def _by_cell(table: ReferenceTable) -> Mapping[tuple[str, str, str], list[Statement]]:
     cells: dict[tuple[str, str, str], list[Statement]] = defaultdict(list)
     for row in table.statements:
         cells[row.resin, row.variant, row.property].append(row)
     return dict(cells)
 
 
-def _rows(table: Table, variant: Variant, name: str) -> list[Statement]:
+def _rows(table: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
     """Return the variant's own statements, else the base variant's, else any of the resin's."""
     own = _own_rows(table, variant, name)
     if own:
@@ -121,7 +121,7 @@ def _rows(table: Table, variant: Variant, name: str) -> list[Statement]:
     return _own_rows(table, base, name) or [row for other in solid for row in _own_rows(table, other, name)]
 
 
-def _stiffness(table: Table, variant: Variant) -> tuple[Normal, ...]:
+def _stiffness(table: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
     """Pool statements of flexural and tensile modulus, the latter widened."""
     foamed = variant.filler == GAS
     look = _own_rows if foamed or (variant.load_high or 0.0) > STIFFENING_LOAD else _rows
@@ -137,7 +137,7 @@ def _stiffness(table: Table, variant: Variant) -> tuple[Normal, ...]:
 
 
 def _normals(
-    rows: list[Statement], rule: Rule, shift: tuple[float, float] = (0.0, 0.0), share: float = 1.0
+    rows: list[Statement], rule: SpreadRule, shift: tuple[float, float] = (0.0, 0.0), share: float = 1.0
 ) -> tuple[Normal, ...]:
     usable = [(row, centre) for row in rows if (centre := _centre(row, rule)) is not None]
     if not usable:
@@ -163,14 +163,14 @@ def _normals(
     return tuple(Normal(mean, sd, share * weight / total, row.source, row) for mean, sd, weight, row in raw)
 
 
-def _own_spread(row: Statement, rule: Rule) -> float | None:
+def _own_spread(row: Statement, rule: SpreadRule) -> float | None:
     """Return the standard deviation that printed limits stand for; None for a single value."""
     if row.low is None or row.high is None or row.high <= row.low:
         return None
     return (rule.coordinate(row.high) - rule.coordinate(row.low)) / (2 * Z90)
 
 
-def _centre(row: Statement, rule: Rule) -> float | None:
+def _centre(row: Statement, rule: SpreadRule) -> float | None:
     """Return the centre of a statement; None for a lone limit, which is no distribution."""
     if row.typical is not None:
         return rule.coordinate(row.typical)
@@ -179,7 +179,7 @@ def _centre(row: Statement, rule: Rule) -> float | None:
     return (rule.coordinate(row.low) + rule.coordinate(row.high)) / 2
 
 
-def _softening(table: Table, variant: Variant) -> Mixture:
+def _softening(table: ReferenceTable, variant: Variant) -> Mixture:
     if variant.softens == "never":
         return Mixture((), never=1.0)
     parts = {"melting": ("melting",), "glass": ("glass",), "either": ("melting", "glass")}[variant.softens]
@@ -192,7 +192,9 @@ def _softening(table: Table, variant: Variant) -> Mixture:
     return Mixture(tuple(normals))
 
 
-def _transition(table: Table, variant: Variant, part: str) -> list[tuple[list[Statement], tuple[float, float], float]]:
+def _transition(
+    table: ReferenceTable, variant: Variant, part: str
+) -> list[tuple[list[Statement], tuple[float, float], float]]:
     """Return groups of statements of one transition, each with its bench shift and weight."""
     if part == "melting":
         rows = _rows(table, variant, "melting_temperature")
@@ -223,7 +225,7 @@ def _weighted(
     return [(rows, shift, weight / total) for rows, shift, weight in kept]
 
 
-def _filled(table: Table, variant: Variant) -> tuple[Normal, ...]:
+def _filled(table: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
     """Shift the base variant's density by the mass-fraction rule of mixtures.
 
     ``1/rho = (1 - w)/rho_base + w/rho_filler``; the spread of the load is carried

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.reference.entries import GRADES, LIMIT_EFFECTS, RATINGS, THERMAL, Blend, Limit, Solubility, Thermal
+from resinid.reference.entries import (
+    GRADES,
+    LIMIT_EFFECTS,
+    RATINGS,
+    THERMAL,
+    Blend,
+    ContaminationLimit,
+    Solubility,
+    Thermal,
+)
 
 if TYPE_CHECKING:
     from resinid.reference.line import Line
@@ -25,9 +34,9 @@ def blend(line: Line) -> Blend:
     )
 
 
-def limit(line: Line) -> Limit:
+def limit(line: Line) -> ContaminationLimit:
     """Read a line of contamination_limits.csv."""
-    return Limit(
+    return ContaminationLimit(
         resin=line.text("resin", needed=True),
         contaminant=line.text("contaminant", needed=True),
         share=line.needed("share", 1e-5, 50),

@@ -42,7 +42,7 @@ __all__ = [
     "TRUST",
     "UNSOURCED",
     "Z90",
-    "Rule",
+    "SpreadRule",
 ]
 
 Z90: Final = 1.6448536269514722
@@ -83,7 +83,7 @@ the table lacks. ``pytest -m slow -s tests/trust/test_stray.py`` prints all of t
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class SpreadRule:
     """How statements of one property become normals.
 
     Parameters
@@ -123,7 +123,7 @@ class Rule:
 
 RULES: Final = MappingProxyType(
     {
-        "density": Rule(
+        "density": SpreadRule(
             logarithmic=True,
             scatter=0.006,
             floor=0.003,
@@ -132,10 +132,10 @@ RULES: Final = MappingProxyType(
             any_plastic=(0.14, 0.35),
             stray=(STRAY, 0.06),
         ),
-        "softening_temperature": Rule(
+        "softening_temperature": SpreadRule(
             logarithmic=False, scatter=4.0, floor=2.5, widening=4.0, unlisted=40.0, any_plastic=(180.0, 90.0)
         ),
-        "flexural_modulus": Rule(
+        "flexural_modulus": SpreadRule(
             logarithmic=True,
             scatter=0.20,
             floor=0.12,

@@ -7,7 +7,7 @@ import hashlib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
-from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, shown
+from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, safe_repr
 from resinid.io.arguments import folder_of
 from resinid.io.fields import close_to
 from resinid.notebook import ShowsItself
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
         Behaviour,
         Blend,
         Component,
+        ContaminationLimit,
         Crystal,
         Hazard,
-        Limit,
         Resin,
         Solubility,
         Source,
@@ -35,16 +35,16 @@ if TYPE_CHECKING:
     )
     from resinid.reference.files import Cells
 
-__all__ = ["Table", "default_table", "load_table", "table_or_own"]
+__all__ = ["ReferenceTable", "default_reference", "load_reference", "reference_or_default"]
 
 _REQUIRED: Final = ("sources", "resins", "variants", "properties")
 
 
 @dataclass(frozen=True, eq=False)
-class Table(ShowsItself):
+class ReferenceTable(ShowsItself):
     """Everything published that this package scores with.
 
-    Make one with :func:`default_table` or :func:`load_table`; add to one with
+    Make one with :func:`default_reference` or :func:`load_reference`; add to one with
     :meth:`extended`. Two tables are equal when they were read from the same bytes.
     """
 
@@ -58,14 +58,14 @@ class Table(ShowsItself):
     sources: tuple[Source, ...]
     crystals: tuple[Crystal, ...] = ()
     blends: tuple[Blend, ...] = ()
-    limits: tuple[Limit, ...] = ()
+    limits: tuple[ContaminationLimit, ...] = ()
     thermals: tuple[Thermal, ...] = ()
     solubilities: tuple[Solubility, ...] = ()
     digest: str = field(default="", kw_only=True)
 
     def __eq__(self, other: object) -> bool:
         """Compare by what the tables were read from."""
-        return isinstance(other, Table) and self.digest == other.digest
+        return isinstance(other, ReferenceTable) and self.digest == other.digest
 
     def __hash__(self) -> int:
         """Hash what the table was read from."""
@@ -86,18 +86,18 @@ class Table(ShowsItself):
 
         Examples
         --------
-        >>> default_table().resin("HDPE").symbol
+        >>> default_reference().resin("HDPE").symbol
         'PE-HD'
         """
         if not isinstance(name, str):
-            raise UnknownNameError(f"{shown(name)} is not the name of a resin; known: {', '.join(self.symbols)}")
+            raise UnknownNameError(f"{safe_repr(name)} is not the name of a resin; known: {', '.join(self.symbols)}")
         wanted = name.strip().casefold()
         for resin in self.resins:
             if wanted in {word.casefold() for word in (resin.symbol, *resin.aliases)}:
                 return resin
         known = [word for resin in self.resins for word in (resin.symbol, *resin.aliases)]
         raise UnknownNameError(
-            f"no resin is called {shown(name)}; known: {', '.join(self.symbols)}{close_to(name, known)}"
+            f"no resin is called {safe_repr(name)}; known: {', '.join(self.symbols)}{close_to(name, known)}"
         )
 
     def source(self, key: str) -> Source:
@@ -105,9 +105,9 @@ class Table(ShowsItself):
         for source in self.sources:
             if source.key == key:
                 return source
-        raise UnknownNameError(f"no source has the key {shown(key)}{close_to(key, [s.key for s in self.sources])}")
+        raise UnknownNameError(f"no source has the key {safe_repr(key)}{close_to(key, [s.key for s in self.sources])}")
 
-    def extended(self, folder: str | Path) -> Table:
+    def extended(self, folder: str | Path) -> ReferenceTable:
         """Return this table with the lines of another folder's files added.
 
         Parameters
@@ -126,7 +126,7 @@ class Table(ShowsItself):
         return _assembled(*_read(folder_of("folder", folder), required=()), self)
 
 
-def load_table(folder: str | Path) -> Table:
+def load_reference(folder: str | Path) -> ReferenceTable:
     """Load a table of your own from a folder laid out as ``reference/`` is.
 
     Parameters
@@ -143,25 +143,25 @@ def load_table(folder: str | Path) -> Table:
 
     Examples
     --------
-    >>> load_table(own_folder()).symbols == default_table().symbols
+    >>> load_reference(own_folder()).symbols == default_reference().symbols
     True
     """
     return _assembled(*_read(folder_of("folder", folder), required=_REQUIRED), None)
 
 
 @functools.cache
-def default_table() -> Table:
+def default_reference() -> ReferenceTable:
     """Return the table that comes with the package (read once, then shared).
 
     Examples
     --------
-    >>> "PE-HD" in default_table().symbols
+    >>> "PE-HD" in default_reference().symbols
     True
     """
-    return load_table(own_folder())
+    return load_reference(own_folder())
 
 
-def table_or_own(given: object) -> Table:
+def reference_or_default(given: object) -> ReferenceTable:
     """Return the table that was given, or the package's own for None.
 
     Raises
@@ -171,13 +171,13 @@ def table_or_own(given: object) -> Table:
 
     Examples
     --------
-    >>> table_or_own(None) is default_table()
+    >>> reference_or_default(None) is default_reference()
     True
     """
     if given is None:
-        return default_table()
-    if not isinstance(given, Table):
-        raise InputError([Fault("table", f"{shown(given)} is no table; make one with resinid.load_table(folder)")])
+        return default_reference()
+    if not isinstance(given, ReferenceTable):
+        raise InputError([Fault("table", f"{safe_repr(given)} is no table; make one with resinid.load_table(folder)")])
     return given
 
 
@@ -211,7 +211,7 @@ def _read(folder: Path, *, required: tuple[str, ...]) -> tuple[_Entries, dict[in
     return found, places, hashed.hexdigest()
 
 
-def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Table | None) -> Table:
+def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: ReferenceTable | None) -> ReferenceTable:
     def join(name: str, old: tuple[Any, ...], key: str | None = None) -> tuple[Any, ...]:
         added = new.get(name, ())
         if key is None:
@@ -222,8 +222,8 @@ def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Table
             merged[identity(entry)] = entry
         return tuple(merged.values()) if base is not None else added
 
-    old = base or Table((), (), (), (), (), (), (), ())
-    table = Table(
+    old = base or ReferenceTable((), (), (), (), (), (), (), ())
+    table = ReferenceTable(
         resins=join("resins", old.resins, "symbol"),
         variants=join("variants", old.variants, "resin name"),
         statements=join("properties", old.statements),

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
     from resinid.batches.bag import Batch
-    from resinid.batches.comparison import Sameness
-    from resinid.batches.compatibility import Verdict
+    from resinid.batches.comparison import BatchComparison
+    from resinid.batches.compatibility import MeltCompatibility
     from resinid.batches.composition import Composition
     from resinid.batches.hazards import HazardNote
     from resinid.batches.ranges import Ends
@@ -81,7 +81,7 @@ def composition_html(found: Composition) -> str:
     )
 
 
-def sameness_html(found: Sameness) -> str:
+def sameness_html(found: BatchComparison) -> str:
     """Return for a notebook how far two bags are the same."""
     basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
     return card(
@@ -105,12 +105,12 @@ def _hazard(note: HazardNote) -> str:
     return f"{who}: {note.hazard}{onset}: {note.caution} [{source}]"
 
 
-def verdict_html(found: Verdict) -> str:
+def verdict_html(found: MeltCompatibility) -> str:
     """Return for a notebook whether bags may be melted together."""
     return card("Whether bags may be melted together", *_verdict(found))
 
 
-def _verdict(found: Verdict) -> list[Element | None]:
+def _verdict(found: MeltCompatibility) -> list[Element | None]:
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
     stop = " stop" if found.verdict == DO_NOT_HEAT else ""

@@ -13,8 +13,8 @@ from resinid.report.text import SHORT, percent, span
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.batches.comparison import Sameness
-    from resinid.batches.compatibility import Verdict
+    from resinid.batches.comparison import BatchComparison
+    from resinid.batches.compatibility import MeltCompatibility
     from resinid.batches.composition import Composition
     from resinid.batches.hazards import HazardNote
     from resinid.batches.stock import StockMatrix
@@ -77,7 +77,7 @@ def composition_text(found: Composition, top: int) -> str:
     return "\n\n".join(parts)
 
 
-def sameness_text(found: Sameness) -> str:
+def sameness_text(found: BatchComparison) -> str:
     """Return how far two batches are the same."""
     basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
     return "\n".join(
@@ -90,7 +90,7 @@ def sameness_text(found: Sameness) -> str:
     )
 
 
-def verdict_text(found: Verdict) -> str:
+def verdict_text(found: MeltCompatibility) -> str:
     """Return whether batches may be melted together."""
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""

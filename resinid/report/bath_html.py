@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from resinid.liquids.correcting import Correction
     from resinid.liquids.liquid import Liquid
-    from resinid.liquids.mixing import Part, Recipe
+    from resinid.liquids.mixing import Ingredient, Recipe
     from resinid.planning.ladder import Ladder
 
 __all__ = ["correction_html", "ladder_html", "liquid_html", "recipe_html"]
@@ -26,7 +26,7 @@ def _caution(text: str) -> Element | None:
     return line(el("strong", "Caution: "), text) if text else None
 
 
-def _amount(part: Part) -> tuple[str, str, str]:
+def _amount(part: Ingredient) -> tuple[str, str, str]:
     return part.name, f"{part.grams:.4g}", "" if part.millilitres is None else f"{part.millilitres:.4g}"
 
 

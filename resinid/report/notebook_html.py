@@ -20,7 +20,7 @@ from resinid.report.reference_html import streamed_html, table_html
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-__all__ = ["html_of"]
+__all__ = ["render"]
 
 BY_CLASS: Final[Mapping[str, Callable[[Any], str]]] = MappingProxyType(
     {
@@ -44,7 +44,7 @@ BY_CLASS: Final[Mapping[str, Callable[[Any], str]]] = MappingProxyType(
 )
 
 
-def html_of(value: object) -> str:
+def render(value: object) -> str:
     """Return an answer as HTML, by its class or the nearest one it derives from."""
     name = next(kind.__name__ for kind in type(value).__mro__ if kind.__name__ in BY_CLASS)
     return BY_CLASS[name](value)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.report.markup import el
-from resinid.report.property_spans import baths_of, reading_of, spans_of
+from resinid.report.property_spans import baths_of, drawn_reading, spans_of
 from resinid.report.text import TITLES, percent, unit_of
 from resinid.scoring.prior import NONE_OF_THESE
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
 
     from resinid.identification.result import Result
-    from resinid.reference.table import Table
-    from resinid.report.property_spans import Bath, Reading, Span
+    from resinid.reference.table import ReferenceTable
+    from resinid.report.property_spans import Bath, DrawnReading, Span
 
 __all__ = ["said", "standing_picture", "ticks"]
 
@@ -78,7 +78,7 @@ def ticks(low: float, high: float, *, logarithmic: bool = False) -> tuple[float,
 
 
 def standing_picture(
-    result: Result, name: str, table: Table, shown: int = RESINS, most_baths: int = MOST_BATHS
+    result: Result, name: str, table: ReferenceTable, shown: int = RESINS, most_baths: int = MOST_BATHS
 ) -> Element:
     """Return where the piece's readings of one property lie among the most probable resins.
 
@@ -90,14 +90,14 @@ def standing_picture(
     result : Result
     name : {"density", "softening_temperature", "flexural_modulus"}
         Observed at least once.
-    table : Table
+    table : ReferenceTable
         The one the result was made with.
     shown, most_baths : int, optional
         How many resins, and how many liquids: those closest to what the readings say.
     """
     listed = [resin for resin in result.resins if resin != NONE_OF_THESE]
     spans = spans_of(table, name, listed[:shown])
-    reading = reading_of(result.observations, name, table)
+    reading = drawn_reading(result.observations, name, table)
     baths = _closest(baths_of(result.observations), reading, most_baths) if name == "density" else ()
     axis = _axis(spans, reading, baths, logarithmic=name in LOGARITHMIC)
     lanes, bath_marks = _bath_labels(baths, axis)
@@ -128,7 +128,7 @@ def standing_picture(
     )
 
 
-def _closest(baths: Sequence[Bath], reading: Reading | None, most: int) -> tuple[Bath, ...]:
+def _closest(baths: Sequence[Bath], reading: DrawnReading | None, most: int) -> tuple[Bath, ...]:
     if reading is None:
         return tuple(baths[:most])
     best = float(np.median(reading.values[reading.relative > 0.99]))
@@ -136,7 +136,7 @@ def _closest(baths: Sequence[Bath], reading: Reading | None, most: int) -> tuple
     return tuple(bath for bath in baths if bath in kept)
 
 
-def said(spans: Sequence[Span], reading: Reading | None, baths: Sequence[Bath], name: str) -> str:
+def said(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[Bath], name: str) -> str:
     """Return in words what the picture shows."""
     unit = unit_of(name)
     parts: list[str] = []
@@ -160,7 +160,7 @@ def said(spans: Sequence[Span], reading: Reading | None, baths: Sequence[Bath], 
     return " ".join(parts)
 
 
-def _axis(spans: Sequence[Span], reading: Reading | None, baths: Sequence[Bath], *, logarithmic: bool) -> _Axis:
+def _axis(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[Bath], *, logarithmic: bool) -> _Axis:
     """Return an axis that holds the readings, the liquids, the leader and the middles of the others."""
     ends = [spans[0].low, spans[0].high, *(span.middle for span in spans)]
     ends += [bath.liquid.density for bath in baths]
@@ -218,7 +218,7 @@ def _box(axis: _Axis, span: Span, middle: float) -> str:
     return f"M{' L'.join(f'{x:.1f},{y:.1f}' for x, y in corners)} Z"
 
 
-def _seen(reading: Reading, axis: _Axis, foot: float) -> list[Element]:
+def _seen(reading: DrawnReading, axis: _Axis, foot: float) -> list[Element]:
     grid = np.linspace(0.0, 1.0, POINTS)
     low, high = axis.low, axis.high
     values = low * (high / low) ** grid if axis.logarithmic else low + (high - low) * grid

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Final
 
-from resinid.io.fields import options_of, rules_of
+from resinid.io.fields import field_rules, options_of
 from resinid.methods._guard import describe
 from resinid.report.cautions import bath_cautions, reasons_beside
 from resinid.report.text import factor, percent
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.methods.registry import Listed
     from resinid.reference.entries import Source
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["columns", "heat_text", "liquid_text", "methods_text", "result_text", "sources_text", "words_of"]
 
@@ -64,7 +64,7 @@ def _paragraph(text: str, indent: str = "", first: str | None = None, *, hyphens
     )
 
 
-def result_text(result: Result, table: Table, top: int) -> str:
+def result_text(result: Result, table: ReferenceTable, top: int) -> str:
     """Return a whole answer: ranking, observations, heating, sources."""
     names = {resin.symbol: resin.name for resin in table.resins}
     title = f"{result.piece}: " if result.piece else ""
@@ -153,7 +153,7 @@ def words_of(test: type[Observation]) -> dict[str, tuple[str, ...]]:
     >>> words_of(FloatTest)
     {'outcome': ('floats', 'hovers', 'sinks')}
     """
-    return {name: words for name, rule in rules_of(test).items() if (words := options_of(rule))}
+    return {name: words for name, rule in field_rules(test).items() if (words := options_of(rule))}
 
 
 def methods_text(found: Iterable[Listed]) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from resinid.errors import Fault, InputError
 from resinid.identification.score import model_of
 from resinid.methods._guard import observable_of, term_of
-from resinid.reference.table import table_or_own
+from resinid.reference.table import reference_or_default
 from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES
 
@@ -23,11 +23,22 @@ if TYPE_CHECKING:
     from resinid.identification.result import Result
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
-__all__ = ["AGREES", "ENDS", "Bath", "Reading", "Span", "baths_of", "measured", "reading_of", "spans_of", "table_of"]
+__all__ = [
+    "AGREES",
+    "ENDS",
+    "Bath",
+    "DrawnReading",
+    "Span",
+    "baths_of",
+    "drawn_reading",
+    "measured_readings",
+    "spans_of",
+    "table_of",
+]
 
 ENDS: Final = (0.05, 0.5, 0.95)
 """Shares of a resin's pieces below the low end, the middle and the high end of its span."""
@@ -62,7 +73,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Reading:
+class DrawnReading:
     """What some observations together say of one property.
 
     Parameters
@@ -100,7 +111,7 @@ class Bath:
     outcome: str
 
 
-def table_of(answer: Result, table: Table | None) -> Table:
+def table_of(answer: Result, table: ReferenceTable | None) -> ReferenceTable:
     """Return the table an answer was made with.
 
     Raises
@@ -108,33 +119,33 @@ def table_of(answer: Result, table: Table | None) -> Table:
     InputError
         It was made with another than the one given or, where none is given, the package's own.
     """
-    chosen = table_or_own(table)
+    chosen = reference_or_default(table)
     if chosen.digest != answer.table:
         message = f"is {chosen.digest[:12]}, but the answer was made with {answer.table[:12]}; give that one as table="
         raise InputError([Fault("table", message)])
     return chosen
 
 
-def measured(observations: Iterable[Observation]) -> tuple[str, ...]:
+def measured_readings(observations: Iterable[Observation]) -> tuple[str, ...]:
     """Return the measured properties that were observed, density first."""
     seen = {observable_of(observation) for observation in observations}
     return tuple(name for name in AXES if name in seen)
 
 
-def spans_of(table: Table, name: str, resins: Iterable[str]) -> tuple[Span, ...]:
+def spans_of(table: ReferenceTable, name: str, resins: Iterable[str]) -> tuple[Span, ...]:
     """Return what the pieces of some resins are like in a measured property.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     name : {"density", "softening_temperature", "flexural_modulus"}
     resins : iterable of str
         Symbols, or ``"none of these"``.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> (span,) = spans_of(default_table(), "density", ["PE-HD"])
+    >>> from resinid.reference.table import default_reference
+    >>> (span,) = spans_of(default_reference(), "density", ["PE-HD"])
     >>> 0.93 < span.low < span.middle < span.high < 1.0
     True
     """
@@ -155,7 +166,7 @@ def spans_of(table: Table, name: str, resins: Iterable[str]) -> tuple[Span, ...]
     return tuple(out)
 
 
-def reading_of(observations: Iterable[Observation], name: str, table: Table) -> Reading | None:
+def drawn_reading(observations: Iterable[Observation], name: str, table: ReferenceTable) -> DrawnReading | None:
     """Return what some observations say of a measured property; None where none observes it.
 
     Mishaps are allowed for as in scoring, so a single test never excludes a value.
@@ -163,8 +174,8 @@ def reading_of(observations: Iterable[Observation], name: str, table: Table) -> 
     Examples
     --------
     >>> from resinid import observe
-    >>> from resinid.reference.table import default_table
-    >>> found = reading_of([observe("density", density="0.950 ± 0.002 g/cm3")], "density", default_table())
+    >>> from resinid.reference.table import default_reference
+    >>> found = drawn_reading([observe("density", density="0.950 ± 0.002 g/cm3")], "density", default_reference())
     >>> [round(end, 3) for end in (found.low, found.high)]
     [0.946, 0.954]
     """
@@ -174,8 +185,8 @@ def reading_of(observations: Iterable[Observation], name: str, table: Table) -> 
     values = model_of(table).resolving(name, terms).values
     values = values[np.isfinite(values)]
     log = log_product(terms, values)
-    found = Reading(values, np.exp(log - log.max()), -math.inf, math.inf)
-    return Reading(values, found.relative, *found.limits(AGREES))
+    found = DrawnReading(values, np.exp(log - log.max()), -math.inf, math.inf)
+    return DrawnReading(values, found.relative, *found.limits(AGREES))
 
 
 def baths_of(observations: Iterable[Observation]) -> tuple[Bath, ...]:

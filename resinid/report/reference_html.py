@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from resinid.report.markup import card, grid, line
 
 if TYPE_CHECKING:
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.tables.stream import Streamed
 
 __all__ = ["streamed_html", "table_html"]
 
 
-def table_html(table: Table) -> str:
+def table_html(table: ReferenceTable) -> str:
     """Return what a reference table holds for a notebook."""
     rows = Counter(statement.resin for statement in table.statements)
     variants = Counter(variant.resin for variant in table.variants)

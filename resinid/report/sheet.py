@@ -23,7 +23,7 @@ from resinid.report.piece_html import (
     steps_of,
     withheld,
 )
-from resinid.report.property_spans import baths_of, measured, table_of
+from resinid.report.property_spans import baths_of, measured_readings, table_of
 from resinid.report.style import SHEET, STYLE
 from resinid.report.text import TITLES, clean, percent
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from resinid.heating.verdict import Heat
     from resinid.planning.advice import Advice
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.report.markup import Child
 
 __all__ = ["bench_sheet"]
@@ -59,7 +59,7 @@ LONGEST: Final = 110
 """[characters] A citation on the sheet is cut to this; ``resinid sources`` prints it whole."""
 
 
-def bench_sheet(answer: Result | Advice, *, table: Table | None = None) -> str:
+def bench_sheet(answer: Result | Advice, *, table: ReferenceTable | None = None) -> str:
     """Return the bench sheet of a piece: a whole HTML page that loads nothing from elsewhere.
 
     It holds the answer, the evidence, a picture, the cautions, what to do next, the
@@ -70,7 +70,7 @@ def bench_sheet(answer: Result | Advice, *, table: Table | None = None) -> str:
     answer : Result or Advice
         The answer of :func:`resinid.identify`; or that of :func:`resinid.next_tests`,
         which knows what is at hand for the next test.
-    table : Table, optional
+    table : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -115,7 +115,7 @@ def bench_sheet(answer: Result | Advice, *, table: Table | None = None) -> str:
     return f"<!DOCTYPE html>\n{html_of(page)}\n"
 
 
-def _parts(title: str, result: Result, advice: Advice, table: Table, amount: _Amount) -> list[Element]:
+def _parts(title: str, result: Result, advice: Advice, table: ReferenceTable, amount: _Amount) -> list[Element]:
     by_hand = "Done by ______________________   on ______________   checked by ______________________"
     return [
         el("h1", title),
@@ -127,7 +127,7 @@ def _parts(title: str, result: Result, advice: Advice, table: Table, amount: _Am
     ]
 
 
-def _advice(result: Result, table: Table) -> Advice:
+def _advice(result: Result, table: ReferenceTable) -> Advice:
     prior = dict(zip(result.resins, result.prior, strict=True))
     return next_tests(result.observations, prior=prior, table=table)
 
@@ -136,7 +136,7 @@ def _section(title: str, *children: Child) -> Element:
     return el("section", el("h2", title), *children)
 
 
-def _answer(result: Result, table: Table, amount: _Amount) -> Element:
+def _answer(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
     names = {resin.symbol: resin.name for resin in table.resins}
     name = f", {names[result.leader]}" if result.leader in names else ""
     kinds = ", ".join(f"{kind} {share:.0%}" for kind, share in result.variants[:4] if round(share, 2) > 0)
@@ -148,8 +148,8 @@ def _answer(result: Result, table: Table, amount: _Amount) -> Element:
     )
 
 
-def _evidence(result: Result, table: Table, amount: _Amount) -> Element:
-    seen = measured(result.observations)
+def _evidence(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
+    seen = measured_readings(result.observations)
     figure: Element | None = line("No measured property to draw: only words were observed.") if not seen else None
     if seen:
         cut = len(baths_of(result.observations)) - amount.baths if seen[0] == "density" else 0
@@ -188,7 +188,7 @@ def _next(advice: Advice, heat: Heat) -> Element:
     )
 
 
-def _sources(result: Result, table: Table, amount: _Amount) -> Element:
+def _sources(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
     model = model_of(table)
     place = model.candidates.index(result.leader)
     behind = {key for name in {observable_of(o) for o in result.observations} for key in model.sources(name, place)}

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from resinid.scoring.properties import name_of
+from resinid.scoring.properties import property_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -35,7 +35,7 @@ def dependent(first: Observable, second: Observable) -> float:
     >>> dependent("density", "snap")
     0.0
     """
-    one, other = name_of(first), name_of(second)
+    one, other = property_name(first), property_name(second)
     stated = [
         link.share
         for what, name in ((first, other), (second, one))

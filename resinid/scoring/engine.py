@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.reference.entries import Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.grades import Grades
     from resinid.scoring.integrals import Integrals
     from resinid.scoring.latents import Latent
@@ -74,12 +74,12 @@ class Model:
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
         What to score with.
 
     Attributes
     ----------
-    table : Table
+    table : ReferenceTable
         The same, its variants in the order of their resins.
     candidates : tuple of str
         Symbols of the resins, and last "none of these".
@@ -92,11 +92,11 @@ class Model:
         Weight of each row in its candidate, shape (rows + 1, candidates).
     """
 
-    def __init__(self, table: Table) -> None:
+    def __init__(self, table: ReferenceTable) -> None:
         symbols = table.symbols
         # In order of their resins, so that a sum over a resin's variants is a run.
         ordered = tuple(sorted(table.variants, key=lambda v: symbols.index(v.resin)))
-        self.table: Table = replace(table, variants=ordered, digest=f"{table.digest} by resin")
+        self.table: ReferenceTable = replace(table, variants=ordered, digest=f"{table.digest} by resin")
         self.candidates: tuple[str, ...] = (*symbols, NONE_OF_THESE)
         self.grades: Grades = grades(self.table)
         self.rows: tuple[Variant, ...] = tuple(self.table.variants[index] for index in self.grades.owner)

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
     from resinid.reference.entries import Variant
     from resinid.reference.mixture import Mixture
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
 
     Array = NDArray[np.float64]
@@ -70,20 +70,20 @@ class Grades:
     strength: tuple[tuple[int, float], ...]
 
 
-def grades(table: Table, count: int = COUNT) -> Grades:
+def grades(table: ReferenceTable, count: int = COUNT) -> Grades:
     """Return how the variants of a table are split.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     count : int, optional
         Grades of a variant that is split, at least 2.
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> found = grades(default_table())
-    >>> float(found.share.sum()) == len(default_table().variants)
+    >>> from resinid.reference.table import default_reference
+    >>> found = grades(default_reference())
+    >>> float(found.share.sum()) == len(default_reference().variants)
     True
     """
     strength = {
@@ -96,7 +96,7 @@ def grades(table: Table, count: int = COUNT) -> Grades:
     return Grades(np.repeat(np.arange(len(times)), times), np.concatenate(shares), tuple(strength.items()))
 
 
-def correlation(table: Table, variant: Variant) -> float:
+def correlation(table: ReferenceTable, variant: Variant) -> float:
     """Return the correlation of the density of a variant's pieces with their melting point.
 
     It is ``slope (dx/d ln rho) sd(ln rho) / sd(T)``, with ``x`` the mass crystallinity and the
@@ -110,8 +110,8 @@ def correlation(table: Table, variant: Variant) -> float:
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> table = default_table()
+    >>> from resinid.reference.table import default_reference
+    >>> table = default_reference()
     >>> correlation(table, next(v for v in table.variants if v.resin == "PS"))
     0.0
     """

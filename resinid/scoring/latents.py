@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.reference.entries import Behaviour
-    from resinid.reference.rules import Rule
-    from resinid.reference.table import Table
+    from resinid.reference.rules import SpreadRule
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -123,18 +123,18 @@ class Latent:
 
 
 def scalar_latent(
-    table: Table, name: str, axis: Axis, rule: Rule, features: Iterable[tuple[float, float]] = ()
+    table: ReferenceTable, name: str, axis: Axis, rule: SpreadRule, features: Iterable[tuple[float, float]] = ()
 ) -> Latent:
     """Return the latent of a measured property on its standing grid, or on one that resolves narrow features.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
         Holds the statements of that property.
     name : str
         The property, as the table's statements name it.
     axis : Axis
-    rule : Rule
+    rule : SpreadRule
         How statements become a distribution.
     features : iterable of (float, float), optional
         Coordinate and width of each narrow feature.
@@ -176,11 +176,11 @@ def scalar_latent(
 
 
 @functools.lru_cache(maxsize=64)
-def _mixtures(table: Table, name: str, rule: Rule) -> tuple[Mixture, ...]:
+def _mixtures(table: ReferenceTable, name: str, rule: SpreadRule) -> tuple[Mixture, ...]:
     return tuple(mixture(table, variant, name, rule) for variant in table.variants)
 
 
-def _resin_shares(table: Table) -> list[float]:
+def _resin_shares(table: ReferenceTable) -> list[float]:
     """Weight of each variant where every resin counts the same."""
     count = len(table.resins)
     return [variant.weight / count for variant in table.variants]
@@ -199,12 +199,14 @@ def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
     return out * ((1 - found.never) / total) if total else out
 
 
-def aspect_latent(table: Table, name: str, outcomes: tuple[str, ...], rows: Iterable[Behaviour] = ()) -> Latent:
+def aspect_latent(
+    table: ReferenceTable, name: str, outcomes: tuple[str, ...], rows: Iterable[Behaviour] = ()
+) -> Latent:
     """Return the latent of a qualitative aspect; its nodes are the outcomes.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     name : str
         The aspect, as the behaviour table names it.
     outcomes : tuple of str

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Faults, UnknownNameError, place_of, shown
-from resinid.io.arguments import float_of
+from resinid.errors import Faults, UnknownNameError, place_of, safe_repr
+from resinid.io.arguments import as_float
 from resinid.io.fields import close_to
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -47,12 +47,12 @@ FLOOR: Final = 1e-4
 """Least share of a resin in a published split before tempering, so that nothing is ruled out."""
 
 
-def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Array:
+def prior_of(table: ReferenceTable, prior: str | Mapping[str, float] = "default") -> Array:
     """Return prior probabilities, shape (resins + 1,), "none of these" last.
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     prior : str or mapping, optional
         ``"default"``, ``"uniform"``, the name of a stream in the table, or weights
         by resin symbol or alias (and ``"none of these"``); resins without a weight
@@ -67,8 +67,8 @@ def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Arra
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> round(float(prior_of(default_table(), "uniform").sum()), 12)
+    >>> from resinid.reference.table import default_reference
+    >>> round(float(prior_of(default_reference(), "uniform").sum()), 12)
     1.0
     """
     count = len(table.resins)
@@ -86,7 +86,7 @@ def prior_of(table: Table, prior: str | Mapping[str, float] = "default") -> Arra
     return np.append(shares * (1.0 - unlisted), unlisted)
 
 
-def cautious_prior(table: Table, hazardous: Array) -> Array:
+def cautious_prior(table: ReferenceTable, hazardous: Array) -> Array:
     """Return the prior by which hazard is judged beside the caller's own, shape (resins + 1,).
 
     Each hazardous resin has the largest of its shares in the default and the named streams,
@@ -95,14 +95,14 @@ def cautious_prior(table: Table, hazardous: Array) -> Array:
 
     Parameters
     ----------
-    table : Table
+    table : ReferenceTable
     hazardous : numpy.ndarray
         One for each resin that must not be heated, else zero; shape (resins + 1,).
 
     Examples
     --------
-    >>> from resinid.reference.table import default_table
-    >>> table = default_table()
+    >>> from resinid.reference.table import default_reference
+    >>> table = default_reference()
     >>> pvc = np.array([float(symbol == "PVC-U") for symbol in (*table.symbols, NONE_OF_THESE)])
     >>> bool(cautious_prior(table, pvc) @ pvc > prior_of(table) @ pvc)
     True
@@ -112,11 +112,13 @@ def cautious_prior(table: Table, hazardous: Array) -> Array:
     return _normalised(np.where(hazardous > 0, largest, prior_of(table)))
 
 
-def _stream(table: Table, name: str) -> Array:
+def _stream(table: ReferenceTable, name: str) -> Array:
     rows = [stream for stream in table.streams if stream.name == name]
     if not rows:
         known = ["default", "uniform", *dict.fromkeys(stream.name for stream in table.streams)]
-        raise UnknownNameError(f"no prior is called {shown(name)}; known: {', '.join(known)}{close_to(name, known)}")
+        raise UnknownNameError(
+            f"no prior is called {safe_repr(name)}; known: {', '.join(known)}{close_to(name, known)}"
+        )
     named = {symbol for row in rows for symbol in row.resins}
     shares = dict.fromkeys(table.symbols, 0.0)
     for row in rows:
@@ -160,15 +162,16 @@ def chernoff_point(first: Array, second: Array) -> Array:
     return _normalised(np.exp(t * log_first + (1 - t) * log_second))
 
 
-def _given(table: Table, weights: Mapping[str, object]) -> tuple[Array, float]:
+def _given(table: ReferenceTable, weights: Mapping[str, object]) -> tuple[Array, float]:
     faults = Faults()
     shares = dict.fromkeys(table.symbols, 0.0)
     unlisted: float | None = None
     for name, weight in weights.items():
-        number = float_of(weight)
+        number = as_float(weight)
         if not 0 <= number <= HEAVIEST:
             faults.add(
-                place_of("prior", name), f"{shown(weight, 50)} is not a weight; give a number from 0 to {HEAVIEST:g}"
+                place_of("prior", name),
+                f"{safe_repr(weight, 50)} is not a weight; give a number from 0 to {HEAVIEST:g}",
             )
             continue
         if name == NONE_OF_THESE:

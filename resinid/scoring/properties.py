@@ -1,7 +1,7 @@
 """What a test observes: a measured property or an aspect in words, and what is known of it.
 
 The core properties and aspects are known by name. A method may bring along further ones:
-an :class:`Aspect` (a closed list of words), a :class:`Measure` (a number), or anything
+an :class:`CategoricalProperty` (a closed list of words), a :class:`ContinuousProperty` (a number), or anything
 else that can be hashed and has a ``name``, what it ``depends`` on, and a method
 ``latent(table)`` that returns a :class:`resinid.scoring.latents.Latent`.
 """
@@ -23,20 +23,20 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from resinid.quantities import Quantity
-    from resinid.reference.rules import Rule
-    from resinid.reference.table import Table
+    from resinid.reference.rules import SpreadRule
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.grid import Axis
 
 __all__ = [
     "CORE",
-    "Aspect",
+    "CategoricalProperty",
+    "ContinuousProperty",
     "Dependence",
-    "Measure",
     "Observable",
-    "Observed",
+    "ObservedProperty",
     "axis_of",
-    "name_of",
     "observed",
+    "property_name",
     "refined",
 ]
 
@@ -60,7 +60,7 @@ class Dependence:
     why: str
 
 
-class Observed(Protocol):
+class ObservedProperty(Protocol):
     """What is known of one property or aspect, for the engine."""
 
     @property
@@ -71,16 +71,16 @@ class Observed(Protocol):
     def depends(self) -> tuple[Dependence, ...]:
         """Other properties it is not independent of, given the resin."""
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return what the pieces of each variant of a table are like."""
 
 
-Observable: TypeAlias = "str | Observed"
+Observable: TypeAlias = "str | ObservedProperty"
 """A core property or aspect by its name, or what a method brings along."""
 
 
 @dataclass(frozen=True, slots=True)
-class Aspect:
+class CategoricalProperty:
     """A quality seen in words out of a closed list.
 
     Parameters
@@ -96,8 +96,8 @@ class Aspect:
 
     Examples
     --------
-    >>> from resinid import default_table
-    >>> Aspect("drop_sound", ("dull", "metallic ring")).latent(default_table()).mass.shape[1]
+    >>> from resinid import default_reference
+    >>> CategoricalProperty("drop_sound", ("dull", "metallic ring")).latent(default_reference()).mass.shape[1]
     2
     """
 
@@ -110,14 +110,14 @@ class Aspect:
         """Hash the name, for there is one aspect of a name."""
         return hash(self.name)
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return the chance of each outcome for each variant."""
         rows = behaviours_of(self.folder, self.name, self.outcomes) if self.folder else ()
         return aspect_latent(table, self.name, self.outcomes, rows)
 
 
 @dataclass(frozen=True, slots=True)
-class Measure:
+class ContinuousProperty:
     """A property that is measured as a number.
 
     Parameters
@@ -126,7 +126,7 @@ class Measure:
         Name, unit and plausible range.
     axis : Axis
         Coordinate and standing grid.
-    rule : Rule
+    rule : SpreadRule
         How published statements become a distribution.
     folder : pathlib.Path, optional
         Holds a ``properties.csv`` laid out as the reference table's; its rows are added to
@@ -136,7 +136,7 @@ class Measure:
 
     quantity: Quantity
     axis: Axis
-    rule: Rule
+    rule: SpreadRule
     folder: Path | None = None
     depends: tuple[Dependence, ...] = ()
 
@@ -149,7 +149,7 @@ class Measure:
         """Name of the quantity."""
         return self.quantity.name
 
-    def latent(self, table: Table, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         """Return the distribution for each variant, on a grid that resolves narrow features where any are given."""
         if self.folder is not None:
             own = statements_of(self.folder, self.quantity)
@@ -167,22 +167,23 @@ class _CoreMeasure:
     def axis(self) -> Axis:
         return AXES[self.name]
 
-    def latent(self, table: Table, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         return scalar_latent(table, self.name, self.axis, RULES[self.name], features)
 
 
-CORE: Final = MappingProxyType[str, Observed](
-    {name: _CoreMeasure(name) for name in AXES} | {name: Aspect(name, words) for name, words in ASPECTS.items()}
+CORE: Final = MappingProxyType[str, ObservedProperty](
+    {name: _CoreMeasure(name) for name in AXES}
+    | {name: CategoricalProperty(name, words) for name, words in ASPECTS.items()}
 )
 """What can be observed without a method that brings it along."""
 
 
-def name_of(what: Observable) -> str:
+def property_name(what: Observable) -> str:
     """Return the name of a property or aspect."""
     return what if isinstance(what, str) else what.name
 
 
-def observed(what: Observable) -> Observed:
+def observed(what: Observable) -> ObservedProperty:
     """Return what is known of a property or aspect.
 
     Raises
@@ -202,7 +203,7 @@ def observed(what: Observable) -> Observed:
     return CORE[what]
 
 
-def refined(table: Table, what: Observable, features: Iterable[tuple[float, float]]) -> Latent:
+def refined(table: ReferenceTable, what: Observable, features: Iterable[tuple[float, float]]) -> Latent:
     """Return the latent of a measured property on a grid that resolves narrow features."""
     latent: Callable[..., Latent] = observed(what).latent
     return latent(table, features)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Likelihood", "Normals", "Shared", "Term"]
+__all__ = ["Likelihood", "Normals", "SharedError", "Term"]
 
 
 class Likelihood(Protocol):
@@ -43,7 +43,7 @@ class Likelihood(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class Shared:
+class SharedError:
     """An error that several readings have in common, such as that of one jug of brine.
 
     Parameters
@@ -76,7 +76,7 @@ class Term:
     feature : tuple of (float, float), optional
         Value at which the likelihood is sharpest and its width there [canonical
         unit], so that the engine can resolve it.
-    shared : Shared, optional
+    shared : SharedError, optional
         The error it shares with other readings.
     """
 
@@ -85,7 +85,7 @@ class Term:
     mishap: float
     if_mishap: float
     feature: tuple[float, float] | None = None
-    shared: Shared | None = None
+    shared: SharedError | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ class Normals:
     logarithmic : bool
         Whether ``centre`` and ``sd`` are of the natural logarithm of the property.
     shared : hashable or None
-        Key of an error shared with other readings of the piece, as :class:`Shared` has.
+        Key of an error shared with other readings of the piece, as :class:`SharedError` has.
     """
 
     centre: Array

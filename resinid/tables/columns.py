@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from resinid.errors import Fault, Faults, InputError, NotAllowedError, UnknownNameError
-from resinid.io.fields import close_to, needed_of, quantity_of, rules_of
+from resinid.io.fields import close_to, field_rules, needed_of, quantity_of
 from resinid.io.reading import conversion
 from resinid.methods.registry import allowed, find_test, listed
 from resinid.quantities import QUANTITIES, Quantity
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Words = NDArray[np.object_]
 
-__all__ = ["Done", "Plan", "plan_columns", "unused"]
+__all__ = ["ColumnPlan", "Done", "plan_columns", "unused"]
 
 MOST_COLUMNS: Final = 1000
 """More columns of tests than this are taken for a slip."""
@@ -45,7 +45,7 @@ HEADER: Final = re.compile(r"\s*(\w+)(?:#(\d+))?\.(\w+)\s*(?:\[([^\]]*)\])?\s*")
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class CellSource:
     """Where a field's cells are: the column, and for a reading its conversion and its uncertainty's."""
 
     header: str
@@ -66,23 +66,23 @@ class Done:
         Test and number, as in the headers.
     kind : type
         The test's class.
-    fields : tuple of (str, Source)
+    fields : tuple of (str, CellSource)
         Field and where its cells are.
     """
 
     label: str
     kind: type[Observation]
-    fields: tuple[tuple[str, Source], ...]
+    fields: tuple[tuple[str, CellSource], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class ColumnPlan:
     """What the headers of a table say, checked once for all its rows."""
 
     tests: tuple[Done, ...]
 
 
-def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allow: Iterable[str] = ()) -> Plan:
+def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allow: Iterable[str] = ()) -> ColumnPlan:
     """Read the headers of a table.
 
     Raises
@@ -124,7 +124,7 @@ def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allo
     if not found and not len(faults):
         faults.add("", "no column names a test; headers are test.field [unit], such as float.outcome")
     faults.check()
-    return Plan(tuple(tests))
+    return ColumnPlan(tuple(tests))
 
 
 def _refuse_undotted(headers: Iterable[str], methods: Iterable[Method], faults: Faults) -> None:
@@ -156,8 +156,8 @@ def unused(headers: Iterable[object], keep: Iterable[str]) -> tuple[str, ...]:
 
 
 def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, str | None]], faults: Faults) -> Done:
-    rules = rules_of(kind)
-    fields: list[tuple[str, Source]] = []
+    rules = field_rules(kind)
+    fields: list[tuple[str, CellSource]] = []
     for field, (header, unit) in columns.items():
         if field.endswith("_u") and field.removesuffix("_u") in columns and field not in rules:
             continue
@@ -168,7 +168,7 @@ def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, 
         if quantity is None and unit and _is_liquid(field):
             quantity = QUANTITIES["density"]
         if quantity is None:
-            fields.append((field, Source(header, None)))
+            fields.append((field, CellSource(header, None)))
             continue
         fields.append((field, _reading_source(header, unit, quantity, columns.get(f"{field}_u"), faults)))
     for field in needed_of(kind):
@@ -183,18 +183,18 @@ def _is_liquid(field: str) -> bool:
 
 def _reading_source(
     header: str, unit: str | None, quantity: Quantity, u_column: tuple[str, str | None] | None, faults: Faults
-) -> Source:
+) -> CellSource:
     known = quantity
     example = f"{header.split('[', maxsplit=1)[0].strip()} [{known.label}]"
     if unit is None and known.unit:
         faults.add(header, f"names no unit; write it in brackets, for example {example!r}")
-        return Source(header, quantity)
+        return CellSource(header, quantity)
     if u_column is None:
         faults.add(
             header,
             f"has no uncertainty; add a column {header.split('[', maxsplit=1)[0].strip() + '_u'!r} with its unit",
         )
-        return Source(header, quantity)
+        return CellSource(header, quantity)
     try:
         scale, offset = conversion(unit or "", quantity)
         u_unit = u_column[1] if u_column[1] is not None else (unit or "")
@@ -202,11 +202,13 @@ def _reading_source(
         u_scale, _ = conversion(u_unit, difference)
     except InputError as error:
         faults.extend(error.faults, under=header)
-        return Source(header, quantity)
-    return Source(header, quantity, scale, offset, u_column[0], u_scale)
+        return CellSource(header, quantity)
+    return CellSource(header, quantity, scale, offset, u_column[0], u_scale)
 
 
-def readings(source: Source, values: Array, spreads: Array, errors: dict[int, list[str]]) -> tuple[Array, Array]:
+def usable_readings(
+    source: CellSource, values: Array, spreads: Array, errors: dict[int, list[str]]
+) -> tuple[Array, Array]:
     """Return a reading's values and uncertainties in canonical units; note rows that cannot be.
 
     Missing values stay NaN; a row that is faulty becomes NaN and is noted in ``errors``.
@@ -226,7 +228,7 @@ def readings(source: Source, values: Array, spreads: Array, errors: dict[int, li
     return value, u
 
 
-def _range(source: Source) -> str:
+def _range(source: CellSource) -> str:
     quantity = source.quantity or QUANTITIES["density"]
     low, high = ((end - source.offset) / source.scale for end in (quantity.low, quantity.high))
     return f"{low:g} to {high:g} in the column's unit"

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 import numpy as np
 import pandas as pd
 
-from resinid.errors import Fault, Faults, InputError, MethodWarning, shown
+from resinid.errors import Fault, Faults, InputError, MethodWarning, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT, clearing, danger_limit_of
 from resinid.identification.score import Setting, heat_of, model_of
-from resinid.io.arguments import check_counts, check_prior, chosen_of
-from resinid.methods.dangers import allowed_of
+from resinid.io.arguments import as_tuple, check_counts, check_prior
+from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import trusted_tests
-from resinid.reference.table import Table, table_or_own
+from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.tables.buffers import Spare
-from resinid.tables.columns import Plan, plan_columns
+from resinid.tables.columns import ColumnPlan, plan_columns
 from resinid.tables.pieces import score
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def identify_table(
     top: int | None = None,
     errors: Literal["report", "raise"] = "report",
     prior: str | Mapping[str, float] = "default",
-    table: Table | None = None,
+    table: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
     allow: Iterable[str] = (),
     workers: int = 1,
@@ -113,13 +113,13 @@ def identify_table(
     _check(frame, errors)
     check_whole(top=top, workers=workers)
     check_prior(prior)
-    methods = chosen_of("methods", methods, "METHOD")
-    allow = allowed_of(allow, methods)
+    methods = as_tuple("methods", methods, "METHOD")
+    allow = allowed_dangers(allow, methods)
     trust = trusted_tests(trusted, methods)
-    setting = Setting.of(table_or_own(table), prior, danger_limit_of(danger_limit), trust)
+    setting = Setting.of(reference_or_default(table), prior, danger_limit_of(danger_limit), trust)
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
-    own_tests = Plan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
+    own_tests = ColumnPlan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
     model, before, heat, limit = setting.model, setting.prior, setting.rule, setting.limit
     probability = np.empty((len(frame), len(model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
@@ -190,13 +190,13 @@ def check_whole(*, top: object, **needed: object) -> None:
     faults.check()
 
 
-def columns_of(top: int | None, table: Table) -> dict[str, str]:
+def columns_of(top: int | None, table: ReferenceTable) -> dict[str, str]:
     """Return the columns of an answer, and whether they hold text, numbers or truth values.
 
     Examples
     --------
-    >>> from resinid import default_table
-    >>> columns_of(1, default_table())
+    >>> from resinid import default_reference
+    >>> columns_of(1, default_reference())
     {'resin_1': 'text', 'probability_1': 'number', 'do_not_heat': 'truth', 'error': 'text'}
     """
     candidates = model_of(table).candidates
@@ -214,7 +214,7 @@ def _check(frame: object, errors: object) -> None:
         what = f"is a {type(frame).__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
         faults.add("frame", what)
     if not (isinstance(errors, str) and errors in {"report", "raise"}):
-        faults.add("errors", f"{shown(errors)} is not one of: report, raise")
+        faults.add("errors", f"{safe_repr(errors)} is not one of: report, raise")
     faults.check()
 
 

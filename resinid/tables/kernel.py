@@ -21,7 +21,7 @@ import numpy as np
 
 from resinid.tables.grouping import depending, seen
 from resinid.tables.merging import merged
-from resinid.tables.normalise import normalise, shares
+from resinid.tables.normalise import column_shares, normalise
 from resinid.tables.parts import chunks, in_lead, leading, other
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def unit_probability(
         own_words = [column for column in words if column.observes == name]
         own_readings = [column.normals for column in readings if column.observes == name]
         observed.append(seen(name, model.latent(name), mass, words=own_words, readings=own_readings, left=left))
-    adding = shares(columns.owner, prior)
+    adding = column_shares(columns.owner, prior)
     order, lead = in_lead(observed, left)
     alone, observed = left[order], [each.in_order(order) for each in observed]
     sources: list[Leading | Sorted | Unsorted] = []

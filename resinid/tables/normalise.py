@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
-__all__ = ["Part", "Placed", "Share", "normalise", "shares"]
+__all__ = ["ColumnShare", "EvidencePart", "Placed", "column_shares", "normalise"]
 
 WIDTH: Final = 37
 """Columns added up in one matrix product, about; wider ones would mostly add noughts."""
@@ -27,7 +27,7 @@ TOGETHER: Final = 2 * BLOCK
 """Pieces normalised at a time."""
 
 
-class Part(Protocol):
+class EvidencePart(Protocol):
     """Evidence from one property."""
 
     def taken(self, rows: slice, out: Array) -> Array:
@@ -49,7 +49,7 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True)
-class Share:
+class ColumnShare:
     """Weights with which some columns of evidence add up to some candidates."""
 
     of: slice
@@ -57,7 +57,7 @@ class Share:
     weights: Array
 
 
-def shares(owner: Codes, prior: Array) -> list[Share]:
+def column_shares(owner: Codes, prior: Array) -> list[ColumnShare]:
     """Return how columns add up to candidates, times the prior, a few candidates at a time.
 
     The matrix that adds all up is nearly all noughts; a few smaller ones along its diagonal are not.
@@ -71,30 +71,32 @@ def shares(owner: Codes, prior: Array) -> list[Share]:
 
     Examples
     --------
-    >>> [(share.of, share.to) for share in shares(np.array([0, 0, 1, 2]), np.array([0.5, 0.3, 0.2]))]
+    >>> [(share.of, share.to) for share in column_shares(np.array([0, 0, 1, 2]), np.array([0.5, 0.3, 0.2]))]
     [(slice(0, 4, None), slice(0, 3, None))]
     """
     weights = np.zeros((owner.size, prior.size))
     weights[np.arange(owner.size), owner] = prior[owner]
     cuts = np.linspace(0, prior.size, max(1, round(owner.size / WIDTH)) + 1).round()
     ends = np.unique(np.searchsorted(owner, cuts)).tolist()
-    out: list[Share] = []
+    out: list[ColumnShare] = []
     for first, last in pairwise(ends):
         to = slice(int(owner[first]), int(owner[last - 1]) + 1)
-        out.append(Share(slice(first, last), to, np.ascontiguousarray(weights[first:last, to])))
+        out.append(ColumnShare(slice(first, last), to, np.ascontiguousarray(weights[first:last, to])))
     return out
 
 
-def normalise(parts: Sequence[Part], columns: int, adding: Sequence[Share], where: Codes, out: Array) -> None:
+def normalise(
+    parts: Sequence[EvidencePart], columns: int, adding: Sequence[ColumnShare], where: Codes, out: Array
+) -> None:
     """Fill in the probabilities of some pieces.
 
     Parameters
     ----------
-    parts : sequence of Part
+    parts : sequence of EvidencePart
         What each property says of them.
     columns : int
         Columns of the evidence.
-    adding : sequence of Share
+    adding : sequence of ColumnShare
     where : numpy.ndarray
         Their rows in ``out``, shape (pieces,).
     out : numpy.ndarray

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from resinid.scoring.term import Normals
     from resinid.tables.grouping import Seen
-    from resinid.tables.normalise import Part
+    from resinid.tables.normalise import EvidencePart
     from resinid.tables.sums import Near, Outcomes
 
     Array = NDArray[np.float64]
@@ -55,7 +55,7 @@ class Leading:
     outcomes: Outcomes
     begin: int = 0
 
-    def of(self, rows: slice) -> Part:
+    def of(self, rows: slice) -> EvidencePart:
         """Return the evidence of some pieces."""
         return replace(self, begin=rows.start)
 
@@ -95,7 +95,7 @@ class Sorted:
     outcomes: Outcomes
     held: Held
 
-    def of(self, rows: slice) -> Part:
+    def of(self, rows: slice) -> EvidencePart:
         """Return the evidence of the pieces of one chunk."""
         chunk = rows.start // CHUNK
         begin, end = self.bounds[chunk : chunk + 2]
@@ -118,7 +118,7 @@ class Unsorted:
     given: list[Mask]
     held: Held
 
-    def of(self, rows: slice) -> Part:
+    def of(self, rows: slice) -> EvidencePart:
         """Return the evidence of the pieces of one chunk."""
         own = self.seen
         pattern, patterns = own.pattern[rows], own.patterns

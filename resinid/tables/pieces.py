@@ -14,7 +14,7 @@ from resinid.io.reading import Reading
 from resinid.methods._guard import build_observation, kind_name, normals_of, observable_of, term_of
 from resinid.scoring.contradiction import posterior
 from resinid.tables.cells import numbers_in, words_in
-from resinid.tables.columns import Done, Source, readings
+from resinid.tables.columns import CellSource, Done, usable_readings
 from resinid.tables.distinct import distinct
 from resinid.tables.doubt import in_doubt
 from resinid.tables.grouping import ReadingColumn, WordColumn
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
     from resinid.tables.buffers import Spare
-    from resinid.tables.columns import Plan
+    from resinid.tables.columns import ColumnPlan
 
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
@@ -87,7 +87,7 @@ class Scored:
 
 def score(
     frame: pd.DataFrame,
-    plan: Plan,
+    plan: ColumnPlan,
     model: Model,
     prior: Array,
     out: Array,
@@ -101,7 +101,7 @@ def score(
     ----------
     frame : pandas.DataFrame
         Holds the columns that ``plan`` names.
-    plan : Plan
+    plan : ColumnPlan
     model : Model
     prior : numpy.ndarray
         Shape (resins + 1,).
@@ -219,11 +219,11 @@ def _test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Tes
     return _distinct(frame, done, errors)
 
 
-def _numbers(frame: pd.DataFrame, source: Source, errors: dict[int, list[str]]) -> tuple[Array, Array]:
+def _numbers(frame: pd.DataFrame, source: CellSource, errors: dict[int, list[str]]) -> tuple[Array, Array]:
     value = numbers_in(frame[source.header], source.header, errors)
     u_header = source.u_header or source.header
     u = numbers_in(frame[u_header], u_header, errors)
-    return readings(source, value, u, errors)
+    return usable_readings(source, value, u, errors)
 
 
 def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> _Test:

@@ -22,12 +22,12 @@ from typing import TYPE_CHECKING, Any, Final
 import pandas as pd
 
 from resinid.errors import Fault, Faults, InputError
-from resinid.io.arguments import chosen_of, named_of
+from resinid.io.arguments import as_names, as_tuple
 from resinid.io.target import target_of
-from resinid.methods.dangers import allowed_of
+from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import listed, trusted_tests
 from resinid.notebook import ShowsItself
-from resinid.reference.table import table_or_own
+from resinid.reference.table import reference_or_default
 from resinid.tables.columns import unused
 from resinid.tables.formats import format_of, inferred
 from resinid.tables.frame import UNIT, check_whole, columns_of, identify_table
@@ -123,11 +123,11 @@ def identify_file(
     check_whole(top=options.get("top"), chunk=chunk, workers=workers)
     # What can be told of the options is told before anything is read or written, and each unit is scored with the
     # same: a generator would last for the first only.
-    options["methods"] = chosen_of("methods", options.get("methods", ()), "METHOD")
-    options["allow"] = allowed_of(options.get("allow", ()), options["methods"])
-    options["trusted"] = named_of("trusted", options.get("trusted", ()), "slide angle")
+    options["methods"] = as_tuple("methods", options.get("methods", ()), "METHOD")
+    options["allow"] = allowed_dangers(options.get("allow", ()), options["methods"])
+    options["trusted"] = as_names("trusted", options.get("trusted", ()), "slide angle")
     trusted_tests(options["trusted"], options["methods"])
-    options["table"] = table_or_own(options.get("table"))
+    options["table"] = reference_or_default(options.get("table"))
     answer = columns_of(options.get("top"), options["table"])
     kept = _kept(keep, answer)
     source, target = Path(source), Path(target)
@@ -150,7 +150,7 @@ def identify_file(
 
 def _kept(keep: object, answer: Mapping[str, str]) -> tuple[str, ...]:
     """Return the columns to keep, each named once and none as a column of the answer."""
-    kept = named_of("keep", keep, "id")
+    kept = as_names("keep", keep, "id")
     faults = Faults()
     for name in dict.fromkeys(kept):
         if kept.count(name) > 1:

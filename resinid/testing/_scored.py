@@ -9,7 +9,7 @@ import numpy as np
 from resinid.methods._guard import observable_of, plug_in_term
 from resinid.scoring.latents import Latent
 from resinid.scoring.properties import axis_of
-from resinid.scoring.term import Normals, Shared, Term
+from resinid.scoring.term import Normals, SharedError, Term
 from resinid.testing._declared import is_finite, is_hashable
 
 if TYPE_CHECKING:
@@ -144,7 +144,10 @@ def _plain_faults(what: str, found: object) -> list[str]:
 
 def _is_shared(shared: object) -> bool:
     return (
-        isinstance(shared, Shared) and is_finite(shared.sharpness) and shared.sharpness > 0 and is_hashable(shared.key)
+        isinstance(shared, SharedError)
+        and is_finite(shared.sharpness)
+        and shared.sharpness > 0
+        and is_hashable(shared.key)
     )
 
 

@@ -14,12 +14,12 @@ from resinid.io.fields import build, unbuild
 from resinid.io.reading import Reading
 from resinid.methods._guard import plug_in_term
 from resinid.methods.registry import check, clash, listed, observes
-from resinid.methods.test_plan import Plan
-from resinid.reference.table import default_table
-from resinid.scoring.properties import name_of, observed
+from resinid.methods.test_plan import TestPlan
+from resinid.reference.table import default_reference
+from resinid.scoring.properties import observed, property_name
 from resinid.testing._declared import method_faults, strange_signs
 from resinid.testing._scored import latent_faults, normals_faults, term_faults
-from resinid.testing.samples import everything, plans_of, samples
+from resinid.testing.samples import everything, sample_plans, samples
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -168,10 +168,10 @@ def _check_test(
     return tried
 
 
-def _plans(method: Method, test: type[Observation], asked: _Asked) -> tuple[Plan, ...]:
-    sound: list[Plan] = []
-    for plan in plans_of(test, everything(method)):
-        if not isinstance(plan, Plan):
+def _plans(method: Method, test: type[Observation], asked: _Asked) -> tuple[TestPlan, ...]:
+    sound: list[TestPlan] = []
+    for plan in sample_plans(test, everything(method)):
+        if not isinstance(plan, TestPlan):
             asked.add(f"plans() gave a {type(plan).__name__}, not a resinid.Plan")
         elif plan.test != test.test or any(type(outcome) is not test for outcome in plan.outcomes):
             asked.add("is no plan of this test, by its name or its outcomes", plan.label)
@@ -182,12 +182,12 @@ def _plans(method: Method, test: type[Observation], asked: _Asked) -> tuple[Plan
 
 def _latent(test: type[Observation], asked: _Asked) -> Latent | None:
     what = observed(observes(test))
-    latent = what.latent(default_table())
-    faults = latent_faults(latent, len(default_table().variants))
+    latent = what.latent(default_reference())
+    faults = latent_faults(latent, len(default_reference().variants))
     for fault in faults:
         asked.add(f"its latent {fault}")
     if not any(latent.stated):
-        asked.add(f"nothing is stated of {name_of(what)!r} for any resin, so it can tell nothing")
+        asked.add(f"nothing is stated of {property_name(what)!r} for any resin, so it can tell nothing")
     return None if faults else latent
 
 
@@ -242,7 +242,7 @@ def _shared_problems(term: Term, latent: Latent, alone: Array) -> Iterable[str]:
         yield "its likelihood with a shared error does not average to the one without"
 
 
-def _plan_problems(plan: Plan, latent: Latent) -> Iterable[str]:
+def _plan_problems(plan: TestPlan, latent: Latent) -> Iterable[str]:
     total = np.zeros(latent.values.size)
     for outcome, width in zip(plan.outcomes, plan.widths, strict=True):
         total += width * plug_in_term(outcome).likelihood(latent.values, None)
@@ -260,10 +260,10 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
     many = getattr(test, "many", None)
     if many is None:
         return
-    from resinid.io.fields import needed_of, quantity_of, rules_of
+    from resinid.io.fields import field_rules, needed_of, quantity_of
 
     name = needed_of(test)[0]
-    quantity = quantity_of(rules_of(test)[name])
+    quantity = quantity_of(field_rules(test)[name])
     if quantity is None:
         yield "offers many(), but its first field is no reading"
         return

@@ -6,31 +6,31 @@ import itertools
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import InputError
-from resinid.io.fields import options_of, quantity_of, rules_of
+from resinid.io.fields import field_rules, options_of, quantity_of
 from resinid.io.liquid_parser import parse_liquid
 from resinid.methods._guard import build_observation
-from resinid.methods.bench import Have
+from resinid.methods.bench import Bench
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.methods.contract import Method, Observation
-    from resinid.methods.test_plan import Plan
+    from resinid.methods.test_plan import TestPlan
 
-__all__ = ["everything", "plans_of", "samples"]
+__all__ = ["everything", "sample_plans", "samples"]
 
 MOST: Final = 64
 """Combinations of words tried of one test."""
 
 
-def everything(method: Method) -> Have:
+def everything(method: Method) -> Bench:
     """Return a bench that has all a method may ask for."""
-    return Have(
+    return Bench(
         liquids=(parse_liquid("ethanol 40 %v/v"),), scale=0.01, cylinder=1.0, hot_plate=300.0, tools=method.tools
     )
 
 
-def plans_of(test: type[Observation], have: Have) -> tuple[Plan, ...]:
+def sample_plans(test: type[Observation], have: Bench) -> tuple[TestPlan, ...]:
     """Return what a test offers at a bench; nothing for one that is not planned."""
     ways = getattr(test, "plans", None)
     return tuple(ways(have)) if ways else ()
@@ -61,10 +61,10 @@ def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = (
 def _combinations(test: type[Observation], *, every: bool) -> list[dict[str, object]]:
     from resinid.io.fields import needed_of
 
-    names = tuple(rules_of(test)) if every else needed_of(test)
+    names = tuple(field_rules(test)) if every else needed_of(test)
     choices: dict[str, list[object]] = {}
     for name in names:
-        rule = rules_of(test)[name]
+        rule = field_rules(test)[name]
         quantity, options = quantity_of(rule), options_of(rule)
         if quantity is not None:
             choices[name] = [quantity.example]

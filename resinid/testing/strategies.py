@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import InputError
-from resinid.io.fields import build, limits_of, needed_of, options_of, quantity_of, rules_of
+from resinid.io.fields import build, field_rules, limits_of, needed_of, options_of, quantity_of
 from resinid.io.reading import Reading
 
 if TYPE_CHECKING:
     from hypothesis import strategies as st
 
-    from resinid.io.fields import Rule
+    from resinid.io.fields import FieldRule
     from resinid.methods.contract import Observation
     from resinid.quantities import Quantity
 
@@ -62,7 +62,7 @@ def observations(test: type[Observation]) -> st.SearchStrategy[Observation]:
     from hypothesis import strategies as st
 
     needed = needed_of(test)
-    fields = {name: found for name, rule in rules_of(test).items() if (found := _values(name, rule)) is not None}
+    fields = {name: found for name, rule in field_rules(test).items() if (found := _values(name, rule)) is not None}
 
     @st.composite
     def made(draw: st.DrawFn) -> Observation:
@@ -79,7 +79,7 @@ def observations(test: type[Observation]) -> st.SearchStrategy[Observation]:
     return made()
 
 
-def _values(name: str, rule: Rule) -> st.SearchStrategy[object] | None:
+def _values(name: str, rule: FieldRule) -> st.SearchStrategy[object] | None:
     from hypothesis import strategies as st
 
     quantity, options, limits = quantity_of(rule), options_of(rule), limits_of(rule)

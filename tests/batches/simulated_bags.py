@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from simulate import Piece, World
 
-from resinid import Batch, default_table
+from resinid import Batch, default_reference
 
 if TYPE_CHECKING:
     import numpy as np
@@ -103,7 +103,7 @@ KINDS: Final = (
 def bag_of(kind: Kind, rng: np.random.Generator) -> Batch:
     """Fill a bag and test it."""
     world = World()
-    symbols = default_table().symbols
+    symbols = default_reference().symbols
     make = world.piece_of(rng, symbols.index(kind.resin))
     pieces = []
     for _ in range(kind.items):

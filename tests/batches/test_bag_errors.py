@@ -10,19 +10,19 @@ import numpy as np
 import pytest
 from simulated_bags import KINDS, bag_of
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.batches.compatibility import judge
 from resinid.batches.mix import mix_of, part_of
 
 if TYPE_CHECKING:
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 BAGS = 10
 
 
-def acetal_barred() -> Table:
+def acetal_barred() -> ReferenceTable:
     """The package's table, acetal a resin that must not be heated."""
-    table = default_table()
+    table = default_reference()
     hazards = tuple(replace(h, bar="yes") if h.applies_to == "POM" else h for h in table.hazards)
     return replace(table, hazards=hazards, digest=f"{table.digest} acetal barred")
 

@@ -10,14 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from resinid import Batch, batch_composition, default_table, melt_together
-from resinid.batches.mixing_rules import rules_of
+from resinid import Batch, batch_composition, default_reference, melt_together
+from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.scoring.prior import cautious_prior, prior_of
 
 if TYPE_CHECKING:
-    from resinid.batches.compatibility import Verdict
-    from resinid.reference.table import Table
+    from resinid.batches.compatibility import MeltCompatibility
+    from resinid.reference.table import ReferenceTable
 
 Piece = list[dict[str, Any]]
 
@@ -31,7 +31,7 @@ SOFT: Final[Piece] = [*COLD, SOFTENS]
 DENSE: Final[Piece] = [{"test": "density", "density": "1.40 ± 0.01 g/cm3"}]
 
 
-def verdict(prior: Any = "default", table: Table | None = None, **entries: Any) -> Verdict:  # noqa: ANN401 - as given
+def verdict(prior: Any = "default", table: ReferenceTable | None = None, **entries: Any) -> MeltCompatibility:  # noqa: ANN401 - as given
     bag = Batch.of("bag", **entries)
     return melt_together(bag, bag, prior=prior, table=table)
 
@@ -122,8 +122,8 @@ def test_order_of_pieces_never_matters(data: st.DataObject) -> None:
 
 
 def test_the_cautious_prior_raises_each_hazard() -> None:
-    table = default_table()
-    rules = rules_of(table)
+    table = default_reference()
+    rules = mixing_rules(table)
     cautious = cautious_prior(table, rules.barred)
     assert cautious.sum() == pytest.approx(1.0)
     hazardous = rules.barred > 0
@@ -163,7 +163,7 @@ def test_a_mark_of_a_forbidden_resin_is_named_whatever_the_prior() -> None:
 @pytest.mark.parametrize("marked", [{"POM": 60}, {"PE-HD": 60, "POM": 1}, {"PE-HD": 400, "POM": 1}])
 @pytest.mark.parametrize("prior", ["default", {"PE-HD": 1}])
 def test_marks_of_acetal_refuse_a_bag_once_it_is_barred(marked: dict[str, int], prior: Any) -> None:  # noqa: ANN401
-    table = default_table()
+    table = default_reference()
     hazards = tuple(replace(h, bar="yes") if h.applies_to == "POM" else h for h in table.hazards)
     found = verdict(prior, replace(table, hazards=hazards, digest=f"{table.digest} acetal barred"), marked=marked)
     assert found.verdict == DO_NOT_HEAT

@@ -125,7 +125,7 @@ def test_a_folder_is_a_path(wrong: Any) -> None:  # noqa: ANN401 - as above
     if wrong is not None:
         with pytest.raises(InputError, match="folder"):
             resinid.read_stock("name,file\na,b.toml\n", folder=wrong)
-    for read in (resinid.load_table, resinid.default_table().extended):
+    for read in (resinid.load_reference, resinid.default_reference().extended):
         with pytest.raises(InputError, match="folder"):
             read(wrong)
 

@@ -14,13 +14,13 @@ from scipy import stats
 
 from resinid import Batch, RangeError, batch_composition, identify
 from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
-from resinid.batches.contaminants import further_clean, number_of_strangers, upper_limit
+from resinid.batches.contaminants import further_clean, number_of_contaminants, upper_limit
 from resinid.batches.counts import counts_of, enumerated, sampled
 from resinid.batches.item_evidence import Group
-from resinid.batches.mixing_rules import rules_of
-from resinid.reference.table import default_table
+from resinid.batches.mixing_rules import mixing_rules
+from resinid.reference.table import default_reference
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
 def groups(*rows: tuple[list[float], int]) -> list[Group]:
@@ -83,9 +83,9 @@ def test_certain_items_give_the_beta_distribution() -> None:
     found = counts_of(certain, alpha, 0)
     assert found.exact
     assert found.counts.tolist() == [[7.0, 2.0, 0.0]]
-    from resinid.batches.bag_posterior import Posterior
+    from resinid.batches.bag_posterior import BagPosterior
 
-    posterior = Posterior(alpha, found, tuple(certain))
+    posterior = BagPosterior(alpha, found, tuple(certain))
     law = stats.beta(7.3, 2.7)
     for level in (0.025, 0.5, 0.975):
         assert posterior.quantile(0, level) == pytest.approx(law.ppf(level), abs=1e-9)
@@ -103,7 +103,7 @@ def test_limits_are_the_exact_binomial_ones(items: int, strangers: int) -> None:
         return
     rows = [([1.0, 0.0], items - strangers), ([0.0, 1.0], strangers)]
     made = groups(*[row for row in rows if row[1]])
-    number = number_of_strangers(made, np.array([0.0, 1.0]), np.array([1.0, 0.0]))
+    number = number_of_contaminants(made, np.array([0.0, 1.0]), np.array([1.0, 0.0]))
     exact = stats.binomtest(strangers, items).proportion_ci(confidence_level=0.90, method="exact").high
     assert upper_limit(number) == pytest.approx(exact, abs=1e-9)
 
@@ -123,7 +123,7 @@ def test_nothing_seen_limits_nothing() -> None:
     """Silence is never permission: without samples, or with ones that tell nothing, the limit stays high."""
     assert batch_composition(Batch.of("empty")).strangers[0].limit == 1.0
     blind = groups(([1.0, 1.0], 50))
-    number = number_of_strangers(blind, np.array([0.0, 1.0]), np.array([1.0, 0.0]))
+    number = number_of_contaminants(blind, np.array([0.0, 1.0]), np.array([1.0, 0.0]))
     assert number == pytest.approx(np.full(51, 1 / 51))
     assert upper_limit(number) > 0.9
 
@@ -134,7 +134,7 @@ def test_vaguer_items_never_lower_a_limit(sharp: float, vague: float, items: int
     """The less the clean items speak against the stranger, the higher its limit."""
     low, high = sorted((sharp, vague))
     weights = (np.array([0.0, 1.0]), np.array([1.0, 0.0]))
-    first, second = (upper_limit(number_of_strangers(groups(([1.0, d], items)), *weights)) for d in (low, high))
+    first, second = (upper_limit(number_of_contaminants(groups(([1.0, d], items)), *weights)) for d in (low, high))
     assert first <= second + 1e-9
 
 
@@ -148,7 +148,7 @@ def test_a_bag_is_not_the_average_of_its_pieces() -> None:
 
 def test_flakes_are_binomial_in_the_model_s_chances() -> None:
     """Counts of flakes give the likelihood p**floated (1 - p)**sank with each resin's chance from the model."""
-    rules = rules_of(TABLE)
+    rules = mixing_rules(TABLE)
     found = posterior_of(Batch.of("f", flakes=[{"liquid": "water", "floated": 3, "sank": 2}]), TABLE)
     floats, sinks = found.groups
     p = np.exp(np.log(floats.likelihood) + floats.scale)

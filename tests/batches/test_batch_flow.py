@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from resinid import Batch, InputError, melt_together
 from resinid.batches.melt_flow import flow_of, log_rule, same_condition, stiffness
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
 @pytest.mark.parametrize(

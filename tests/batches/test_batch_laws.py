@@ -16,12 +16,12 @@ from resinid import Batch, InputError, MeltPlan, RangeError, melt_plan, melt_tog
 from resinid.batches import mix
 from resinid.batches.compatibility import judge
 from resinid.batches.mix_outcome import mixed, tolerated
-from resinid.batches.mixing_rules import rules_of
+from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.verdict import DO_NOT_HEAT
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
-TABLE = default_table()
-RULES = rules_of(TABLE)
+TABLE = default_reference()
+RULES = mixing_rules(TABLE)
 ORDER = ("one melt", "usable with limits", "will delaminate", DO_NOT_HEAT)
 
 

@@ -19,7 +19,7 @@ from resinid import (
     Batch,
     InputError,
     batch_composition,
-    default_table,
+    default_reference,
     identify,
     identify_table,
     melt_plan,
@@ -29,14 +29,14 @@ from resinid import (
 from resinid.batches.bag import read_batch
 from resinid.batches.hazards import forbidding_of
 from resinid.batches.item_evidence import groups_of
-from resinid.batches.minority_share import between, expected, just
+from resinid.batches.minority_share import between_bags, expected, just
 from resinid.batches.mix import part_of
-from resinid.batches.mixing_rules import rules_of
+from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.time_limit import LONGEST_HOT
 
 if TYPE_CHECKING:
-    from resinid.batches.compatibility import Verdict
+    from resinid.batches.compatibility import MeltCompatibility
 
 Piece = list[dict[str, Any]]
 
@@ -66,7 +66,7 @@ def dense(density: float) -> Piece:
     return [{"test": "density", "density": f"{density:.3f} ± 0.003 g/cm3"}, RIGID]
 
 
-def verdict(batch: Batch) -> Verdict:
+def verdict(batch: Batch) -> MeltCompatibility:
     return melt_together(batch, batch)
 
 
@@ -126,7 +126,7 @@ def test_more_clean_marks_lower_the_danger() -> None:
 
 def test_one_make_says_once_what_it_is() -> None:
     """Pieces that agree say together no more than six of them would as one piece; others go by themselves."""
-    rules = rules_of(default_table())
+    rules = mixing_rules(default_reference())
     batch = Batch.of("lot 7", pieces=[dense(1.41)] * 40 + [CAP])
     groups = groups_of(batch, rules.model, rules.barred, one_make=True)
     assert [group.count for group in groups] == [40, 1]
@@ -149,7 +149,7 @@ def test_lesser_of_two_shares_by_draws(weights: tuple[float, ...]) -> None:
     within = np.minimum(one[:, pairs[0]], one[:, pairs[1]])
     assert found.lesser == pytest.approx(within.mean(axis=0), rel=0.02, abs=2e-5)
     across = np.minimum(one[:, pairs[0]], other[:, pairs[1]])
-    assert between(found, found, pairs) == pytest.approx(across.mean(axis=0), rel=0.03, abs=2e-4)
+    assert between_bags(found, found, pairs) == pytest.approx(across.mean(axis=0), rel=0.03, abs=2e-4)
 
 
 def test_lesser_of_known_shares() -> None:
@@ -157,7 +157,7 @@ def test_lesser_of_known_shares() -> None:
     first, second = just(np.array([0.9, 0.1]), pairs), just(np.array([0.6, 0.4]), pairs)
     assert first.lesser.tolist() == [0.1]
     # 0.9 of the first resin in one bag and 0.4 of the second in the other, to a step of the sum.
-    assert between(first, second, pairs) == pytest.approx([0.4], abs=0.0125)
+    assert between_bags(first, second, pairs) == pytest.approx([0.4], abs=0.0125)
 
 
 @pytest.mark.parametrize("told", [GREEN, ACID, {"test": "mark", "reads": ">ABS-FR(17)<"}])
@@ -307,7 +307,7 @@ def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
 
     def said(*pieces: Piece) -> str:
         bag = Batch.of("housings", pieces=list(pieces), marked={"ABS": 20}, allow=["copper wire"])
-        part = part_of(bag, default_table())
+        part = part_of(bag, default_reference())
         return " ".join(sorted(forbidding_of(part)))
 
     assert "electrical housing" in said(piece, piece)

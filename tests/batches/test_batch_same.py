@@ -12,10 +12,10 @@ from scipy import stats
 
 from resinid import Batch, same_resin
 from resinid.batches.melt_flow import flow_of
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 from resinid.scoring.prior import prior_of
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
 @pytest.mark.parametrize("resin", ["PVC-U", "CN"])

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import pytest
 
-from resinid import Batch, default_table, melt_plan
+from resinid import Batch, default_reference, melt_plan
 from resinid.batches.melt_temperature import HOTTEST, melt_heat
 from resinid.batches.mix import part_of
-from resinid.batches.mixing_rules import rules_of
+from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.melt_windows import ONSET_MARGIN
 from resinid.melting.measured_density import measured_density
 from resinid.melting.time_limit import LONGEST_ANY, LONGEST_HOT
 from resinid.melting.workshop import density_of
 
-TABLE = default_table()
-RULES = rules_of(TABLE)
+TABLE = default_reference()
+RULES = mixing_rules(TABLE)
 BARRED = dict(zip(RULES.model.candidates, RULES.barred, strict=True))
 MELTED = [symbol for symbol in TABLE.symbols if not BARRED[symbol]]
 

@@ -19,9 +19,9 @@ from resinid import Batch, melt_together
 from resinid.batches.outcome import judged
 from resinid.batches.pair_compatibility import pair_of
 from resinid.heating.verdict import DO_NOT_HEAT
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
-TABLE = default_table()
+TABLE = default_reference()
 FILE = Path(__file__).parents[1] / "published" / "blend_pairs.csv"
 with FILE.open(encoding="utf-8", newline="") as opened:
     ROWS = list(csv.DictReader(opened))

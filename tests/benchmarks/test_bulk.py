@@ -16,7 +16,7 @@ import pandas as pd
 import pytest
 from sklearn.naive_bayes import GaussianNB
 
-from resinid import default_table, identify, identify_table
+from resinid import default_reference, identify, identify_table
 from resinid.reference.mixture import mixture
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ JUGS: Final = (("water at 20 degC", 0.9982), ("ethanol 40 %v/v at 20 degC", 0.94
 def drawn(count: int) -> pd.DataFrame:
     """Pieces of all resins of the table with density, three float tests, softening and modulus, a tenth missing."""
     rng = np.random.default_rng(20261125)
-    table = default_table()
+    table = default_reference()
     picked = rng.integers(len(table.variants), size=count)
     values: dict[str, NDArray[np.float64]] = {}
     for latent in ("density", "softening_temperature", "flexural_modulus"):
@@ -115,7 +115,7 @@ def softmax(scores: NDArray[np.float64]) -> NDArray[np.float64]:
 def test_a_million_pieces(capsys: pytest.CaptureFixture[str]) -> None:
     """One million pieces, six tests each, against GaussianNB, a loop over pieces, and a softmax as large."""
     frame = drawn(PIECES)
-    classes = len(default_table().resins) + 1
+    classes = len(default_reference().resins) + 1
     rng = np.random.default_rng(0)
     scores = rng.normal(size=(PIECES, classes))
     features = rng.normal(size=(PIECES, 6))

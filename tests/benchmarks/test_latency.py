@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from sklearn.naive_bayes import GaussianNB
 
-from resinid import default_table, identify
+from resinid import default_reference, identify
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -46,7 +46,7 @@ def test_one_piece_against_gaussian_nb(capsys: pytest.CaptureFixture[str]) -> No
         {"test": "whitening", "outcome": "none"},
     ]
     made = identify(entries).observations
-    classes = len(default_table().resins) + 1
+    classes = len(default_reference().resins) + 1
     rng = np.random.default_rng(0)
     features = rng.normal(size=(5 * classes, 6))
     fitted = GaussianNB().fit(features, np.repeat(np.arange(classes), 5))

@@ -19,19 +19,19 @@ import numpy as np
 import pytest
 from strays import pieces
 
-from resinid import Reagent, default_table, identify, next_tests
+from resinid import Reagent, default_reference, identify, next_tests
 from resinid.identification.score import model_of
 from resinid.liquids.mixing import FLASH, mix
-from resinid.methods.bench import parse_have
+from resinid.methods.bench import parse_bench
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.offered import kernel
 from resinid.methods.registry import built_in
-from resinid.methods.test_plan import Plan
-from resinid.planning.candidates import bench
+from resinid.methods.test_plan import TestPlan
+from resinid.planning.candidates import candidate_tests
 from resinid.planning.question import Question, question_of
 from resinid.quantities import ASPECTS
 from resinid.scoring.latents import AXES
-from resinid.scoring.properties import name_of, observed
+from resinid.scoring.properties import observed, property_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -54,7 +54,7 @@ OTHERS: Final = tuple(
     test.test
     for method in built_in()
     for test in method.tests
-    if name_of(test.observes) not in {*AXES, *ASPECTS}  # type: ignore[arg-type]  # because mypy sees a property
+    if property_name(test.observes) not in {*AXES, *ASPECTS}  # type: ignore[arg-type]  # because mypy sees a property
 )
 """Tests that no handbook's order here has; the planner does without them as well."""
 
@@ -69,7 +69,7 @@ class Drawn:
 
 def draw(rng: np.random.Generator) -> Drawn:
     """Draw a resin, one of its variants, and each property from that variant's mixture."""
-    table = model_of(default_table()).table
+    table = model_of(default_reference()).table
     resin = table.resins[rng.integers(len(table.resins))].symbol
     rows = [index for index, variant in enumerate(table.variants) if variant.resin == resin]
     weights = np.array([table.variants[row].weight for row in rows])
@@ -78,7 +78,7 @@ def draw(rng: np.random.Generator) -> Drawn:
 
 
 def _property(name: str, row: int, rng: np.random.Generator) -> float:
-    model = model_of(default_table())
+    model = model_of(default_reference())
     latent = observed(name).latent(model.table)
     if name in AXES and latent.stated[row]:
         found = pieces(model.table, model.table.variants[row], name)
@@ -92,15 +92,15 @@ def _property(name: str, row: int, rng: np.random.Generator) -> float:
     return float(latent.values[rng.choice(latent.values.size, p=latent.mass[row] / latent.mass[row].sum())])
 
 
-def see(plan: Plan, piece: Drawn, rng: np.random.Generator) -> Observation:
+def see(plan: TestPlan, piece: Drawn, rng: np.random.Generator) -> Observation:
     """Simulate the outcome of a test on a piece."""
-    chance = kernel(plan, np.array([piece.properties[name_of(plan.observes)]]))[:, 0]
+    chance = kernel(plan, np.array([piece.properties[property_name(plan.observes)]]))[:, 0]
     return plan.outcomes[int(rng.choice(chance.size, p=chance / chance.sum()))]
 
 
-def fixed_plans() -> dict[str, Plan]:
+def fixed_plans() -> dict[str, TestPlan]:
     """Return the plans that the fixed and the random order use, by the names in FIXED."""
-    plans = {plan.key: plan for plan in bench(parse_have(KIT), (), ()).plans}
+    plans = {plan.key: plan for plan in candidate_tests(parse_bench(KIT), (), ()).plans}
     for name, density, source in (
         ("ethanol 0.94", 0.94, Reagent("ethanol", 96.0)),
         ("ethanol 0.91", 0.9105, Reagent("ethanol", 96.0)),
@@ -109,7 +109,7 @@ def fixed_plans() -> dict[str, Plan]:
     ):
         bath = mix(density, 250.0, source, allow=(FLASH,)).liquid
         words = ("floats", "hovers", "sinks")
-        plans[name] = Plan("float", name, tuple(FloatTest(bath, word) for word in words), 6.0, ("", ""))
+        plans[name] = TestPlan("float", name, tuple(FloatTest(bath, word) for word in words), 6.0, ("", ""))
     return {name: plans[name] for name in FIXED}
 
 
@@ -121,10 +121,10 @@ class Session:
     right: bool
 
 
-def run(choose: Callable[[list[Observation]], Plan | None], piece: Drawn, asked: Question, stream: int) -> Session:
+def run(choose: Callable[[list[Observation]], TestPlan | None], piece: Drawn, asked: Question, stream: int) -> Session:
     """Test a piece until an answer has 90 %, no test is left, or MOST are done."""
     rng = np.random.default_rng(stream)
-    table = default_table()
+    table = default_reference()
     made: list[Observation] = []
     minutes = 0.0
     while True:
@@ -142,10 +142,10 @@ def run(choose: Callable[[list[Observation]], Plan | None], piece: Drawn, asked:
     return Session(len(made), minutes, settled, int(chances.argmax()) == true)
 
 
-def planner(question: str, by: str, *, heed: bool) -> Callable[[list[Observation]], Plan | None]:
+def planner(question: str, by: str, *, heed: bool) -> Callable[[list[Observation]], TestPlan | None]:
     """Return the choice of the planner, which may heed its own advice to stop or go on regardless."""
 
-    def choose(made: list[Observation]) -> Plan | None:
+    def choose(made: list[Observation]) -> TestPlan | None:
         advice = next_tests(
             made, have=KIT, question=question, by=by, prior="uniform", allow=["hot plate", FLASH], without=OTHERS
         )
@@ -154,7 +154,7 @@ def planner(question: str, by: str, *, heed: bool) -> Callable[[list[Observation
     return choose
 
 
-def in_order(names: list[str]) -> Callable[[list[Observation]], Plan | None]:
+def in_order(names: list[str]) -> Callable[[list[Observation]], TestPlan | None]:
     plans = fixed_plans()
     return lambda made: plans[names[len(made)]] if len(made) < len(names) else None
 
@@ -163,7 +163,7 @@ def in_order(names: list[str]) -> Callable[[list[Observation]], Plan | None]:
 @pytest.mark.parametrize("question", ["resin", "melt group"])
 def test_sessions(question: str, capsys: pytest.CaptureFixture[str]) -> None:
     """The planner reaches 90 % in fewer tests than a handbook's order and than random order."""
-    asked = question_of(default_table(), question)
+    asked = question_of(default_reference(), question)
     rng = np.random.default_rng(20261125)
     pieces = [draw(rng) for _ in range(PIECES)]
     orders = [rng.permutation(FIXED).tolist() for _ in pieces]
@@ -210,7 +210,7 @@ def test_how_long_advice_takes(capsys: pytest.CaptureFixture[str]) -> None:
         {"test": "float", "liquid": "table salt saturated", "outcome": "floats"},
         {"test": "feel", "outcome": "rigid"},
     ]
-    bench.cache_clear()
+    candidate_tests.cache_clear()
     kits = {"default": None, "everything": f"{KIT}, CaCl2.2H2O, isopropanol 70 %v/v, cylinder 1 mL"}
     with capsys.disabled():
         print("\nwhole advice (first call with a bench, then the median of 15):")

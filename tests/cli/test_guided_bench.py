@@ -18,7 +18,7 @@ from cli_kit import BY_EYE, KIT, LIT
 from resinid import identify
 from resinid.cli.document_files import write_whole
 from resinid.cli.main import main
-from resinid.cli.session import Session, load, save, toml_of
+from resinid.cli.session import Session, load_session, save_session, toml_of
 from resinid.errors import InputError
 from resinid.io.document import read_document
 
@@ -109,7 +109,7 @@ def test_a_session_by_pipe(tmp_path: Path) -> None:
     again = guided("", "--save", str(path))
     assert "Resumed with 3 answers." in again.stdout
     assert "Which resin is it?" in again.stdout
-    assert load(path).declined == ((2, "weighing"),)
+    assert load_session(path).declined == ((2, "weighing"),)
 
 
 def test_all_lines_may_be_piped_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -376,7 +376,7 @@ def test_a_file_written_by_hand_is_not_overwritten(tmp_path: Path, capsys: pytes
 def test_a_file_is_there_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A write that fails half way leaves the old file as it was and nothing beside it."""
     path = tmp_path / "piece.toml"
-    save(Session(piece="old"), path)
+    save_session(Session(piece="old"), path)
 
     def fails(_: int) -> None:
         raise OSError(28, "No space left on device")
@@ -384,7 +384,7 @@ def test_a_file_is_there_whole_or_not_at_all(tmp_path: Path, monkeypatch: pytest
     monkeypatch.setattr(os, "fsync", fails)
     with pytest.raises(InputError, match="No space left"):
         write_whole(path, "new")
-    assert load(path).piece == "old"
+    assert load_session(path).piece == "old"
     assert [entry.name for entry in tmp_path.iterdir()] == ["piece.toml"]
 
 
@@ -392,8 +392,8 @@ def test_texts_survive_the_file(tmp_path: Path) -> None:
     """Names with quotes, control characters and letters of any script come back as they were."""
     path = tmp_path / "piece.toml"
     for name in ('a "cap"\\', "line\nbreak\ttab", "ž 🙂 \x7f\x01"):
-        save(Session(piece=name, settings={"question": name}), path)
-        assert load(path).piece == name
-        assert load(path).settings["question"] == name
+        save_session(Session(piece=name, settings={"question": name}), path)
+        assert load_session(path).piece == name
+        assert load_session(path).settings["question"] == name
     with pytest.raises(TypeError):
         toml_of(None)

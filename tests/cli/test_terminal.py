@@ -116,7 +116,7 @@ def test_extreme_factors_still_fit() -> None:
     observations = [
         {"test": "density", "density": f"{value} ± 0.002 g/cm3"} for value in ("0.92", "0.95", "1.05", "1.4")
     ] + [{"test": "softening", "temperature": f"{value} ± 2 degC"} for value in (110, 130, 160, 250)]
-    text = result_text(resinid.identify(observations), resinid.default_table(), 50)
+    text = result_text(resinid.identify(observations), resinid.default_reference(), 50)
     assert max(map(len, text.splitlines())) <= 80
     assert "x1" in text.splitlines()[2]
 

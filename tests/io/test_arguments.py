@@ -11,14 +11,14 @@ import pytest
 from resinid import (
     InputError,
     UnknownNameError,
-    default_table,
+    default_reference,
     identify,
     identify_file,
     identify_table,
     ladder,
+    mix_bath,
     next_tests,
     observe,
-    recipe,
 )
 from resinid.methods.registry import built_in
 
@@ -39,8 +39,8 @@ CALLS: Final[dict[str, Callable[..., object]]] = {
     "ladder": partial(ladder, ["PP", "PS"]),
     "ladder of": ladder,
     "observe a": lambda **given: observe(given["test"]),
-    "recipe": partial(recipe, "1.05 g/cm3", "500 mL", "table salt"),
-    "recipe from": lambda solute: recipe("1.05 g/cm3", "500 mL", solute),
+    "recipe": partial(mix_bath, "1.05 g/cm3", "500 mL", "table salt"),
+    "recipe from": lambda solute: mix_bath("1.05 g/cm3", "500 mL", solute),
 }
 WHOLE: Final = ("identify", "identify_table", "next_tests")
 WRONG: Final[list[tuple[tuple[str, ...], str, tuple[object, ...]]]] = [
@@ -77,7 +77,7 @@ def test_all_faulty_counts_are_told_together() -> None:
 @pytest.mark.parametrize("name", [1, None, ["PP"]])
 def test_no_name_is_no_resin(name: Any) -> None:  # noqa: ANN401 - because it is wrong on purpose
     with pytest.raises(UnknownNameError, match="not the name of a resin"):
-        default_table().resin(name)
+        default_reference().resin(name)
 
 
 REFUSED: Final[dict[str, dict[str, Any]]] = {

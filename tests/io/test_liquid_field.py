@@ -4,42 +4,42 @@ from __future__ import annotations
 
 import pytest
 
-from resinid import InputError, liquid
+from resinid import InputError, parse_liquid
 from resinid.io.fields import build, unbuild
 from resinid.liquids import Liquid, from_hydrometer, from_recipe, from_weighing
 from resinid.methods.float_test.method import FloatTest
 
 
 def test_text_and_mapping_say_the_same() -> None:
-    text = liquid("table salt 110 g/kg water at 22.0 ± 0.5 degC")
-    mapping = liquid({"solute": "table salt", "amount": "110 g/kg water", "temperature": "22.0 ± 0.5 degC"})
+    text = parse_liquid("table salt 110 g/kg water at 22.0 ± 0.5 degC")
+    mapping = parse_liquid({"solute": "table salt", "amount": "110 g/kg water", "temperature": "22.0 ± 0.5 degC"})
     assert text == mapping
     assert text.density == from_recipe("NaCl", 110.0, "g/kg water", temperature=22.0).density
 
 
 def test_other_ways() -> None:
-    assert liquid({"hydrometer": "1.070", "temperature": "20 degC"}).density == pytest.approx(
+    assert parse_liquid({"hydrometer": "1.070", "temperature": "20 degC"}).density == pytest.approx(
         from_hydrometer(1.070, 0.0005, temperature=20.0).density
     )
-    assert liquid({"mass": "107.0 g", "volume": "100.0 mL"}).density == pytest.approx(
+    assert parse_liquid({"mass": "107.0 g", "volume": "100.0 mL"}).density == pytest.approx(
         from_weighing(107.0, 100.0, 0.1, 0.1).density
     )
-    assert liquid({"density": "1.07 ± 0.002 g/cm3"}).u == 0.002
+    assert parse_liquid({"density": "1.07 ± 0.002 g/cm3"}).u == 0.002
     ready = Liquid(1.07, 0.001, 20.0, "jug")
-    assert liquid(ready) is ready
+    assert parse_liquid(ready) is ready
 
 
 def test_saturated_brine() -> None:
     """Saturated sodium chloride at 20 degC, 26.4 %w/w: 1.1999 to 1.2025 g/cm3 in CRC-type tables (from memory)."""
-    brine = liquid("table salt saturated at 20 degC")
+    brine = parse_liquid("table salt saturated at 20 degC")
     assert 1.195 < brine.density < 1.205
     assert brine.u < 0.003
 
 
 def test_strength_of_the_bottle() -> None:
     """Half a bottle of 96 %v/v ethanol in water is weaker than half pure ethanol, hence denser."""
-    weak = liquid({"solute": "ethanol", "amount": "500 mL/L water", "strength": 96.0})
-    strong = liquid({"solute": "ethanol", "amount": "500 mL/L water"})
+    weak = parse_liquid({"solute": "ethanol", "amount": "500 mL/L water", "strength": 96.0})
+    strong = parse_liquid({"solute": "ethanol", "amount": "500 mL/L water"})
     assert weak.density > strong.density + 0.001
 
 
@@ -72,7 +72,7 @@ def test_strength_of_the_bottle() -> None:
 )
 def test_refusals(value: object, says: str) -> None:
     with pytest.raises(InputError, match=says):
-        liquid(value)
+        parse_liquid(value)
 
 
 def test_round_trip_through_a_test() -> None:
@@ -97,5 +97,5 @@ def test_round_trip_through_a_test() -> None:
 def test_all_that_is_wrong_is_told_together(entries: dict[str, object]) -> None:
     """Regression: the first fault hid the others."""
     with pytest.raises(InputError) as caught:
-        liquid(entries)
+        parse_liquid(entries)
     assert {fault.place for fault in caught.value.faults} == set(entries) - {"solute"}

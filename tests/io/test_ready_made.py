@@ -14,7 +14,7 @@ from resinid.liquids import Liquid
 from resinid.methods._guard import check_ready_made
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.registry import built_in
-from resinid.testing.samples import everything, plans_of, samples
+from resinid.testing.samples import everything, sample_plans, samples
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Method
@@ -66,7 +66,7 @@ def test_what_was_made_is_taken(method: Method) -> None:
     """Neither what was made of examples nor what an advice names as an outcome is refused afterwards."""
     bench = everything(method)
     for test in method.tests:
-        for made in (*samples(test), *(outcome for plan in plans_of(test, bench) for outcome in plan.outcomes)):
+        for made in (*samples(test), *(outcome for plan in sample_plans(test, bench) for outcome in plan.outcomes)):
             check_ready_made(made)
     for made in (FLOAT, WEIGHED, DENSITY, MARK, BANDS):
         check_ready_made(made)

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 import resinid
 from resinid import Batch, MethodError, ResinidError, UnknownNameError
-from resinid.errors import LONGEST, place_of, shown
-from resinid.methods.bench import have_of
+from resinid.errors import LONGEST, place_of, safe_repr
+from resinid.methods.bench import as_bench
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,13 +38,13 @@ def deep() -> list[Any]:
 @given(st.one_of(st.text(max_size=300), st.integers(), st.floats(), st.lists(st.text()), st.none()))
 def test_it_is_the_repr_cut_short(value: object) -> None:
     """Law: at most so many characters, and the repr itself where that is short."""
-    told = shown(value)
+    told = safe_repr(value)
     assert len(told) <= LONGEST
     assert told == repr(value) or (len(repr(value)) > LONGEST and told.endswith("..."))
 
 
 def test_what_has_no_repr_is_named_by_its_kind() -> None:
-    assert [shown(each) for each in (Mute(), deep(), 10**5000)] == ["<Mute>", "<list>", "<int>"]
+    assert [safe_repr(each) for each in (Mute(), deep(), 10**5000)] == ["<Mute>", "<list>", "<int>"]
     assert place_of("prior", Mute()) == "prior.<Mute>"
 
 
@@ -64,11 +64,11 @@ CALLS: Final[dict[str, Callable[[Any], object]]] = {
     "an answer": lambda wrong: resinid.next_tests([SEEN], question={wrong: ["nope"]}),
     "resins of an answer": lambda wrong: resinid.next_tests([SEEN], question={"a": [wrong]}),
     "a ranking": lambda wrong: resinid.next_tests([SEEN], by=wrong),
-    "what is at hand": have_of,
-    "a reagent": lambda wrong: resinid.Have(reagents=[wrong]),  # type: ignore[arg-type]  # as above
-    "a scale": lambda wrong: resinid.Have(scale=wrong),
+    "what is at hand": as_bench,
+    "a reagent": lambda wrong: resinid.Bench(reagents=[wrong]),  # type: ignore[arg-type]  # as above
+    "a scale": lambda wrong: resinid.Bench(scale=wrong),
     "a liquid": lambda wrong: resinid.identify([{"test": "float", "liquid": wrong, "outcome": "floats"}]),
-    "a solute": lambda wrong: resinid.liquid({"solute": wrong, "amount": "5 %w/w"}),
+    "a solute": lambda wrong: resinid.parse_liquid({"solute": wrong, "amount": "5 %w/w"}),
     "an outcome": lambda wrong: resinid.identify([{"test": "float", "liquid": "water", "outcome": wrong}]),
     "a reading": lambda wrong: resinid.identify([{"test": "density", "density": wrong}]),
     "a chance": lambda wrong: resinid.identify([{**SEEN, "mishap": wrong}]),

@@ -13,7 +13,7 @@ from resinid.errors import RangeError
 from resinid.liquids import (
     BASES,
     MODELS,
-    Model,
+    LiquidModel,
     amount_of,
     from_recipe,
     mass_fraction,
@@ -29,7 +29,7 @@ LIQUID = sorted(name for name, entry in MODELS.items() if entry.is_liquid)
 
 
 @st.composite
-def points(draw: st.DrawFn, names: list[str] | None = None) -> tuple[Model, float, float]:
+def points(draw: st.DrawFn, names: list[str] | None = None) -> tuple[LiquidModel, float, float]:
     """Draw a model with a mass fraction and a temperature inside its range."""
     found = MODELS[draw(st.sampled_from(names or sorted(MODELS)))]
     t = draw(st.floats(found.t_low, found.t_high))
@@ -38,7 +38,7 @@ def points(draw: st.DrawFn, names: list[str] | None = None) -> tuple[Model, floa
 
 @SETTINGS
 @given(points())
-def test_density_and_uncertainty_are_positive(point: tuple[Model, float, float]) -> None:
+def test_density_and_uncertainty_are_positive(point: tuple[LiquidModel, float, float]) -> None:
     """A density lies between those of alcohol and strong potash; its uncertainty is above 0, below 0.01."""
     found, w, t = point
     assert 0.75 < found.density(w, t) < 1.6
@@ -47,7 +47,7 @@ def test_density_and_uncertainty_are_positive(point: tuple[Model, float, float])
 
 @SETTINGS
 @given(points())
-def test_without_solute_every_model_is_water(point: tuple[Model, float, float]) -> None:
+def test_without_solute_every_model_is_water(point: tuple[LiquidModel, float, float]) -> None:
     """At w = 0 every model equals water within its own uncertainty."""
     found, _, t = point
     assert abs(found.density(0.0, t) - water_density(t)) <= found.uncertainty(0.0, t)
@@ -55,7 +55,7 @@ def test_without_solute_every_model_is_water(point: tuple[Model, float, float]) 
 
 @SETTINGS
 @given(points(HEAVY), st.floats(1e-4, 0.05))
-def test_more_solute_is_denser(point: tuple[Model, float, float], step: float) -> None:
+def test_more_solute_is_denser(point: tuple[LiquidModel, float, float], step: float) -> None:
     """Density rises with the mass fraction of a salt, of sugar and of glycerol."""
     found, w, t = point
     more = min(w + step, found.limit(t))
@@ -65,7 +65,7 @@ def test_more_solute_is_denser(point: tuple[Model, float, float], step: float) -
 
 @SETTINGS
 @given(points(["ethanol", "isopropanol"]), st.floats(1e-4, 0.05))
-def test_more_alcohol_is_lighter(point: tuple[Model, float, float], step: float) -> None:
+def test_more_alcohol_is_lighter(point: tuple[LiquidModel, float, float], step: float) -> None:
     """Density falls with the mass fraction of alcohol at 10 degC and above."""
     found, w, t = point
     more = min(w + step, 1.0)
@@ -75,7 +75,7 @@ def test_more_alcohol_is_lighter(point: tuple[Model, float, float], step: float)
 
 @SETTINGS
 @given(points())
-def test_density_is_continuous(point: tuple[Model, float, float]) -> None:
+def test_density_is_continuous(point: tuple[LiquidModel, float, float]) -> None:
     """A millionth more solute and a thousandth of a kelvin change the density by no more than 5e-6 g/cm3."""
     found, w, t = point
     near_w = max(0.0, w - 1e-6)
@@ -85,7 +85,7 @@ def test_density_is_continuous(point: tuple[Model, float, float]) -> None:
 
 @SETTINGS
 @given(points(), st.floats(0.1, 5.0))
-def test_warmer_is_lighter(point: tuple[Model, float, float], step: float) -> None:
+def test_warmer_is_lighter(point: tuple[LiquidModel, float, float], step: float) -> None:
     """Above 5 degC every test liquid expands when warmed."""
     found, w, t = point
     assume(t >= 5.0 and t + step <= found.t_high)
@@ -94,7 +94,7 @@ def test_warmer_is_lighter(point: tuple[Model, float, float], step: float) -> No
 
 @SETTINGS
 @given(points(sorted(set(MODELS) - {"water"})), st.sampled_from(BASES))
-def test_amount_and_mass_fraction_are_inverse(point: tuple[Model, float, float], basis: str) -> None:
+def test_amount_and_mass_fraction_are_inverse(point: tuple[LiquidModel, float, float], basis: str) -> None:
     """An amount turned into a mass fraction and back is the same amount, on every basis."""
     found, w, t = point
     assume(found.is_liquid or basis not in {"%v/v", "mL/L water"})

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import pytest
 
-from resinid import default_table, identify, identify_table, next_tests
+from resinid import default_reference, identify, identify_table, next_tests
 from resinid.cli.main import main
 from resinid.methods.article.films import FILMS, OF_SOLID_PARTS
 from resinid.methods.article.method import ARTICLE, FOAMS, METHOD, PROCESS, ArticleKind, Process
-from resinid.methods.bench import Have
+from resinid.methods.bench import Bench
 from resinid.methods.registry import listed
 from resinid.reference.method_rows import behaviours_of, sources_of
 from resinid.scoring.dependence import dependent
@@ -63,11 +63,11 @@ def test_everyday_articles(article: str, resin: str) -> None:
 def test_foam_is_foamed_variants() -> None:
     """A variant filled with gas is called foam with the chance stated, a solid one hardly ever."""
     for aspect in (ARTICLE, PROCESS):
-        latent = aspect.latent(default_table())
+        latent = aspect.latent(default_reference())
         foam = [outcome in FOAMS for outcome in aspect.outcomes]
         assert latent.mass.sum(axis=1) == pytest.approx(1.0)
         named = [outcome != "other" for outcome in aspect.outcomes]
-        for row, variant in enumerate(default_table().variants):
+        for row, variant in enumerate(default_reference().variants):
             share = latent.mass[row, foam].sum() / latent.mass[row, named].sum()
             assert share == pytest.approx(0.9 if variant.filler == "gas" else 0.02, rel=0.02)
     assert identify([{"test": "article", "outcome": "foam sheet or cushion"}])["EVAC"] > identify([])["EVAC"]
@@ -98,9 +98,9 @@ def test_rows_are_sourced() -> None:
     rows = [*behaviours_of(ARTICLE.folder, "article", ARTICLE.outcomes),
             *behaviours_of(PROCESS.folder, "process", PROCESS.outcomes)]  # fmt: skip
     known = {source.key for source in sources_of(ARTICLE.folder)}
-    assert {row.resin for row in rows} == set(default_table().symbols)
+    assert {row.resin for row in rows} == set(default_reference().symbols)
     used = {key for row in rows for key in row.source.split()}
-    assert known <= used <= known | {source.key for source in default_table().sources}
+    assert known <= used <= known | {source.key for source in default_reference().sources}
     assert all(bool(row.source) != (row.obtained == "common practice") for row in rows)
 
 
@@ -120,7 +120,7 @@ def test_it_is_offered_and_tables_take_it() -> None:
 
 def test_a_film_is_not_asked_how_a_strip_of_it_bends() -> None:
     """Any film is limp, so its feel says nothing of the resin; what is left out are tests whose steps ask for more."""
-    plans = {plan.test: plan for entry in (ArticleKind, Process) for plan in entry.plans(Have())}
+    plans = {plan.test: plan for entry in (ArticleKind, Process) for plan in entry.plans(Bench())}
     for test in ("article", "process"):
         assert "film or bag is limp whatever it is of" in " ".join(plans[test].steps)
     known = {test.test for entry in listed() for test in entry.method.tests}

@@ -8,7 +8,7 @@ from typing import Final
 
 import pytest
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.analysis.method_sources import shares_brought, sources_brought
 from resinid.reference.entries import GRADES
 from resinid.reference.rules import UNSOURCED
@@ -19,7 +19,7 @@ FILES: Final = sorted(path for path in METHODS.glob("*/*.csv") if path.name != "
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
 def test_rows_say_where_they_are_from(path: Path) -> None:
-    table = default_table()
+    table = default_reference()
     known = {source.key for source in (*table.sources, *sources_brought())}
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -34,7 +34,7 @@ def test_rows_say_where_they_are_from(path: Path) -> None:
 
 def test_the_report_counts_every_row() -> None:
     """What the report says of a method's rows is what the files hold."""
-    found = shares_brought(default_table())
+    found = shares_brought(default_reference())
     assert len(found) == len({path.parent for path in FILES})
     with (METHODS / "burn" / "behaviour.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))

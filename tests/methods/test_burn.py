@@ -13,10 +13,10 @@ from scipy import stats
 from strategies import SETTINGS
 from words import chances, faults_of, likeliest, rows_of, unused_sources
 
-from resinid import default_table, identify, next_tests, observe
+from resinid import default_reference, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.heating.verdict import forbidding
-from resinid.methods.bench import parse_have
+from resinid.methods.bench import parse_bench
 from resinid.methods.burn.method import CAUTION, FOLDER, METHOD, OUTCOMES
 from resinid.methods.registry import find_test
 from resinid.scoring.dependence import powers
@@ -60,7 +60,7 @@ LIGHT: Final = [
 
 def burnt(have: str = "burner") -> list[str]:
     """Return the burn tests that are recommended with something at hand."""
-    advice = next_tests(LIGHT, have=parse_have(have), allow=["burn"], prior="uniform")
+    advice = next_tests(LIGHT, have=parse_bench(have), allow=["burn"], prior="uniform")
     return [suggestion.plan.test for suggestion in advice.suggestions if suggestion.plan.hazard == "burn"]
 
 
@@ -80,7 +80,7 @@ def test_going_out_follows_the_oxygen_index() -> None:
 @pytest.mark.parametrize("resin", CLASSES)
 def test_going_out_agrees_with_published_classes(resin: str) -> None:
     """What ASTM D635 calls nonburning or self-extinguishing goes out by the rows of every other source, too."""
-    rows = (*default_table().behaviours, *rows_of(FOLDER, ("burn_self_extinguishing",)))
+    rows = (*default_reference().behaviours, *rows_of(FOLDER, ("burn_self_extinguishing",)))
     said = [
         row
         for row in rows
@@ -117,7 +117,7 @@ def test_rows_name_known_sources_and_resins() -> None:
 
 def test_resins_of_which_nothing_is_stated_fall_back() -> None:
     """Where no row tells of a resin it is taken as 'none of these' is, and scores neither way."""
-    latent = observed(find_test("burn_flame").observes).latent(default_table())  # type: ignore[arg-type]
+    latent = observed(find_test("burn_flame").observes).latent(default_reference())  # type: ignore[arg-type]
     silent = [index for index, stated in enumerate(latent.stated) if not stated]
     assert silent
     np.testing.assert_allclose(latent.mass[silent], np.broadcast_to(latent.mass[-1], (len(silent), len(latent.values))))
@@ -140,11 +140,11 @@ def test_a_burn_is_off_until_allowed() -> None:
     assert seen.describe() == "burn smell: styrene"
     with pytest.raises(NotAllowedError, match="burn"):
         observe("burn_smell", outcome="styrene")
-    held = next_tests(have=parse_have("burner"), prior="uniform")
+    held = next_tests(have=parse_bench("burner"), prior="uniform")
     assert "not allowed" in dict(held.withheld)["burn a tiny chip: smell"]
     assert sorted(burnt()) == sorted(OUTCOMES)
     assert burnt("strip") == []
-    unsure = next_tests(have=parse_have("burner"), prior="uniform", allow=["burn"])
+    unsure = next_tests(have=parse_bench("burner"), prior="uniform", allow=["burn"])
     assert "do not heat while" in dict(unsure.withheld)["burn a tiny chip: smell"]
 
 

@@ -12,12 +12,12 @@ from hypothesis import given
 from plug_ins import KNOCK, Knock, Note, changed_latent, fails, kind_of, method_of
 from strategies import SETTINGS
 
-from resinid import Method, MethodError, Plan, Shared, Term
+from resinid import Method, MethodError, SharedError, Term, TestPlan
 from resinid.io.fields import measured
 from resinid.methods._guard import term_of
 from resinid.methods.registry import built_in, find_test
 from resinid.scoring.grid import Axis
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 from resinid.scoring.term import Normals
 from resinid.testing import check_method, observations
 
@@ -70,8 +70,8 @@ def planning(made: Any) -> Method:  # noqa: ANN401 - as above
     return of(plans=classmethod(lambda cls, _have: [made(cls) if callable(made) else made]))
 
 
-def plan(kind: type[Any], test: str = "knock") -> Plan:
-    return Plan(test, "knock twice", (kind("high"), kind("low")), 1.0, ("knock", "knock"))
+def plan(kind: type[Any], test: str = "knock") -> TestPlan:
+    return TestPlan(test, "knock twice", (kind("high"), kind("low")), 1.0, ("knock", "knock"))
 
 
 def told(**changes: Any) -> Method:  # noqa: ANN401 - as above
@@ -162,7 +162,7 @@ BAD: Final[list[tuple[Any, str]]] = [
     (known(depends=(Dependence("snap", float("nan"), "invented"),)), "a share from 0 to 1"),
     (known(depends=(Dependence("snap", 0.5, ""),)), "without a reason"),
     (known(axis=Axis(1.0, 0.0, 0.5, 1.0, 1.0, 0.1, logarithmic=False)), "no resinid Axis"),
-    (of(observes=Aspect("note", ("high",), folder="/tmp")), "pathlib.Path"),  # type: ignore[arg-type]  # noqa: S108 - because it is wrong on purpose
+    (of(observes=CategoricalProperty("note", ("high",), folder="/tmp")), "pathlib.Path"),  # type: ignore[arg-type]  # noqa: S108 - because it is wrong on purpose
     (known(latent=fails), "ZeroDivisionError"),
     (known(latent=lambda _: None), "expected a Latent"),
     (latent(mass=lambda m: m * np.nan), "masses that are negative"),
@@ -179,7 +179,7 @@ BAD: Final[list[tuple[Any, str]]] = [
     (told(observes="density"), "observes something else"),
     (told(mishap=0.0), "its mishap is 0.0"),
     (told(if_mishap=0.0), "its if_mishap is 0.0"),
-    (told(shared=Shared([], 1.0)), "hashable key"),  # type: ignore[arg-type]  # as above
+    (told(shared=SharedError([], 1.0)), "hashable key"),  # type: ignore[arg-type]  # as above
     (told(feature=(-1.0, 1.0)), "its feature is"),
     (likely(lambda v: v - 1000.0), "negative or not finite"),
     (likely(lambda v: np.ones(v.size + 1)), "was asked for"),

@@ -8,10 +8,10 @@ from typing import Final
 import pytest
 from words import chances, faults_of, rows_of
 
-from resinid import default_table, identify, next_tests, observe
+from resinid import default_reference, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.methods import copper_wire
-from resinid.methods.bench import parse_have
+from resinid.methods.bench import parse_bench
 from resinid.methods.registry import find_test
 from resinid.scoring.dependence import dependent
 
@@ -57,10 +57,10 @@ def test_off_until_allowed_and_needs_wire_and_burner() -> None:
         observe("copper_wire", outcome="green")
     assert observe("copper_wire", outcome="green", allow=["copper wire"]).describe() == "copper wire: green"
     label = "hot copper wire for chlorine or bromine"
-    held = next_tests(have=parse_have("burner, copper wire"), question="pvc")
+    held = next_tests(have=parse_bench("burner, copper wire"), question="pvc")
     assert "not allowed" in dict(held.withheld)[label]
     for have, offered in (("burner, copper wire", True), ("copper wire", False), ("burner", False)):
-        advice = next_tests(have=parse_have(have), question="pvc", allow=["copper wire"])
+        advice = next_tests(have=parse_bench(have), question="pvc", allow=["copper wire"])
         assert ("copper_wire" in [one.plan.test for one in advice.suggestions]) is offered
 
 
@@ -77,4 +77,4 @@ def test_rows_and_caution() -> None:
     caution = copper_wire.METHOD.caution
     for word in ("hydrogen chloride", "halogenated flame retardants", "celluloid", "hood", "local codes"):
         assert word in caution
-    assert "pasto-johnson" in {source.key for source in default_table().sources}
+    assert "pasto-johnson" in {source.key for source in default_reference().sources}

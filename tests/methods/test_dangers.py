@@ -9,7 +9,7 @@ import pytest
 
 import resinid
 from resinid.batches.bag import read_batch
-from resinid.methods.dangers import DANGERS, allowed_of
+from resinid.methods.dangers import DANGERS, allowed_dangers
 from resinid.methods.registry import listed
 from resinid.tables.stream import identify_file
 
@@ -26,8 +26,8 @@ PLACES: list[Callable[[Any], object]] = [
     lambda allow: resinid.next_tests(FLOATS, allow=allow),
     lambda allow: resinid.identify_table(PIECES, allow=allow),
     lambda allow: resinid.ladder(["PP", "PS"], allow=allow),
-    lambda allow: resinid.recipe("1.07 g/cm3", "1 L", "table salt", allow=allow),
-    lambda allow: resinid.correction("1.06 g/cm3", "1 L", "1.07 g/cm3", "table salt", allow=allow),
+    lambda allow: resinid.mix_bath("1.07 g/cm3", "1 L", "table salt", allow=allow),
+    lambda allow: resinid.correct_bath("1.06 g/cm3", "1 L", "1.07 g/cm3", "table salt", allow=allow),
     lambda allow: resinid.Batch.of("caps", marked={"PP": 3}, allow=allow),
 ]
 
@@ -63,4 +63,4 @@ def test_dangers_of_all_built_in_tests_are_known() -> None:
 
 
 def test_the_order_and_the_number_of_names_stay() -> None:
-    assert allowed_of(("burn", "solvent", "burn")) == ("burn", "solvent", "burn")
+    assert allowed_dangers(("burn", "solvent", "burn")) == ("burn", "solvent", "burn")

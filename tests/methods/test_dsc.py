@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS
 
-from resinid import Have, default_table, identify, identify_table, next_tests, observe
+from resinid import Bench, default_reference, identify, identify_table, next_tests, observe
 from resinid.io.reading import Reading
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT_OF_FUSION, MELTING_PEAK
 from resinid.reference.crystallinity import crystal_of, crystallinity_from_heat, density_at_crystallinity
@@ -89,7 +89,7 @@ CRYSTALLINITY: Final = {
 @pytest.mark.parametrize("resin", CRYSTALS)
 def test_no_piece_gives_more_than_perfect_crystals(resin: str) -> None:
     """All but a few in a thousand pieces of a resin have less heat of fusion than its crystals; the median fits."""
-    table = default_table()
+    table = default_reference()
     latent = HEAT_OF_FUSION.latent(table)
     index = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)
     cumulated = np.cumsum(latent.mass[index])
@@ -102,7 +102,7 @@ def test_no_piece_gives_more_than_perfect_crystals(resin: str) -> None:
 
 def test_heat_and_density_agree_through_crystallinity() -> None:
     """HDPE 06 of Macromolecules 2020, 53:6063, table 1: 194.2 J/g is 66.3 % and then 0.946 g/cm3, which are PE-HD's."""
-    phases = crystal_of(default_table(), "PE-HD")
+    phases = crystal_of(default_reference(), "PE-HD")
     crystallinity = crystallinity_from_heat(194.2, phases)
     assert crystallinity == pytest.approx(0.663, abs=5e-4)
     density = density_at_crystallinity(crystallinity, phases)
@@ -113,7 +113,7 @@ def test_heat_and_density_agree_through_crystallinity() -> None:
 
 def test_filler_dilutes_the_heat() -> None:
     """A glass-filled variant has the base resin's heat of fusion times the share of resin."""
-    table = default_table()
+    table = default_reference()
     latent = HEAT_OF_FUSION.latent(table)
     logs = np.log(latent.values)
     mean = {(v.resin, v.name): float(latent.mass[i] @ logs) for i, v in enumerate(table.variants)}
@@ -124,7 +124,7 @@ def test_filler_dilutes_the_heat() -> None:
 
 def test_a_peak_follows_from_the_kind() -> None:
     """Amorphous and crosslinked resins hardly ever show a melting peak, crystalline ones that melt nearly always."""
-    table = default_table()
+    table = default_reference()
     chance = MELTING_PEAK.latent(table).mass[:-1, 0]
     kinds = {resin.symbol: resin.kind for resin in table.resins}
     for variant, found in zip(table.variants, chance.tolist(), strict=True):
@@ -159,14 +159,14 @@ def test_alone_is_the_relations_error_integrated_out(temperature: float, u: floa
 
 def test_offered_with_a_dsc_once_it_may_be_heated() -> None:
     """Without a DSC it is not offered; with one, only when cold tests have made PVC and acetal unlikely."""
-    have = Have(tools=("DSC",))
+    have = Bench(tools=("DSC",))
     cold = [
         {"test": "float", "liquid": "water", "outcome": "floats"},
         {"test": "density", "density": "0.93 ± 0.005 g/cm3"},
     ]
     later = {s.plan.test for s in next_tests(cold, have=have).suggestions}
     assert {"melting_peak", "glass_transition"} <= later
-    assert "melting_peak" not in {s.plan.test for s in next_tests(cold, have=Have()).suggestions}
+    assert "melting_peak" not in {s.plan.test for s in next_tests(cold, have=Bench()).suggestions}
     first = next_tests([], have=have)
     assert "melting_peak" not in {s.plan.test for s in first.suggestions}
     assert any("DSC" in label for label, _ in first.withheld)
@@ -202,7 +202,7 @@ def test_columns_say_the_same() -> None:
 
 def test_glass_transitions_are_where_handbooks_have_them() -> None:
     """Medians of the distributions against glass transitions of Fried, Polymer Science and Technology (from memory)."""
-    table = default_table()
+    table = default_reference()
     latent = GLASS_TRANSITION.latent(table)
     for resin, expected in {"PS": 100.0, "PMMA": 105.0, "PC": 150.0, "PVC-U": 85.0, "PET": 70.0}.items():
         index = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)

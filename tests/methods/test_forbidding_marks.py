@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import pandas as pd
 import pytest
 
-from resinid import default_table, identify, identify_table, observe
+from resinid import default_reference, identify, identify_table, observe
 from resinid.methods.marking.forbidden import FORBIDDEN, RETARDED
 from resinid.methods.marking.letters import ADDITIONS
 from resinid.methods.marking.mark import parse_mark
@@ -102,7 +102,7 @@ def test_codes_of_flame_retardants() -> None:
 
 def test_forbidden_resins_are_those_of_the_table() -> None:
     """Hazards that bar a resin, and acetal, bar its marks; no other symbol is barred."""
-    barred = {hazard.applies_to for hazard in default_table().hazards if hazard.bar == "yes"}
+    barred = {hazard.applies_to for hazard in default_reference().hazards if hazard.bar == "yes"}
     with (files("resinid.methods.marking") / "marks.csv").open(encoding="utf-8") as lines:
         marks = {row["mark"] for row in csv.DictReader(lines) if row["resin"] in barred | {"POM"}}
     assert {name for name in (*CODES, *SYMBOLS) if parse_mark(name).forbids} == marks - {"7"}

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS
 
-from resinid import Have, InputError, default_table, identify, identify_table, next_tests, observe
+from resinid import Bench, InputError, default_reference, identify, identify_table, next_tests, observe
 from resinid.io.reading import Reading
 from resinid.methods.hardness.method import DUROMETER_A, DUROMETER_D, ScratchFingernail, ShoreA, ShoreD
 from resinid.methods.hardness.pencil import (
@@ -53,7 +53,7 @@ def middle(row: Statement) -> float | None:
 
 def pairs_of_table() -> list[tuple[float, float]]:
     """Shore D and mean log modulus of each resin that has both in the reference table."""
-    table = default_table()
+    table = default_reference()
     found: dict[tuple[str, str], list[float]] = {}
     for row in table.statements:
         value = middle(row)
@@ -158,9 +158,9 @@ def test_hard_and_soft_are_told_apart() -> None:
 
 
 def test_offered_where_a_durometer_is_at_hand() -> None:
-    offered = {s.plan.test for s in next_tests([], have=Have(tools=(DUROMETER_A, DUROMETER_D))).suggestions}
+    offered = {s.plan.test for s in next_tests([], have=Bench(tools=(DUROMETER_A, DUROMETER_D))).suggestions}
     assert {"shore_a", "shore_d", "scratch_fingernail"} <= offered
-    without = {s.plan.test for s in next_tests([], have=Have()).suggestions}
+    without = {s.plan.test for s in next_tests([], have=Bench()).suggestions}
     assert "scratch_fingernail" in without
     assert "shore_d" not in without
 
@@ -220,8 +220,8 @@ def test_published_pencils_speak_for_their_resin(resin: str, mark: str) -> None:
 
 def test_drawn_polyester_film_is_below_the_scale_and_no_distribution() -> None:
     """Low and others 2021 find 9B or less for bare PET film: kept in the table, but a lone limit is not scored."""
-    latent = PENCIL_HARDNESS.latent(default_table())
-    index = next(i for i, variant in enumerate(default_table().variants) if variant.resin == "PET")
+    latent = PENCIL_HARDNESS.latent(default_reference())
+    index = next(i for i, variant in enumerate(default_reference().variants) if variant.resin == "PET")
     assert "low-2021" not in latent.sources[index]
     assert latent.stated[index]
 
@@ -289,11 +289,11 @@ def test_a_wrong_mark_is_told_the_right_ones() -> None:
 
 
 def test_offered_where_pencils_are_at_hand() -> None:
-    plans = [s.plan for s in next_tests([], have=Have(tools=(PENCIL_SET,))).suggestions]
+    plans = [s.plan for s in next_tests([], have=Bench(tools=(PENCIL_SET,))).suggestions]
     (plan,) = (plan for plan in plans if plan.test == "pencil_hardness")
     assert "coated" in plan.caution
     assert len(plan.outcomes) == len(PENCILS) + 1
-    assert "pencil_hardness" not in {s.plan.test for s in next_tests([], have=Have()).suggestions}
+    assert "pencil_hardness" not in {s.plan.test for s in next_tests([], have=Bench()).suggestions}
 
 
 def test_pencils_in_columns_say_the_same() -> None:

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS
 
-from resinid import InputError, default_table, identify, identify_table, next_tests, observe
+from resinid import InputError, default_reference, identify, identify_table, next_tests, observe
 from resinid.io.fields import build
 from resinid.methods.infrared import bands as table_of_bands
 from resinid.methods.infrared import spectra
@@ -335,7 +335,7 @@ def test_faults_are_told(fields: dict[str, object], said: str) -> None:
 
 
 def test_every_resin_has_a_spectrum_and_every_row_a_source() -> None:
-    latent = SPECTRUM.latent(default_table())
+    latent = SPECTRUM.latent(default_reference())
     assert all(latent.stated)
     assert np.allclose(latent.mass.sum(axis=1), 1.0)
     used = frozenset[str]().union(*latent.sources)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS
 
-from resinid import InputError, default_table, identify, identify_table, next_tests, observe
+from resinid import InputError, default_reference, identify, identify_table, next_tests, observe
 from resinid.methods.marking import METHOD
 from resinid.methods.marking.latent import MARKING, MISLEADING, NAMES
 from resinid.methods.marking.letters import ADDITIONS
@@ -44,7 +44,7 @@ def test_names_of_the_codes() -> None:
         "5": "polypropylene",
         "6": "polystyrene (general purpose)",
     }
-    names = {"none of these": ""} | {resin.symbol: resin.name for resin in default_table().resins}
+    names = {"none of these": ""} | {resin.symbol: resin.name for resin in default_reference().resins}
     for code, name in printed.items():
         assert name in {names[symbol] for symbol in marked(code).resins[:3]}
     assert marked("7")["ABS"] > marked("6")["ABS"]
@@ -151,10 +151,10 @@ def test_fillers_pick_the_variant() -> None:
 
 def test_rows_add_up() -> None:
     """Each listed resin's misleading marks have the share stated."""
-    latent = MARKING.latent(default_table())
+    latent = MARKING.latent(default_reference())
     assert latent.mass.sum(axis=1) == pytest.approx(1.0)
     assert all(latent.stated)
-    row = [variant.resin for variant in default_table().variants].index("POM")
+    row = [variant.resin for variant in default_reference().variants].index("POM")
     by_name = latent.mass[row].reshape(len(NAMES), len(ADDITIONS)).sum(axis=1)
     right = by_name[[NAMES.index("POM"), NAMES.index("7")]].sum() / (1 - by_name[0])
     assert 1 - MISLEADING < right < 1.0

@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS
 
-from resinid import Have, InputError, default_table, identify, identify_table, next_tests, observe
+from resinid import Bench, InputError, default_reference, identify, identify_table, next_tests, observe
 from resinid.batches.bag import Batch
 from resinid.batches.melt_flow import flow_of
 from resinid.io.reading import Reading
-from resinid.methods.melt_flow_rate.conditions import FARTHEST, at_usual, conversion, melts
+from resinid.methods.melt_flow_rate.conditions import FARTHEST, at_usual, melts, rate_factor
 from resinid.methods.melt_flow_rate.known import MELT_FLOW_RATE, PROCESSES, nodes
 from resinid.methods.melt_flow_rate.method import METHOD, FlowRate
 from resinid.scoring.dependence import dependent
@@ -39,7 +39,7 @@ def mfr(rate: str, condition: Mapping[str, str], process: str = "unknown") -> di
 
 def quantiles(resin: str, process: str, *levels: float) -> Array:
     """Quantiles of the natural log of the rate of a resin's first variant, at its usual condition."""
-    table, layout = default_table(), nodes()
+    table, layout = default_reference(), nodes()
     row = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)
     here = np.array([process in {"unknown", PROCESSES[index]} for index in layout.process])
     mass = MELT_FLOW_RATE.latent(table).mass[row][here]
@@ -66,8 +66,8 @@ RATIOS: Final = {
 @pytest.mark.parametrize(("heavy", "light", "ratio"), RATIOS)
 def test_flow_rate_ratios(heavy: float, light: float, ratio: float) -> None:
     """The rule for the load meets usual flow rate ratios within twice its stated error."""
-    carried = conversion(melts()["PE-HD"], 190.0, heavy)
-    base = conversion(melts()["PE-HD"], 190.0, light)
+    carried = rate_factor(melts()["PE-HD"], 190.0, heavy)
+    base = rate_factor(melts()["PE-HD"], 190.0, light)
     assert carried is not None
     assert base is not None
     assert abs(math.log(ratio) - (carried[0] - base[0])) < 2.0 * carried[1]
@@ -75,7 +75,7 @@ def test_flow_rate_ratios(heavy: float, light: float, ratio: float) -> None:
 
 def test_a_pipe_grade_measured_at_five_kilograms() -> None:
     """Polysure P0148D, 0.4 g/10 min at 5 kg: PE 100 pipe grades have 0.08 to 0.15 at 2.16 kg (from memory)."""
-    row = next(r for r in default_table().statements if r.property == "melt_flow_rate" and "5 kg" in r.condition)
+    row = next(r for r in default_reference().statements if r.property == "melt_flow_rate" and "5 kg" in r.condition)
     usual = at_usual(row)
     assert usual is not None
     assert usual.typical is not None
@@ -93,10 +93,10 @@ def test_reference_polyethylene() -> None:
 def test_hotter_and_heavier_is_faster(resin: str, away: float, ratio: float, more: float) -> None:
     """A rate never falls with temperature or load, and is itself at the usual condition, without error."""
     melt = melts()[resin]
-    assert conversion(melt, melt.temperature, melt.load) == (0.0, 0.0)
-    one = conversion(melt, melt.temperature + away, melt.load * ratio)
-    hotter = conversion(melt, melt.temperature + away + more, melt.load * ratio)
-    heavier = conversion(melt, melt.temperature + away, melt.load * ratio * 1.1)
+    assert rate_factor(melt, melt.temperature, melt.load) == (0.0, 0.0)
+    one = rate_factor(melt, melt.temperature + away, melt.load * ratio)
+    hotter = rate_factor(melt, melt.temperature + away + more, melt.load * ratio)
+    heavier = rate_factor(melt, melt.temperature + away, melt.load * ratio * 1.1)
     assert one is not None
     assert heavier is not None
     assert heavier[0] > one[0]
@@ -106,7 +106,7 @@ def test_hotter_and_heavier_is_faster(resin: str, away: float, ratio: float, mor
 @pytest.mark.parametrize("process", [*PROCESSES, "unknown"])
 def test_a_process_is_no_evidence_by_itself(process: str) -> None:
     """Summed over all rates, a run tells nothing of the resin, whatever process is stated."""
-    table = default_table()
+    table = default_reference()
     latent = MELT_FLOW_RATE.latent(table)
     step = 0.2
     total = np.zeros(latent.mass.shape[1])
@@ -121,7 +121,7 @@ def test_a_process_is_no_evidence_by_itself(process: str) -> None:
 def test_agrees_with_the_flow_of_a_batch() -> None:
     """The rate expected of articles of one process is that which :mod:`resinid.batches` infers, within its error."""
     for resin, process in (("PE-HD", "injection moulding"), ("PE-LD", "film"), ("PP", "fibre"), ("PC", "extrusion")):
-        flow = flow_of(Batch.of("articles", process=process), resin, default_table())
+        flow = flow_of(Batch.of("articles", process=process), resin, default_reference())
         assert flow is not None
         assert abs(quantiles(resin, process, 0.5)[0] - flow.mean) < flow.sd
 
@@ -183,13 +183,13 @@ def test_it_moves_the_answer() -> None:
 
 
 def test_offered_with_a_melt_indexer_once_it_may_be_heated() -> None:
-    have = Have(tools=("melt indexer",))
+    have = Bench(tools=("melt indexer",))
     cold = [
         {"test": "density", "density": "0.93 ± 0.005 g/cm3"},
         {"test": "float", "liquid": "water", "outcome": "floats"},
     ]
     assert "melt_flow_rate" in {s.plan.test for s in next_tests(cold, have=have).suggestions}
-    assert "melt_flow_rate" not in {s.plan.test for s in next_tests(cold, have=Have()).suggestions}
+    assert "melt_flow_rate" not in {s.plan.test for s in next_tests(cold, have=Bench()).suggestions}
     assert "melt_flow_rate" not in {s.plan.test for s in next_tests([], have=have).suggestions}
 
 

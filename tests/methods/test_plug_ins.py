@@ -16,7 +16,7 @@ from resinid import (
     MethodWarning,
     NotAllowedError,
     Result,
-    Shared,
+    SharedError,
     Term,
     batch_composition,
     identify,
@@ -30,7 +30,7 @@ from resinid.methods.copper_wire.method import CopperWire
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.look_and_feel.method import DROP_SOUND
 from resinid.methods.registry import built_in, is_built_in
-from resinid.scoring.properties import Aspect
+from resinid.scoring.properties import CategoricalProperty
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,7 +55,7 @@ FAILING: Final[dict[str, tuple[dict[str, Any], str]]] = {
     "no mishap": ({"term": lambda self: Term("snap", self.likelihood, 0.0, 0.5)}, "its mishap is 0.0"),
     "property unknown": ({"observes": "loudness"}, "nothing is known of 'loudness'"),
     "feature without width": ({"feature": (1.0, 0.0)}, "its feature is"),
-    "key unhashable": ({"shared": Shared([], 1.0)}, "unhashable"),  # type: ignore[arg-type]  # because it is wrong on purpose
+    "key unhashable": ({"shared": SharedError([], 1.0)}, "unhashable"),  # type: ignore[arg-type]  # because it is wrong on purpose
     "likelihood raises": ({"likelihood": fails}, "ZeroDivisionError: out of order"),
     "likelihood of another shape": ({"likelihood": lambda _s, v, _e: np.ones(v.size + 1)}, "was asked for"),
     "likelihood negative": ({"likelihood": lambda _s, v, _e: v - 1000.0}, "negative or not finite"),
@@ -122,7 +122,7 @@ def test_what_it_refuses_is_a_fault_of_the_input() -> None:
 
 def test_a_broken_table_of_a_plug_in(tmp_path: Path) -> None:
     (tmp_path / "behaviour.csv").write_text("no,such,columns\n", encoding="utf-8")
-    kind = kind_of(observes=Aspect("tick", ("high", "low"), folder=tmp_path))
+    kind = kind_of(observes=CategoricalProperty("tick", ("high", "low"), folder=tmp_path))
     with pytest.warns(MethodWarning, match="TableError"):
         assert identify([*SEEN, kind("high")]).probability == identify(SEEN).probability
 

@@ -13,7 +13,7 @@ from resinid import MethodError, MethodWarning, UnknownNameError, identify, next
 from resinid.analysis.method_sources import sources_brought
 from resinid.cli.main import main
 from resinid.methods import registry
-from resinid.scoring.properties import Aspect
+from resinid.scoring.properties import CategoricalProperty
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +24,7 @@ NO_CLASS: Final = method_of(tests=(Knock("high"),))
 NO_TERM: Final = method_of(type("Bare", (), {"test": "knock", "observes": "snap", "describe": None}))
 NO_LATENT: Final = method_of(kind_of(observes=3))
 TAKEN: Final = method_of(kind_of(test="float"))
-KNOWN_OTHERWISE: Final = method_of(kind_of(observes=Aspect("density", ("high", "low"))))
+KNOWN_OTHERWISE: Final = method_of(kind_of(observes=CategoricalProperty("density", ("high", "low"))))
 TAKEN_METHOD: Final = method_of(name="float test")
 OUR_OWN: Final = registry.built_in()[0]
 REFUSED: Final = {
@@ -142,7 +142,7 @@ def test_an_object_is_passed_directly() -> None:
 
 def test_faulty_tables_of_a_plug_in_do_not_stop_the_listing(tmp_path: Path) -> None:
     (tmp_path / "sources.csv").write_text("no,such,columns\n", encoding="utf-8")
-    faulty = method_of(kind_of(observes=Aspect("note", ("high", "low"), folder=tmp_path)))
+    faulty = method_of(kind_of(observes=CategoricalProperty("note", ("high", "low"), folder=tmp_path)))
     with pytest.warns(MethodWarning, match=r"sources of method 'knocking'.*left out"):
         assert sources_brought([faulty]) == sources_brought()
 

@@ -7,7 +7,7 @@ import pickle
 import pytest
 
 from resinid import MethodError, observe
-from resinid.methods.bench import Have
+from resinid.methods.bench import Bench
 from resinid.methods.registry import built_in
 from resinid.methods.word_test import WordTest, word_test
 
@@ -29,9 +29,9 @@ def test_it_is_a_class_like_any_other() -> None:
 
 
 def test_offered_only_where_all_it_needs_is_at_hand() -> None:
-    every = Have(tools=("vice",))
+    every = Bench(tools=("vice",))
     assert [plan.needs for plan in Fold.plans(every)] == [("strip", "hot plate", "vice")]
-    for short in (Have(), Have(strip=False, tools=("vice",)), Have(hot_plate=None, tools=("vice",))):
+    for short in (Bench(), Bench(strip=False, tools=("vice",)), Bench(hot_plate=None, tools=("vice",))):
         assert list(Fold.plans(short)) == []
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import resinid
-from resinid import Have, InputError, Reagent, next_tests
+from resinid import Bench, InputError, Reagent, next_tests
 
 SALT = Reagent("table salt")
 
@@ -43,7 +43,7 @@ SALT = Reagent("table salt")
 )
 def test_what_is_not_of_its_kind_is_refused(wrong: dict[str, Any]) -> None:
     with pytest.raises(InputError, match=rf"have\.{next(iter(wrong))}"):
-        Have(**wrong)
+        Bench(**wrong)
 
 
 def test_all_that_is_wrong_is_told_together() -> None:
@@ -55,7 +55,7 @@ def test_all_that_is_wrong_is_told_together() -> None:
         "liquids": (1,),
     }
     with pytest.raises(InputError) as caught:
-        Have(**wrong)
+        Bench(**wrong)
     assert [fault.place.split("[")[0] for fault in caught.value.faults] == [
         f"have.{name}" for name in ("scale", "strip", "reagents", "liquids", "tools")
     ]
@@ -70,9 +70,9 @@ def test_lists_and_numbers_of_any_kind_make_the_same_bench() -> None:
         "scale": np.float32(0.5),
         "volume": 5,
     }
-    strict = Have(reagents=(SALT,), tools=("acetone",), scale=0.5, volume=5.0)
-    assert Have(**loose) == strict
-    assert next_tests(have=Have(**loose)).to_json() == next_tests(have=strict).to_json()
+    strict = Bench(reagents=(SALT,), tools=("acetone",), scale=0.5, volume=5.0)
+    assert Bench(**loose) == strict
+    assert next_tests(have=Bench(**loose)).to_json() == next_tests(have=strict).to_json()
 
 
 @pytest.mark.parametrize("steps", ["3", None, 2.5, True, 0, 21])

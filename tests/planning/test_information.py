@@ -16,19 +16,19 @@ from scipy.special import ndtr
 from strategies import observations
 from strays import pieces
 
-from resinid import default_table, identify, load_table, observe
+from resinid import default_reference, identify, load_reference, observe
 from resinid.identification.score import model_of, prior_for
 from resinid.liquids import from_recipe
 from resinid.liquids.mixing import FLASH
-from resinid.methods.bench import Have, parse_have
+from resinid.methods.bench import Bench, parse_bench
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
 from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
 from resinid.methods.offered import kernel
-from resinid.methods.test_plan import Plan
-from resinid.planning.candidates import bench
+from resinid.methods.test_plan import TestPlan
+from resinid.planning.candidates import candidate_tests
 from resinid.planning.information import information
 from resinid.planning.next_test import next_tests
-from resinid.planning.piece_posterior import Knowledge
+from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import question_of
 from resinid.scoring.integrals import COMMON
 
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid import Table
+    from resinid import ReferenceTable
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
 
@@ -48,11 +48,11 @@ WORDS: Final = ("floats", "hovers", "sinks")
 GOOD_KIT: Final = "table salt, ethanol 96 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip, hot plate 250 degC"
 
 
-def float_plan(jug: Liquid) -> Plan:
-    return Plan("float", "float", tuple(FloatTest(jug, word) for word in WORDS), 1.0, ("", ""))
+def float_plan(jug: Liquid) -> TestPlan:
+    return TestPlan("float", "float", tuple(FloatTest(jug, word) for word in WORDS), 1.0, ("", ""))
 
 
-def joint_by_brute_force(table: Table, jugs: Sequence[Liquid], words: Sequence[str]) -> Array:
+def joint_by_brute_force(table: ReferenceTable, jugs: Sequence[Liquid], words: Sequence[str]) -> Array:
     """Probability of each resin and of floats with these outcomes, summed on the definitions.
 
     Over every normal of the mixtures, 1201 densities to 8 standard deviations; for
@@ -104,16 +104,16 @@ def mutual(joint: Array) -> float:
 
 
 @pytest.fixture
-def small(tmp_path: Path) -> Table:
-    return load_table(write(tmp_path))
+def small(tmp_path: Path) -> ReferenceTable:
+    return load_reference(write(tmp_path))
 
 
 @pytest.mark.parametrize("second", [46.0, 52.0], ids=["the same jug", "another jug"])
 @pytest.mark.parametrize("first", ["floats", "sinks"])
-def test_after_an_observation_against_brute_force(small: Table, first: str, second: float) -> None:
+def test_after_an_observation_against_brute_force(small: ReferenceTable, first: str, second: float) -> None:
     """Given a float, the information of another float in the same or another jug is as enumerated."""
     jugs = [from_recipe("ethanol", 46.0, "%v/v"), from_recipe("ethanol", second, "%v/v")]
-    known = Knowledge(model_of(small), prior_for(small, PRIOR), [FloatTest(jugs[0], first)])
+    known = PiecePosterior(model_of(small), prior_for(small, PRIOR), [FloatTest(jugs[0], first)])
     question = question_of(small)
     chances = known.chances(float_plan(jugs[1]))
     ours = float(information(question.gather(known.joint(chances))))
@@ -121,15 +121,15 @@ def test_after_an_observation_against_brute_force(small: Table, first: str, seco
     assert ours == pytest.approx(exact, rel=2e-3, abs=1e-6)
 
 
-def test_two_tests_together_against_all_outcome_combinations(small: Table) -> None:
+def test_two_tests_together_against_all_outcome_combinations(small: ReferenceTable) -> None:
     """What a float tells, plus what a second is then expected to tell, is what all nine outcomes tell together."""
     jugs = [from_recipe("ethanol", 46.0, "%v/v"), from_recipe("ethanol", 52.0, "%v/v")]
     model, prior, question = model_of(small), prior_for(small, PRIOR), question_of(small)
-    nothing = Knowledge(model, prior, ())
+    nothing = PiecePosterior(model, prior, ())
     chances = nothing.chances(float_plan(jugs[0]))
     ours = float(information(question.gather(nothing.joint(chances))))
     for word, chance in zip(WORDS, nothing.joint(chances).sum(axis=1), strict=True):
-        known = Knowledge(model, prior, [FloatTest(jugs[0], word)])
+        known = PiecePosterior(model, prior, [FloatTest(jugs[0], word)])
         ours += float(chance) * float(information(question.gather(known.joint(known.chances(float_plan(jugs[1]))))))
     pairs = itertools.product(WORDS, repeat=2)
     exact = mutual(np.array([joint_by_brute_force(small, jugs, pair) for pair in pairs]))
@@ -138,10 +138,10 @@ def test_two_tests_together_against_all_outcome_combinations(small: Table) -> No
     assert exact < 0.95 * sum(alone), "tests of one property overlap, so their information does not add up"
 
 
-def test_a_word_against_brute_force(small: Table) -> None:
+def test_a_word_against_brute_force(small: ReferenceTable) -> None:
     """A described behaviour: three resins by three outcomes, worked by hand from the table's own chances."""
-    known = Knowledge(model_of(small), prior_for(small, PRIOR), ())
-    plan = next(plan for plan in bench(Have(), (), ()).plans if plan.test == "snap")
+    known = PiecePosterior(model_of(small), prior_for(small, PRIOR), ())
+    plan = next(plan for plan in candidate_tests(Bench(), (), ()).plans if plan.test == "snap")
     ours = float(information(question_of(small).gather(known.joint(known.chances(plan)))))
     latent = model_of(small).latent("snap")
     rows = latent.mass[[0, 1, 3]]  # one variant of each resin; both of BB are alike in this
@@ -159,11 +159,11 @@ def test_against_simulation(key: str) -> None:
     Pieces are drawn from what one float test left open, outcomes from the likelihoods
     of the tests themselves.
     """
-    table, rng = default_table(), np.random.default_rng(4)
+    table, rng = default_reference(), np.random.default_rng(4)
     before = [observe("float", liquid="table salt saturated", outcome="floats")]
     model = model_of(table)
-    known = Knowledge(model, prior_for(table, "default"), before)
-    plan = next(plan for plan in bench(parse_have(GOOD_KIT), (), ()).plans if plan.key == key)
+    known = PiecePosterior(model, prior_for(table, "default"), before)
+    plan = next(plan for plan in candidate_tests(parse_bench(GOOD_KIT), (), ()).plans if plan.key == key)
     expected = float(information(known.joint(known.chances(plan))))
     now = identify(before, table=table)
     count, gained = 1500, []
@@ -184,10 +184,10 @@ def test_against_simulation(key: str) -> None:
 @given(st.lists(observations, max_size=3), st.sampled_from(["resin", "melt group", "pvc"]))
 def test_never_negative(made: list[Observation], asked: str) -> None:
     """Law: expected information is never negative, whatever was observed and asked."""
-    table = default_table()
-    known = Knowledge(model_of(table), prior_for(table, "default"), made)
+    table = default_reference()
+    known = PiecePosterior(model_of(table), prior_for(table, "default"), made)
     question = question_of(table, asked)
-    for plan in bench(parse_have("scale 0.1 g, cylinder 1 mL, sinker, strip, hot plate"), (), ()).plans:
+    for plan in candidate_tests(parse_bench("scale 0.1 g, cylinder 1 mL, sinker, strip, hot plate"), (), ()).plans:
         assert float(information(question.gather(known.joint(known.chances(plan))))) >= -1e-12
 
 
@@ -203,8 +203,8 @@ def test_never_negative_for_any_joint_distribution(rows: list[list[float]]) -> N
 @given(st.lists(observations, max_size=4))
 def test_knows_what_identify_knows(made: list[Observation]) -> None:
     """Law: the planner's probabilities are those of identify."""
-    table = default_table()
-    known = Knowledge(model_of(table), prior_for(table, "default"), made)
+    table = default_reference()
+    known = PiecePosterior(model_of(table), prior_for(table, "default"), made)
     answer = identify(made)
     ours = dict(zip(known.model.candidates, known.resins.tolist(), strict=True))
     assert all(ours[name] == pytest.approx(chance, abs=1e-9) for name, chance in zip(
@@ -229,9 +229,9 @@ def test_an_outcome_seen_is_what_was_foreseen(question: str) -> None:
 
 def test_outcomes_stand_for_all_that_may_happen() -> None:
     """Widths times likelihoods of a plan's outcomes add up to one, within what mishaps leave over."""
-    table = default_table()
+    table = default_reference()
     model = model_of(table)
-    for plan in bench(parse_have(GOOD_KIT), (), ()).plans:
+    for plan in candidate_tests(parse_bench(GOOD_KIT), (), ()).plans:
         values = model.latent(plan.observes).values
         total = np.zeros(values.size)
         for outcome, width in zip(plan.outcomes, plan.widths, strict=True):
@@ -244,11 +244,11 @@ def test_outcomes_stand_for_all_that_may_happen() -> None:
 def test_the_density_of_a_bath_is_the_best_there_is() -> None:
     """A bath is optimised over its density: none on a fine grid tells more."""
     before = [observe("float", liquid="water", outcome="floats")]
-    table = default_table()
+    table = default_reference()
     advice = next_tests(before, have="ethanol 96 %v/v", by="bits", allow=[FLASH])
     best = next(found for found in advice.suggestions if found.plan.recipe)
-    known, question = Knowledge(model_of(table), prior_for(table, "default"), before), question_of(table)
-    family = bench(parse_have("ethanol 96 %v/v"), (), (FLASH,)).families[0]
+    known, question = PiecePosterior(model_of(table), prior_for(table, "default"), before), question_of(table)
+    family = candidate_tests(parse_bench("ethanol 96 %v/v"), (), (FLASH,)).families[0]
     others = [
         float(information(question.gather(known.joint(known.chances(family.plan(density))))))
         for density in np.arange(0.87, 0.995, 0.001).round(4).tolist()

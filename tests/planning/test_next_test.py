@@ -14,9 +14,9 @@ from resinid.io.fields import choice
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.bench import Have, parse_have
+from resinid.methods.bench import Bench, parse_bench
 from resinid.methods.dangers import DANGERS
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 from resinid.planning.question import MELT_GROUPS, question_of
 from resinid.quantities import ASPECTS
 
@@ -53,7 +53,7 @@ class Burn(AspectSeen):
     outcome: str = choice(ASPECTS["melt_pull"])
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         assert have.temperature == 20.0
         steps = ("Hold a sliver in a small flame under extraction.", "See what it does.")
         yield cls.plan("burn a sliver", 3.0, steps, needs=("flame",), caution="toxic smoke; local codes", hazard="burn")
@@ -75,7 +75,7 @@ class Fails(Declines):
     test: ClassVar[str] = "fails"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         raise RuntimeError(f"no plans with {have.scale}")
 
 
@@ -283,7 +283,7 @@ def test_the_advice_is_json_and_a_frame() -> None:
 
 
 def test_questions() -> None:
-    table = resinid.default_table()
+    table = resinid.default_reference()
     groups = question_of(table, "melt group")
     assert len(set(groups.answer_of.tolist())) == len(groups.answers)
     own = next_tests([FLOATS], question={"polyolefin": ["HDPE", "LDPE", "PE-LLD", "PE-MD", "PP"], "PVC": "PVC-U"})
@@ -297,7 +297,7 @@ def test_questions() -> None:
 
 def test_melt_groups_are_pairs_that_the_table_calls_compatible() -> None:
     """Every pair within a group that melts is miscible or compatible in the table's blends, where it is rated."""
-    table = resinid.default_table()
+    table = resinid.default_reference()
     rated = {frozenset((blend.first, blend.second)): blend.rating for blend in getattr(table, "blends", ())}
     for name, members in MELT_GROUPS.items():
         if name == "does not melt":
@@ -312,22 +312,22 @@ def test_melt_groups_are_pairs_that_the_table_calls_compatible() -> None:
     ("options", "says"),
     [
         ({"have": "tabel salt, scale 3 mL"}, "Did you mean 'table salt'.*\n.*scale 3 mL: unit 'mL'"),
-        ({"have": Have, "by": "luck"}, "'luck' is not one of"),
+        ({"have": Bench, "by": "luck"}, "'luck' is not one of"),
         ({"allow": ["burning"]}, "did you mean 'burn'"),
         ({"enough": 0.3}, "between 0.5 and 1"),
     ],
 )
 def test_faults_are_told_with_their_fix(options: dict[str, Any], says: str) -> None:
-    chosen = {**options, "have": Have()} if options.get("have") is Have else options
+    chosen = {**options, "have": Bench()} if options.get("have") is Bench else options
     with pytest.raises(InputError, match=r"(?s)" + says):
         next_tests(**chosen)
 
 
 def test_have_gathers_every_fault() -> None:
     with pytest.raises(InputError) as caught:
-        Have(scale=-1.0, volume=0.0, temperature=90.0)
+        Bench(scale=-1.0, volume=0.0, temperature=90.0)
     assert len(caught.value.faults) >= 3
-    assert parse_have(" water ,strip,, hot plate 200 degC, bath 18 degC, piece 2 mL").hot_plate == 200.0
+    assert parse_bench(" water ,strip,, hot plate 200 degC, bath 18 degC, piece 2 mL").hot_plate == 200.0
     assert DANGERS[0] == "hot plate"
 
 
@@ -341,4 +341,4 @@ def test_a_plan_must_be_a_test() -> None:
     ):
         fields: dict[str, Any] = {"test": "snap", "label": "snap", "minutes": 1.0, "steps": ("", ""), **wrong}
         with pytest.raises(MethodError):
-            Plan(**fields)
+            TestPlan(**fields)

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from resinid import InputError, default_table, next_tests
+from resinid import InputError, default_reference, next_tests
 from resinid.planning.question import question_of
 
 
@@ -35,7 +35,7 @@ def test_what_is_no_answer_is_refused(asked: dict[Any, Any]) -> None:
 
 def test_all_faults_of_the_answers_are_told_together() -> None:
     with pytest.raises(InputError, match=r"question\.other(?s:.*)question\.a(?s:.*)question\.5"):
-        question_of(default_table(), {"other": ["PP"], "a": [], 5: ["PS"]})  # type: ignore[dict-item]  # on purpose
+        question_of(default_reference(), {"other": ["PP"], "a": [], 5: ["PS"]})  # type: ignore[dict-item]  # on purpose
 
 
 def test_no_probability_is_lost_on_the_way_to_json() -> None:

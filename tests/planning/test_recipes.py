@@ -11,22 +11,22 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from resinid import InputError, Reagent, correction, default_table, identify, ladder, next_tests, recipe
+from resinid import InputError, Reagent, correct_bath, default_reference, identify, ladder, mix_bath, next_tests
 from resinid.identification.score import model_of
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
 from resinid.liquids.mixing import FLASH, MARGIN, mix, reach, safe_reach
-from resinid.methods.bench import parse_have
+from resinid.methods.bench import parse_bench
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.offered import kernel
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 from resinid.planning.information import information
-from resinid.planning.piece_posterior import Knowledge
+from resinid.planning.piece_posterior import PiecePosterior
 
 if TYPE_CHECKING:
-    from resinid.liquids.mixing import Part
+    from resinid.liquids.mixing import Ingredient
 
 SALTS: Final = ("table salt", "CaCl2", "CaCl2.2H2O", "CaCl2.6H2O", "Epsom salt", "K2CO3", "potash", "sugar")
 BOTTLES: Final = (
@@ -41,7 +41,7 @@ BOTTLES: Final = (
 LAWS: Final = settings(max_examples=60, deadline=None)
 
 
-def measured_out(part: Part, digits: int = 3) -> float:
+def measured_out(part: Ingredient, digits: int = 3) -> float:
     """Amount as a person measures it, to three significant digits: mL of a liquid, g of a solid."""
     amount = part.grams if part.millilitres is None else part.millilitres
     return float(f"{amount:.{digits}g}")
@@ -111,16 +111,16 @@ def test_a_correction_mends_the_jug(
 def test_a_correction_is_as_careful_as_a_recipe() -> None:
     """What makes a bath that may be lit needs the same leave, and comes with the bath's caution."""
     with pytest.raises(InputError, match="flashes"):
-        correction("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v")
-    lit = correction("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=[FLASH])
+        correct_bath("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v")
+    lit = correct_bath("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=[FLASH])
     assert "Flammable" in lit.bath.liquid.caution
     assert lit.bath.flash < 30.0
     assert lit.bath.volume == lit.volume > 500.0
-    right = correction("0.99 g/cm3", "500 mL", "0.99 g/cm3", "ethanol 96 %v/v")
+    right = correct_bath("0.99 g/cm3", "500 mL", "0.99 g/cm3", "ethanol 96 %v/v")
     assert right.add is None
     assert right.bath.liquid.caution
     with pytest.raises(InputError, match=r"is no danger known here; .*did you mean 'flammable bath'"):
-        correction("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=["flamable bath"])
+        correct_bath("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=["flamable bath"])
 
 
 def test_the_recipes_of_the_notes() -> None:
@@ -153,12 +153,12 @@ def test_the_recipes_of_the_notes() -> None:
 )
 def test_refusals_give_the_reason_and_a_way_out(density: str, solute: str, says: str) -> None:
     with pytest.raises(InputError, match=says):
-        recipe(density, "500 mL", solute)
+        mix_bath(density, "500 mL", solute)
 
 
 def test_all_faults_at_once() -> None:
     with pytest.raises(InputError) as caught:
-        recipe("1.05", "500 g", "slat", temperature="20")
+        mix_bath("1.05", "500 g", "slat", temperature="20")
     assert len(caught.value.faults) == 4
 
 
@@ -166,14 +166,14 @@ def test_flash_points() -> None:
     """A bath is refused near its flash point, given as 24 °C for 50 % ethanol (Engineering ToolBox), not well below."""
     assert flash_point("ethanol", 50.0) == 24.0
     assert flash_point("isopropanol", 100.0) == 11.7
-    bath = recipe("0.9330 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="16 ± 2 degC", allow=[FLASH])
+    bath = mix_bath("0.9330 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="16 ± 2 degC", allow=[FLASH])
     assert bath.flash == pytest.approx(24, abs=0.2)
     for temperature in ("20 degC", "18 ± 2 degC", "10 ± 10 degC", "16 ± 2 degC"):
         with pytest.raises(InputError, match=r"flashes at about 2[34] °C"):
-            recipe("0.9302 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
+            mix_bath("0.9302 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
     with pytest.raises(InputError, match="flashes at about 24 °C"):
-        recipe("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC")
-    allowed = recipe("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC", allow=[FLASH])
+        mix_bath("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC")
+    allowed = mix_bath("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC", allow=[FLASH])
     assert "Flammable" in allowed.liquid.caution
     for bottle in (Reagent("ethanol", 96.0), Reagent("isopropanol", 99.0)):
         for u in (0.5, 2.0):
@@ -204,15 +204,15 @@ def test_a_bath_is_as_flammable_as_the_room_makes_it(
 def test_a_flammable_bath_is_refused_however_its_temperature_is_written(temperature: str) -> None:
     """Regression: a cold bath, or one whose temperature had more digits, was given though the room warms it."""
     with pytest.raises(InputError, match=r"flashes at about .*Take a denser bath; or allow") as caught:
-        recipe("0.925 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
+        mix_bath("0.925 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
     assert "cooler" not in str(caught.value)
 
 
 def test_the_bottle_s_own_flash_point_is_named() -> None:
     """96 %v/v ethanol flashes at 17 °C (Engineering ToolBox), far below what is mixed from it; a salt has none."""
-    bath = recipe("0.975 g/cm3", "250 mL", "ethanol 96 %v/v").liquid
+    bath = mix_bath("0.975 g/cm3", "250 mL", "ethanol 96 %v/v").liquid
     assert "The bottle of ethanol 96 %v/v itself can be lit from about 17 °C on." in bath.caution
-    assert "bottle" not in recipe("1.07 g/cm3", "250 mL", "table salt").liquid.caution
+    assert "bottle" not in mix_bath("1.07 g/cm3", "250 mL", "table salt").liquid.caution
 
 
 def test_a_jug_that_may_be_lit_is_withheld_unless_allowed() -> None:
@@ -234,7 +234,7 @@ def test_a_jug_that_may_be_lit_is_withheld_unless_allowed() -> None:
 
 def test_a_jug_is_as_warm_as_the_baths() -> None:
     """Regression: a jug had its density at 20 °C whatever the bench; OIML R 22 has 0.9354 at 38 °C for 40 %v/v."""
-    warm, stated, measured = parse_have(
+    warm, stated, measured = parse_bench(
         "jug ethanol 40 %v/v, jug ethanol 40 %v/v at 20 degC, jug 1.071 g/cm3, bath 38 degC"
     ).liquids
     assert warm.density == pytest.approx(0.9354, abs=1e-4)
@@ -257,21 +257,21 @@ def test_a_ladder_has_no_bath_that_may_be_lit_unless_allowed(have: str) -> None:
 
 def test_corrections_out_of_reach_are_refused() -> None:
     with pytest.raises(InputError, match="past what table salt gives"):
-        correction("1.19 g/cm3", "250 mL", "1.22 g/cm3", "table salt")
+        correct_bath("1.19 g/cm3", "250 mL", "1.22 g/cm3", "table salt")
     with pytest.raises(InputError, match="that of water itself"):
-        correction("1.05 g/cm3", "250 mL", "0.9982 g/cm3", "table salt")
+        correct_bath("1.05 g/cm3", "250 mL", "0.9982 g/cm3", "table salt")
     with pytest.raises(InputError, match="that of ethanol 40 %v/v itself"):
-        correction("0.97 g/cm3", "250 mL", f"{reach(Reagent('ethanol', 40.0), 20.0)[1]:.6f} g/cm3", "ethanol 40 %v/v")
-    assert correction("1.0700 g/cm3", "250 mL", "1.0700 g/cm3", "table salt").add is None
+        correct_bath("0.97 g/cm3", "250 mL", f"{reach(Reagent('ethanol', 40.0), 20.0)[1]:.6f} g/cm3", "ethanol 40 %v/v")
+    assert correct_bath("1.0700 g/cm3", "250 mL", "1.0700 g/cm3", "table salt").add is None
 
 
 def test_a_ladder_is_nearly_the_best_pair_there_is() -> None:
     """Two baths found greedily tell at least 98 % of what the best of all pairs on a grid tells."""
     resins = ("PP", "PE-HD", "PS", "PET")
     found = ladder(resins, have="table salt, CaCl2, ethanol 96 %v/v", steps=2, allow=[FLASH])
-    model = model_of(default_table())
+    model = model_of(default_reference())
     even = np.array([0.25 if name in resins else 0.0 for name in model.candidates])
-    known = Knowledge(model, even, ())
+    known = PiecePosterior(model, even, ())
     values, weights = known.latent("density").values, known.weights("density")
     baths = [
         mix(d, 250.0, Reagent("ethanol", 96.0), allow=(FLASH,)).liquid for d in np.arange(0.90, 0.99, 0.01).tolist()
@@ -286,9 +286,9 @@ def test_a_ladder_is_nearly_the_best_pair_there_is() -> None:
     assert [rung.liquid.density for rung in found.rungs] == sorted(rung.liquid.density for rung in found.rungs)
 
 
-def _float(bath: object) -> Plan:
+def _float(bath: object) -> TestPlan:
     words = ("floats", "hovers", "sinks")
-    return Plan("float", "", tuple(FloatTest(bath, word) for word in words), 1.0, ("", ""))  # type: ignore[arg-type]
+    return TestPlan("float", "", tuple(FloatTest(bath, word) for word in words), 1.0, ("", ""))  # type: ignore[arg-type]
 
 
 def test_a_ladder_sorts_and_grows() -> None:

@@ -18,7 +18,7 @@ from resinid.plot.moves import draw_moves
 from resinid.plot.next_bath import draw_bath_information
 from resinid.plot.piece_plots import draw_probabilities, draw_standing
 from resinid.plot.property_map import draw_property_map
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 NAMES: Final = (r"$\frac$", "5 $ and 6 $", r"\$ $", "$", "a\nb $x_$", "x" * 300, "$" * 300)
-TABLE: Final = default_table()
+TABLE: Final = default_reference()
 ANSWER: Final = resinid.identify([{"test": "float", "liquid": "water", "outcome": "floats"}])
 CAPS: Final = Batch.of("caps", marked={"PE-HD": 30})
 
@@ -38,11 +38,11 @@ def axes_() -> Axes:
 
 
 def answer_of(name: str) -> resinid.Result:
-    jug = resinid.liquid({"density": "1.07 g/cm3", "label": name})
+    jug = resinid.parse_liquid({"density": "1.07 g/cm3", "label": name})
     return resinid.identify([{"test": "float", "liquid": jug, "outcome": "floats"}])
 
 
-def renamed(name: str) -> resinid.Table:
+def renamed(name: str) -> resinid.ReferenceTable:
     """Return a table in which a resin bears the name."""
     swap: Callable[[Any], Any] = lambda row: replace(row, resin=name) if row.resin == "PP" else row  # noqa: E731 - as it is short
     return replace(
@@ -64,7 +64,7 @@ PICTURES: Final[dict[str, Callable[[Axes, str], object]]] = {
     "standing": lambda axes, name: draw_standing(axes, answer_of(name)),
     "moves": lambda axes, name: draw_moves(axes, answer_of(name)),
     "bath": lambda axes, name: draw_bath_information(
-        axes, ANSWER, have=resinid.Have(liquids=(resinid.liquid({"density": "1.07 g/cm3", "label": name}),))
+        axes, ANSWER, have=resinid.Bench(liquids=(resinid.parse_liquid({"density": "1.07 g/cm3", "label": name}),))
     ),
     "mixture of a resin": lambda axes, name: draw_mixture(axes, renamed(name), name, "density"),
     "probabilities of a resin": lambda axes, name: draw_probabilities(

@@ -27,7 +27,7 @@ from resinid.plot.moves import draw_moves
 from resinid.plot.next_bath import draw_bath_information
 from resinid.plot.piece_plots import draw_probabilities, draw_standing
 from resinid.plot.property_map import ELLIPSE, MARKERS, draw_property_map
-from resinid.report.property_spans import reading_of
+from resinid.report.property_spans import drawn_reading
 from resinid.report.text import percent
 from resinid.scoring.prior import NONE_OF_THESE
 
@@ -179,7 +179,7 @@ def test_the_ellipse_holds_95_per_cent_of_a_normal_reading() -> None:
     answer = resinid.identify(reading)
     (ellipse,) = drawn(lambda one: draw_property_map(one, answer)).patches
     assert ellipse.height == pytest.approx(2 * 2.4477 * 0.010, rel=0.02)  # type: ignore[attr-defined]  # because it is one
-    found = reading_of(reading, "softening_temperature", resinid.default_table())
+    found = drawn_reading(reading, "softening_temperature", resinid.default_reference())
     assert found is not None
     low, high = found.limits(ELLIPSE)
     assert ellipse.width == pytest.approx(high - low)  # type: ignore[attr-defined]  # as above

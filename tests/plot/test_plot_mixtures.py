@@ -12,7 +12,7 @@ import pytest
 from resinid.errors import UnknownNameError
 from resinid.plot.mixtures import mixtures
 from resinid.reference.rules import RULES
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 pytest.importorskip("matplotlib").use("Agg")
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
 @pytest.mark.parametrize("latent", RULES)

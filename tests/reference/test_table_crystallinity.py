@@ -16,9 +16,9 @@ from resinid.reference.crystallinity import (
     crystallinity_per_log_density,
     density_at_crystallinity,
 )
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
-TABLE = default_table()
+TABLE = default_reference()
 PHASES = {crystal.resin: crystal for crystal in TABLE.crystals}
 
 

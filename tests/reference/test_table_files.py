@@ -8,7 +8,7 @@ import pytest
 
 from resinid import identify
 from resinid.errors import TableError
-from resinid.reference.table import default_table, load_table
+from resinid.reference.table import default_reference, load_reference
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -49,12 +49,12 @@ def fault(tmp_path: Path, file: str, old: str, new: str) -> str:
     text = FILES[f"{file}.csv"]
     assert old in text
     with pytest.raises(TableError) as caught:
-        load_table(write(tmp_path / "table", **{file: text.replace(old, new, 1)}))
+        load_reference(write(tmp_path / "table", **{file: text.replace(old, new, 1)}))
     return str(caught.value)
 
 
 def test_a_table_of_ones_own_loads_and_scores(tmp_path: Path) -> None:
-    table = load_table(write(tmp_path / "table"))
+    table = load_reference(write(tmp_path / "table"))
     assert table.symbols == ("XA", "XB")
     answer = identify([{"test": "float", "liquid": "water", "outcome": "floats"}], table=table, prior="uniform")
     assert answer.leader == "XA"
@@ -102,13 +102,13 @@ def test_a_wrong_row_is_named_with_what_is_allowed(tmp_path: Path, file: str, ol
 def test_a_repeated_row_is_refused(tmp_path: Path) -> None:
     text = FILES["properties.csv"]
     with pytest.raises(TableError, match=r"properties\.csv:5:condition: .*must be unique"):
-        load_table(write(tmp_path / "table", properties=text + text.splitlines()[1] + "\n"))
+        load_reference(write(tmp_path / "table", properties=text + text.splitlines()[1] + "\n"))
 
 
 def test_all_faults_are_listed_together(tmp_path: Path) -> None:
     properties = FILES["properties.csv"].replace("0.90", "light").replace(",1.30,", ",heavy,")
     with pytest.raises(TableError) as caught:
-        load_table(write(tmp_path / "table", properties=properties))
+        load_reference(write(tmp_path / "table", properties=properties))
     assert [fault.place for fault in caught.value.faults] == ["properties.csv:2:low", "properties.csv:4:typical"]
 
 
@@ -126,25 +126,25 @@ def test_all_faults_are_listed_together(tmp_path: Path) -> None:
 )
 def test_a_file_that_is_no_table_is_refused(tmp_path: Path, content: bytes, says: str) -> None:
     with pytest.raises(TableError) as caught:
-        load_table(write(tmp_path / "table", properties=content))
+        load_reference(write(tmp_path / "table", properties=content))
     assert says in str(caught.value)
 
 
 def test_a_folder_without_a_table_is_refused(tmp_path: Path) -> None:
     with pytest.raises(TableError, match=r"sources\.csv: does not exist"):
-        load_table(tmp_path)
+        load_reference(tmp_path)
     with pytest.raises(TableError, match="holds no table file"):
-        default_table().extended(tmp_path)
+        default_reference().extended(tmp_path)
 
 
 def test_a_byte_order_mark_is_no_fault(tmp_path: Path) -> None:
     text = FILES["properties.csv"]
-    assert load_table(write(tmp_path / "table", properties=b"\xef\xbb\xbf" + text.encode())).symbols == ("XA", "XB")
+    assert load_reference(write(tmp_path / "table", properties=b"\xef\xbb\xbf" + text.encode())).symbols == ("XA", "XB")
 
 
 def test_ours_is_extended_by_a_folder(tmp_path: Path) -> None:
     """Lines of another folder are added; a resin, variant or source of the same name replaces ours."""
-    table = default_table()
+    table = default_reference()
     longer = table.extended(write(tmp_path / "table"))
     assert longer.symbols == (*table.symbols, "XA", "XB")
     assert len(longer.statements) == len(table.statements) + 3
@@ -159,4 +159,4 @@ def test_an_extension_may_cite_our_sources(tmp_path: Path) -> None:
         rows[0].replace("XA,natural", "PP,homopolymer").replace("bench2026", "rtp-talc20").replace("23 C", "own bench")
     )
     (tmp_path / "properties.csv").write_text(f"{header}\n{row}\n", encoding="utf-8")
-    assert len(default_table().extended(tmp_path).statements) == len(default_table().statements) + 1
+    assert len(default_reference().extended(tmp_path).statements) == len(default_reference().statements) + 1

@@ -10,18 +10,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from resinid.reference.mixture import mixture
-from resinid.reference.table import Table, default_table
+from resinid.reference.table import ReferenceTable, default_reference
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
-def without_own_density(resin: str, variant: str) -> Table:
+def without_own_density(resin: str, variant: str) -> ReferenceTable:
     """Return the table without a filled variant's own densities, so that they are derived."""
     kept = tuple(r for r in TABLE.statements if (r.resin, r.variant, r.property) != (resin, variant, "density"))
     return replace(TABLE, statements=kept, digest=f"no density of {resin} {variant}")
 
 
-def derived(table: Table, resin: str, variant: str) -> float:
+def derived(table: ReferenceTable, resin: str, variant: str) -> float:
     """Return the mean derived density of a filled variant [g/cm3]."""
     found = next(v for v in table.variants if (v.resin, v.name) == (resin, variant))
     return math.fsum(n.weight * math.exp(n.mean) for n in mixture(table, found, "density").normals)

@@ -10,12 +10,12 @@ from checksums import REFERENCE
 from resinid.errors import TableError
 from resinid.reference.entries import RATINGS
 from resinid.reference.rules import UNSOURCED
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
 def test_every_row_has_a_source_or_says_that_it_has_none() -> None:

@@ -11,16 +11,16 @@ from statistics import NormalDist
 import pytest
 from checksums import RECORDED, REFERENCE, sums
 
-from resinid.analysis.coverage import coverage, meltable, shares
+from resinid.analysis.coverage import coverage, grade_shares, meltable
 from resinid.methods.registry import built_in
 from resinid.quantities import QUANTITIES
 from resinid.reference.entries import Statement, Variant
 from resinid.reference.mixture import Mixture, mixture
 from resinid.reference.rules import UNSOURCED
-from resinid.reference.table import default_table
-from resinid.scoring.properties import name_of
+from resinid.reference.table import default_reference
+from resinid.scoring.properties import property_name
 
-TABLE = default_table()
+TABLE = default_reference()
 
 # The list of issue 2, by ISO symbol.
 POLYOLEFINS_AND_STYRENICS = {"PE-HD", "PE-LD", "PE-LLD", "PE-MD", "PP", "PS", "PS-HI", "PS-E", "ABS", "SAN", "ASA"}
@@ -140,7 +140,7 @@ def test_contradictions_name_known_sources_and_give_a_reason() -> None:
     with (REFERENCE / "contradictions.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     known = {source.key for source in TABLE.sources}
-    seen = {name_of(test.observes) for method in built_in() for test in method.tests}  # type: ignore[arg-type]  # because mypy sees a property where the class has a value
+    seen = {property_name(test.observes) for method in built_in() for test in method.tests}  # type: ignore[arg-type]  # because mypy sees a property where the class has a value
     assert list(rows[0]) == ["resin", "property", "what", "sources", "decision", "reason"]
     for row in rows:
         assert row["resin"] in TABLE.symbols, row
@@ -198,7 +198,7 @@ def test_density_stands_on_two_publications_almost_everywhere() -> None:
 
 
 def test_nine_in_ten_statements_that_score_were_seen_in_print() -> None:
-    assert shares(TABLE)["scoring statements"].seen >= 0.9
+    assert grade_shares(TABLE)["scoring statements"].seen >= 0.9
 
 
 def test_nothing_that_is_barred_counts_as_meltable() -> None:

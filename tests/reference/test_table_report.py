@@ -8,18 +8,18 @@ from dataclasses import replace
 import pytest
 
 from resinid import identify
-from resinid.analysis.coverage import HAZARD_ONSET, Cell, coverage, scoring_statements, shares
+from resinid.analysis.coverage import HAZARD_ONSET, Cell, coverage, grade_shares, scoring_statements
 from resinid.analysis.example_pieces import PIECES
 from resinid.analysis.gaps import FLOW, gaps, processes
 from resinid.analysis.sensitivity import influences, sensitivity, sensitivity_data, sensitivity_text, strongest
 from resinid.analysis.table_report import GROUPS, LETTERS, report_data, report_text
 from resinid.quantities import PROPERTIES
-from resinid.reference.table import Table, default_table
+from resinid.reference.table import ReferenceTable, default_reference
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
-def only(*sources: str) -> Table:
+def only(*sources: str) -> ReferenceTable:
     """Return the table with no statements but those of some sources."""
     kept = tuple(row for row in TABLE.statements if row.source in sources)
     return replace(TABLE, statements=kept, digest=" ".join(sources))
@@ -59,7 +59,7 @@ def test_data_are_json_and_agree_with_the_text() -> None:
 
 
 def test_shares_add_up() -> None:
-    found = shares(TABLE)
+    found = grade_shares(TABLE)
     assert found["scoring"].rows == found["scoring statements"].rows + found["scoring behaviour"].rows
     assert sum(found[name].rows for name in PROPERTIES) == len(TABLE.statements)
 

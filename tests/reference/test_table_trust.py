@@ -10,13 +10,13 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from resinid.analysis.coverage import scoring_statements, shares
+from resinid.analysis.coverage import grade_shares, scoring_statements
 from resinid.analysis.table_report import report_data, report_text
 from resinid.quantities import ASPECTS
 from resinid.reference.files import own_folder
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import DOUBT, RULES, TRUST, UNSOURCED
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 from resinid.scoring.properties import observed
 
 if TYPE_CHECKING:
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 
     from resinid.reference.entries import Behaviour, Statement
     from resinid.reference.mixture import Normal
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
-TABLE: Final = default_table()
+TABLE: Final = default_reference()
 PRINTED: Final = tuple(row for row in scoring_statements(TABLE) if row.obtained not in UNSOURCED)
 
 
@@ -48,7 +48,7 @@ def test_no_published_grade_counts_as_little_as_memory() -> None:
     assert min(DOUBT[grade] for grade in UNSOURCED) > max(DOUBT[grade] for grade in published)
 
 
-def normals_of(table: Table, row: Statement) -> list[Normal]:
+def normals_of(table: ReferenceTable, row: Statement) -> list[Normal]:
     """Return the normals that a statement is part of in its own variant."""
     variant = next(v for v in table.variants if (v.resin, v.name) == (row.resin, row.variant))
     found = [mixture(table, variant, name) for name in RULES]
@@ -67,7 +67,7 @@ def test_a_statement_from_memory_weighs_less_and_is_wider(row: Statement) -> Non
         assert after.sd > before.sd
 
 
-def spread(table: Table, row: Behaviour) -> NDArray[np.float64]:
+def spread(table: ReferenceTable, row: Behaviour) -> NDArray[np.float64]:
     latent = observed(row.aspect).latent(table)
     place = next(i for i, variant in enumerate(table.variants) if variant.resin == row.resin)
     out: NDArray[np.float64] = latent.mass[place]
@@ -93,7 +93,7 @@ def test_outcomes_from_memory_say_less(row: Behaviour) -> None:
 
 def test_report_prints_the_share_of_every_file() -> None:
     """Properties, behaviour, hazards and each other file that cites sources have a line; counts are the files' own."""
-    found = shares(TABLE)
+    found = grade_shares(TABLE)
     text = report_text(TABLE)
     files = {"behaviour": "behaviour", "hazards": "hazards", "variants": "variants", "components": "components"}
     files |= {"crystallinity": "crystallinity", "blends": "blends", "thermal": "thermal", "solubility": "solubility"}

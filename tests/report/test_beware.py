@@ -11,12 +11,12 @@ import pytest
 import resinid
 from resinid.cli.main import main
 from resinid.heating.verdict import PRECAUTIONS, HeatRule
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 from resinid.report.piece_html import heat_box, observations_table
 from resinid.report.piece_text import result_text
 from resinid.report.sheet import bench_sheet
 
-TABLE = default_table()
+TABLE = default_reference()
 CAP = Path(__file__).parents[2] / "examples" / "green_cap.toml"
 BATHS = [{"test": "float", "liquid": f"water at {degrees} degC", "outcome": "sinks"} for degrees in range(15, 27)]
 LIMP = [{"test": "feel", "outcome": "limp"}] * 10
@@ -75,7 +75,7 @@ def test_the_text_shows_the_cautions_of_the_baths(capsys: pytest.CaptureFixture[
     bath = "ethanol 40 %v/v at 20 degC"
     weighed = {"test": "weighing", "in_air": "5.00 g", "in_liquid": "0.10 g", "liquid": bath}
     answer = resinid.identify([weighed, {"test": "float", "liquid": bath, "outcome": "sinks"}])
-    caution = resinid.liquid(bath).caution
+    caution = resinid.parse_liquid(bath).caution
     assert caution
     for shown in (result_text(answer, TABLE, 8), bench_sheet(answer), str(answer._repr_html_())):
         assert caution in " ".join(shown.split())

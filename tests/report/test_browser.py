@@ -17,7 +17,7 @@ from show_answers import FLOATS, HOSTILE, answers, cap
 
 import resinid
 from resinid.heating.verdict import DO_NOT_HEAT
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 from resinid.report.property_spans import spans_of
 from resinid.report.sheet import bench_sheet
 from resinid.scoring.prior import NONE_OF_THESE
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.browser
 
-TABLE = default_table()
+TABLE = default_reference()
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 QUIET = (
     "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",

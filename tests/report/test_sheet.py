@@ -14,16 +14,16 @@ from strays import pieces
 import resinid
 from resinid.cli.main import main
 from resinid.errors import InputError
-from resinid.reference.table import default_table
+from resinid.reference.table import default_reference
 from resinid.report.page_fit import SMALLEST
 from resinid.report.pictures import standing_picture, ticks
-from resinid.report.property_spans import AGREES, baths_of, reading_of, spans_of
+from resinid.report.property_spans import AGREES, baths_of, drawn_reading, spans_of
 from resinid.report.sheet import bench_sheet
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-TABLE = default_table()
+TABLE = default_reference()
 
 
 def test_a_sheet_holds_what_a_bench_needs() -> None:
@@ -119,7 +119,7 @@ def test_a_normal_reading_agrees_with_its_95_per_cent_limits() -> None:
     """1.96 standard deviations (standard table of the normal distribution); 0.1465 is exp(-1.96^2/2)."""
     assert pytest.approx(np.exp(-0.5 * 1.959964**2), rel=1e-5) == AGREES
     observations = [resinid.observe("density", density="1.050 ± 0.010 g/cm3", mishap=1e-4)]
-    found = reading_of(observations, "density", TABLE)
+    found = drawn_reading(observations, "density", TABLE)
     assert found is not None
     # The method adds 0.02 % for temperature and handling; the grid's steps are read off between nodes.
     assert [found.low, found.high] == pytest.approx([1.050 - 0.0196, 1.050 + 0.0196], abs=4e-4)
@@ -127,11 +127,11 @@ def test_a_normal_reading_agrees_with_its_95_per_cent_limits() -> None:
 
 def test_one_sided_readings_set_one_limit() -> None:
     floated = [resinid.observe("float", liquid="water", outcome="floats")]
-    found = reading_of(floated, "density", TABLE)
+    found = drawn_reading(floated, "density", TABLE)
     assert found is not None
     assert found.low == -np.inf
     assert found.high == pytest.approx(0.998, abs=0.003)
-    assert reading_of(floated, "softening_temperature", TABLE) is None
+    assert drawn_reading(floated, "softening_temperature", TABLE) is None
     assert [bath.outcome for bath in baths_of(floated)] == ["floats"]
 
 

@@ -10,7 +10,7 @@ import pytest
 from strategies import written
 from strays import pieces
 
-from resinid import default_table, identify, observe
+from resinid import default_reference, identify, observe
 from resinid.methods.float_test.method import IF_MISHAP
 from resinid.scoring.prior import UNLISTED, chernoff_point, prior_of
 
@@ -27,7 +27,7 @@ PRIORS: Final = ("uniform", "default", "us-municipal-waste", "europe-demand", "w
 
 def drawn(rng: np.random.Generator, variant: Variant, latent: str) -> float:
     """Draw a piece's value of a property from the table's mixture; infinity where it has none."""
-    found = pieces(default_table(), variant, latent)
+    found = pieces(default_reference(), variant, latent)
     if not found.normals:
         return math.inf if found.never else math.nan
     weights = np.array([normal.weight for normal in found.normals])
@@ -65,7 +65,7 @@ def bench(rng: np.random.Generator, variant: Variant) -> list[Observation]:
 
 def scored(population: NDArray[np.float64], stream: int) -> dict[str, tuple[float, float]]:
     """Return log loss and expected calibration error of the leading answer, by prior."""
-    table = default_table()
+    table = default_reference()
     rng = np.random.default_rng(stream)
     loss: dict[str, list[float]] = {prior: [] for prior in PRIORS}
     claims: dict[str, list[tuple[float, bool]]] = {prior: [] for prior in PRIORS}
@@ -97,7 +97,7 @@ def test_default_prior_has_the_smallest_worst_regret(capsys: pytest.CaptureFixtu
     the default was chosen for. Where the prior is the population, the stated
     probabilities are right to within the noise of the simulation.
     """
-    table = default_table()
+    table = default_reference()
     names = ("uniform", "us-municipal-waste", "europe-demand")
     results = {name: scored(prior_of(table, name)[:-1] / (1 - UNLISTED), 7) for name in names}
     regret = {prior: max(row[prior][0] - row[name][0] for name, row in results.items()) for prior in PRIORS}

@@ -11,18 +11,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS, measured_densities
 
-from resinid import Method, default_table, identify, next_tests, observe
+from resinid import Method, default_reference, identify, next_tests, observe
 from resinid.identification.score import model_of
 from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
 from resinid.scoring.dependence import powers
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid import Observation
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
 
 WORDS = ("snaps", "creases", "springs back")
@@ -35,13 +35,13 @@ class Twin:
     name: str
     depends: tuple[Dependence, ...] = ()
 
-    def latent(self, table: Table) -> Latent:
-        return Aspect("snap", WORDS).latent(table)
+    def latent(self, table: ReferenceTable) -> Latent:
+        return CategoricalProperty("snap", WORDS).latent(table)
 
 
 def seen(share: float, outcome: str = "creases") -> tuple[Observation, Observation]:
     """Two tests that see the same thing and say so to the degree ``share``."""
-    first = Aspect("first", WORDS)
+    first = CategoricalProperty("first", WORDS)
     one, other = Twin("first"), Twin("second", (Dependence("first", share, "the same thing twice"),))
 
     @dataclass(frozen=True, slots=True)
@@ -107,7 +107,7 @@ def test_repeated_and_dependent_by_hand() -> None:
     Left out, one of several of a property leaves the powers as they are; the only one of a property
     gives the other its full weight.
     """
-    model = model_of(default_table())
+    model = model_of(default_reference())
     one, other = (each.term() for each in seen(0.5))
     density = observe("density", density="1.05 ± 0.01 g/cm3").term()
 
@@ -150,4 +150,4 @@ def test_it_is_foreseen_too() -> None:
         return next(found.bits for found in advice.suggestions if found.plan.test == "second")
 
     assert 0 < bits(1.0) < bits(0.5) < bits(0.0)
-    assert default_table() is default_table()
+    assert default_reference() is default_reference()

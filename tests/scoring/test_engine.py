@@ -14,7 +14,7 @@ from scipy import integrate, stats
 from scipy.special import ndtr
 from strays import pieces
 
-from resinid import InputError, default_table, identify, liquid, observe
+from resinid import InputError, default_reference, identify, observe, parse_liquid
 from resinid.methods.displacement.method import AIR
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, WETTING
 from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT
@@ -34,7 +34,7 @@ Likelihood = Callable[[float], float]
 
 def brute_force(resin: str, robust: Likelihood, sharp: list[float]) -> float:
     """Evidence for a resin by adaptive quadrature over its mixture of log-normals, component by component."""
-    table = default_table()
+    table = default_reference()
     total = 0.0
     for variant in table.variants:
         if variant.resin != resin:
@@ -52,7 +52,7 @@ def brute_force(resin: str, robust: Likelihood, sharp: list[float]) -> float:
 
 
 def engine(resin: str, observations: list[Observation]) -> float:
-    model = Model(default_table())
+    model = Model(default_reference())
     log = model.evidence([observation.term() for observation in observations]).log
     return float(np.exp(log[model.candidates.index(resin)]))
 
@@ -77,7 +77,7 @@ def test_measured_density(resin: str, density: float, u: float) -> None:
 @pytest.mark.parametrize("density", [1.02, 1.045, 1.06])
 def test_weighing_integrates_the_unknown_mass(density: float) -> None:
     """A weighing: the unknown mass and the liquid's error, integrated by brute force, give the same likelihood."""
-    bath = liquid("water at 20 ± 0.5 degC")
+    bath = parse_liquid("water at 20 ± 0.5 degC")
     air, shown, u = 5.00, 0.24, 0.006
     made = observe("weighing", in_air=f"{air} ± {u} g", in_liquid=f"{shown} ± {u} g", liquid=bath)
     fast = float(made.term().likelihood(np.array([density]), None)[0])
@@ -107,7 +107,7 @@ def step(x: float, outcome: str, limit: Array) -> Array:
 @pytest.mark.parametrize("resin", ["PE-HD", "PE-LD", "PP", "PE-LLD"])
 def test_ten_floats_in_one_jug(resin: str, outcome: str) -> None:
     """Ten tests in one jug: the jug's error is integrated once, over the product, by two nested quadratures."""
-    jug = liquid("ethanol 48 %v/v")
+    jug = parse_liquid("ethanol 48 %v/v")
     errors, weights = np.polynomial.legendre.leggauss(400)
     errors *= 6.0
     gauss = weights * 6.0 * stats.norm.pdf(errors)
@@ -119,7 +119,7 @@ def test_ten_floats_in_one_jug(resin: str, outcome: str) -> None:
         return (1 - common) * float(gauss @ one**10) + common * bad**10
 
     made = [observe("float", liquid=jug, outcome=outcome) for _ in range(10)]
-    table = default_table()
+    table = default_reference()
     total = 0.0
     for variant in table.variants:
         if variant.resin != resin:
@@ -140,10 +140,10 @@ def test_repeating_a_displacement_as_floats_does_not_sharpen() -> None:
     brute force with scipy, mishaps and the jug's own error included. The naive
     product of eleven independent evidences goes far beyond.
     """
-    jug = liquid("ethanol 48 %v/v at 20 ± 0.5 degC")
+    jug = parse_liquid("ethanol 48 %v/v at 20 ± 0.5 degC")
     weighing = observe("density", density=f"{jug.density!r} ± 0.004 g/cm3")
     floats = [observe("float", liquid=jug, outcome="floats") for _ in range(10)]
-    model = Model(default_table())
+    model = Model(default_reference())
     light, heavy = (model.candidates.index(name) for name in ("PE-LD", "PE-HD"))
 
     def odds(made: list[Observation]) -> float:
@@ -218,7 +218,7 @@ def test_a_hundred_contradictions_stay_finite() -> None:
 @pytest.mark.parametrize("latent", ["density", "softening_temperature", "flexural_modulus"])
 def test_sources_are_those_of_the_statements(latent: str) -> None:
     """What a resin's scores rest on is what its mixtures rest on; nothing stands behind "none of these"."""
-    model = Model(default_table())
+    model = Model(default_reference())
     unstated = []
     for index, symbol in enumerate(model.table.symbols):
         own = [mixture(model.table, variant, latent) for variant in model.table.variants if variant.resin == symbol]
@@ -232,7 +232,7 @@ def test_sources_are_those_of_the_statements(latent: str) -> None:
 
 def test_variants_of_every_resin() -> None:
     """Each resin's own variants and no other, most probable first, their shares by hand; none of "none of these"."""
-    table = default_table()
+    table = default_reference()
     model = Model(table)
     term = observe("density", density="1.02 ± 0.03 g/cm3").term()
     evidence = model.evidence([term])

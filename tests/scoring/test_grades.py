@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from scipy import stats
 from strays import pieces
 
-from resinid import default_table, observe
+from resinid import default_reference, observe
 from resinid.reference.crystallinity import crystallinity_per_log_density
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES, STRAY
@@ -29,13 +29,13 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
     from resinid.reference.entries import Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
 
     Array = NDArray[np.float64]
 
-TABLE: Final = default_table()
+TABLE: Final = default_reference()
 LINKED: Final = Model(TABLE)
 PLAIN: Final = Model(replace(TABLE, crystals=(), digest="no link"))
 POLYETHYLENES: Final = ("PE-HD", "PE-MD", "PE-LLD", "PE-LD")
@@ -235,7 +235,7 @@ def test_a_filler_that_narrows_the_density_does_not_strengthen_the_link() -> Non
     assert correlation(table, exact) == pytest.approx(correlation(table, base), rel=1e-12)
 
 
-def ranks_of(table: Table, variant: Variant) -> tuple[Array, Array]:
+def ranks_of(table: ReferenceTable, variant: Variant) -> tuple[Array, Array]:
     normals = mixture(table, variant, "density").normals
     x = np.linspace(min(n.mean - 6 * n.sd for n in normals), max(n.mean + 6 * n.sd for n in normals), 4001)
     return x, np.asarray(sum(n.weight * stats.norm.cdf(x, n.mean, n.sd) for n in normals))
@@ -297,7 +297,7 @@ def posterior(model: Model, observations: list[Observation], prior: Array) -> Ar
     return out
 
 
-def compared(bench: Bench, pieces: int, rng: np.random.Generator, table: Table) -> Array:
+def compared(bench: Bench, pieces: int, rng: np.random.Generator, table: ReferenceTable) -> Array:
     """Return log loss and hit of the unlinked and the linked model for each piece, shape (pieces, 4)."""
     prior = prior_of(table, "default")
     resins = [table.symbols.index(symbol) for symbol in POLYETHYLENES]

@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 from scipy.special import log_ndtr, ndtr, voigt_profile
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.identification.score import model_of
 from resinid.scoring.grid import FINEST, Axis, graded_grid, standing_grid
 from resinid.scoring.latents import AXES
@@ -135,7 +135,7 @@ def test_graded_grid_covers_its_range_once(name: str, width: float) -> None:
 def test_what_is_shared_cannot_be_written() -> None:
     """Grids and latents are kept and handed out again, so their arrays refuse to be changed."""
     axis = AXES["density"]
-    latent, whole = model_of(default_table()).latent("density"), observed("density").latent(default_table())
+    latent, whole = model_of(default_reference()).latent("density"), observed("density").latent(default_reference())
     for grid in (standing_grid(axis), graded_grid(axis, [(0.0, 1e-4)])):
         for array in (
             grid.coordinates,

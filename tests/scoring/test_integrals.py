@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import special, stats
 
-from resinid import Term, default_table, observe
+from resinid import Term, default_reference, observe
 from resinid.identification.score import model_of
 from resinid.scoring.integrals import integrate, log_product
 
@@ -47,7 +47,7 @@ def summed(terms: list[Term], values: Array, steps: int = 400) -> Array:
 def test_one_observation_alone(made: Observation) -> None:
     """A single observation: its evidence is one sum, without it there is none, botched it has its stated share."""
     term = made.term()
-    model = model_of(default_table())
+    model = model_of(default_reference())
     latent = model.latent("density")
     good = term.likelihood(latent.values, None)
     expected = latent.mass @ ((1.0 - term.mishap) * good + term.mishap * term.if_mishap) @ model.gathering
@@ -73,7 +73,7 @@ def test_leaving_one_out_is_being_without_it() -> None:
         observe("float", liquid=JUG, outcome="floats", mishap=0.02),
     ]
     terms = [each.term() for each in seen]
-    model = model_of(default_table())
+    model = model_of(default_reference())
     found = model.evidence(terms)
     assert found.without.shape == found.mishap.shape == (len(terms), len(model.candidates))
     assert found.rows.shape == (len(model.rows),)
@@ -104,7 +104,7 @@ def test_weighings_in_one_jug_by_a_fine_sum(count: int, u: float, weighed: float
     # A blunt one among them does not make the sum coarser.
     seen.append(observe("weighing", in_air="4 ± 0.001 g", in_liquid="0.35 ± 0.05 g", liquid=jug))
     terms = [each.term() for each in seen]
-    latent = model_of(default_table()).latent("density")
+    latent = model_of(default_reference()).latent("density")
     expected = latent.mass @ summed(terms, latent.values, steps)
     found = integrate(terms, latent)
     explain = expected > 1e-6 * expected.max()
@@ -134,7 +134,7 @@ def test_a_hundred_readings_that_agree() -> None:
     """Likelihoods that range over a factor of exp(900) add up as a sum in logarithms says."""
     count = 100
     term = observe("density", density="1.05 ± 0.004 g/cm3", mishap=1e-4).term()
-    model = model_of(default_table())
+    model = model_of(default_reference())
     latent = model.latent("density")
     robust = (1.0 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
     mass = latent.mass.T @ model.gathering
@@ -153,7 +153,7 @@ def test_a_hundred_readings_that_agree() -> None:
 def test_what_is_next_to_impossible_leaves_numbers(first: bool) -> None:  # noqa: FBT001 - pytest gives it by name
     """A plug-in's reading that nothing explains, not even a mishap, tells nothing and leaves what the rest tells."""
     sound = observe("feel", outcome="rigid").term()
-    latent = model_of(default_table()).latent(sound.observes)
+    latent = model_of(default_reference()).latent(sound.observes)
     alone = integrate([sound], latent).whole
     for botched in (1e-250, 1e-300, 1e-317):
         impossible = Term(sound.observes, lambda values, _: np.zeros(values.size), 0.01, botched)

@@ -10,7 +10,7 @@ import pytest
 from readers import OWN_TABLE
 from strays import pieces
 
-from resinid import Axis, Measure, Quantity, Rule, TableError, default_table, load_table
+from resinid import Axis, ContinuousProperty, Quantity, SpreadRule, TableError, default_reference, load_reference
 from resinid.quantities import ASPECTS
 from resinid.reference.mixture import mixture
 from resinid.scoring.latents import AXES, aspect_latent
@@ -19,19 +19,19 @@ from resinid.scoring.properties import observed
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 HEAD = "resin,aspect,outcome,frequency,source,locator,obtained,note\n"
 GLOSS = Quantity("gloss", "", 1e-6, 1e6, "5", "An invented property.")
 AXIS = Axis(-13.0, 13.0, 0.0, 500.0, 500.0, 0.02, logarithmic=True)
-RULE = Rule(logarithmic=True, scatter=0.2, floor=0.1, widening=0.0, unlisted=0.5, any_plastic=(0.5, 1.5))
+RULE = SpreadRule(logarithmic=True, scatter=0.2, floor=0.1, widening=0.0, unlisted=0.5, any_plastic=(0.5, 1.5))
 
 
-def own_table(folder: Path, **files: str) -> Table:
+def own_table(folder: Path, **files: str) -> ReferenceTable:
     """Return the least table with what some files of it are to hold."""
     for name, text in (OWN_TABLE | files).items():
         (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    return load_table(folder)
+    return load_reference(folder)
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def test_nothing_said_is_even(tmp_path: Path) -> None:
 
 def test_an_outcome_that_the_aspect_lacks() -> None:
     """A row of another outcome than the aspect has is named; rows of other aspects do not matter."""
-    table = default_table()
+    table = default_reference()
     row = next(row for row in table.behaviours if row.aspect == "snap")
     others = tuple(word for word in ASPECTS["snap"] if word != row.outcome)
     with pytest.raises(TableError, match=row.outcome):
@@ -102,7 +102,7 @@ def test_none_of_these_is_broad(tmp_path: Path) -> None:
     head = "resin,variant,property,low,typical,high,unit,condition,specimen,source,locator,obtained,note\n"
     rows = "PP,natural,gloss,,2,,,,,bench,,handbook,\nPS,natural,gloss,,20,,,,,bench,,handbook,\n"
     (own / "properties.csv").write_text(head + rows, encoding="utf-8")
-    latent = Measure(GLOSS, AXIS, RULE, folder=own).latent(own_table(tmp_path))
+    latent = ContinuousProperty(GLOSS, AXIS, RULE, folder=own).latent(own_table(tmp_path))
     logs = np.log(latent.values)
     parts = [(0.2, 0.5, 1.5), (0.4, math.log(2.0), math.hypot(0.2, 0.5)), (0.4, math.log(20.0), math.hypot(0.2, 0.5))]
     mean = sum(weight * centre for weight, centre, _ in parts)
@@ -114,7 +114,7 @@ def test_none_of_these_is_broad(tmp_path: Path) -> None:
 
 def test_what_never_softens() -> None:
     """A resin that never softens has all its mass at infinity; so has "none of these" the share of such resins."""
-    table = default_table()
+    table = default_reference()
     latent = observed("softening_temperature").latent(table)
     found = [mixture(table, variant, "softening_temperature") for variant in table.variants]
     known = sum(v.weight for v, each in zip(table.variants, found, strict=True) if each.normals or each.never)
@@ -134,7 +134,7 @@ def test_what_never_softens() -> None:
 @pytest.mark.parametrize("name", list(AXES))
 def test_mass_is_the_mixture(name: str) -> None:
     """Mean and variance of every variant's mass are those of its mixture, strays included, in its coordinate."""
-    table = default_table()
+    table = default_reference()
     latent = observed(name).latent(table)
     finite = np.isfinite(latent.values)
     coordinates = latent.values[finite] if name == "softening_temperature" else np.log(latent.values[finite])

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SETTINGS, observations, written
 
-from resinid import Table, default_table, identify, observe
+from resinid import ReferenceTable, default_reference, identify, observe
 from resinid.scoring.engine import Model
 from resinid.scoring.prior import prior_of
 
@@ -25,7 +25,7 @@ GRID = 2e-4
 """A sharp reading is integrated on another grid than a blunt one; each keeps 3e-5."""
 
 
-def ranked(given_: list[Observation], table: Table | None = None) -> dict[str, float]:
+def ranked(given_: list[Observation], table: ReferenceTable | None = None) -> dict[str, float]:
     answer = identify(given_, table=table)
     return dict(zip(answer.resins, answer.probability, strict=True))
 
@@ -56,8 +56,8 @@ def test_probabilities_sum_to_one(given_: list[Observation]) -> None:
 def test_no_observations_return_the_prior(prior: str | dict[str, float]) -> None:
     """Without observations the answer is the prior."""
     answer = identify([], prior=prior)
-    expected = prior_of(default_table(), prior)
-    names = (*default_table().symbols, "none of these")
+    expected = prior_of(default_reference(), prior)
+    names = (*default_reference().symbols, "none of these")
     assert dict(zip(answer.resins, answer.probability, strict=True)) == pytest.approx(
         dict(zip(names, expected.tolist(), strict=True)), abs=1e-12
     )
@@ -100,7 +100,7 @@ def test_units_are_irrelevant(density: float, u: float, celsius: float, u_kelvin
 @given(st.lists(observations, min_size=1, max_size=5), st.permutations(range(43)))
 def test_renaming_permutes(given_: list[Observation], order: list[int]) -> None:
     """Putting the table's resins in another order only permutes the answer."""
-    table = default_table()
+    table = default_reference()
     assert len(table.resins) == len(order)
     shuffled = dataclasses.replace(table, resins=tuple(table.resins[i] for i in order), digest=f"shuffled {order!r}")
     assert ranked(given_, shuffled) == pytest.approx(ranked(given_), abs=TOLERANCE)
@@ -140,8 +140,8 @@ def test_an_uninformative_observation_changes_nothing() -> None:
 
 def information(u: float, latent: str) -> float:
     """Mutual information [nat] between resin and a reading of standard uncertainty ``u``, by the trapezium rule."""
-    model = Model(default_table())
-    prior = prior_of(default_table())
+    model = Model(default_reference())
+    prior = prior_of(default_reference())
     if latent == "density":
         readings = np.linspace(0.70, 1.80, 367)
         made = [observe("density", density=written(float(v), u, "g/cm3"), mishap=1e-4) for v in readings]

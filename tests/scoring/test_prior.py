@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from resinid import InputError, default_table
+from resinid import InputError, default_reference
 from resinid.scoring.prior import chernoff_point, prior_of
 
-TABLE: Final = default_table()
+TABLE: Final = default_reference()
 FILE: Final = Path(__file__).parents[2] / "reference" / "waste_streams.csv"
 LISTED: Final = 0.97
 """What the listed resins have together; "none of these" has 3 % (common practice, no source)."""

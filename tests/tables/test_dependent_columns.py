@@ -11,10 +11,10 @@ import pytest
 from resinid import Method, identify, identify_table
 from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 if TYPE_CHECKING:
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
 
@@ -29,8 +29,8 @@ class Told:
     outcomes: tuple[str, ...] = WORDS
     depends: tuple[Dependence, ...] = (Dependence("flexural_modulus", 0.6, "invented"), Dependence("snap", 1.0, "same"))
 
-    def latent(self, table: Table) -> Latent:
-        return Aspect("snap", WORDS).latent(table)
+    def latent(self, table: ReferenceTable) -> Latent:
+        return CategoricalProperty("snap", WORDS).latent(table)
 
 
 @dataclass(frozen=True, slots=True)

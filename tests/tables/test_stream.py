@@ -21,7 +21,7 @@ from test_tables import shop
 if TYPE_CHECKING:
     from pathlib import Path
 
-from resinid import InputError, Method, default_table, identify_file, identify_table
+from resinid import InputError, Method, default_reference, identify_file, identify_table
 from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.float_test import METHOD
@@ -298,7 +298,7 @@ def test_an_answer_is_not_of_two_tables_or_versions(
     """What was begun with another table, method or version is not gone on with, though nobody named either."""
     target = tmp_path / "out.csv"
     interrupted(source, target, top=1)
-    other = replace(default_table(), digest="0" * 64)
+    other = replace(default_reference(), digest="0" * 64)
     tampered = METHOD, replace(METHOD, name="other", version="2", tests=())
     for place, name, value in (
         (stream, "table_or_own", lambda given: given or other),
@@ -309,7 +309,7 @@ def test_an_answer_is_not_of_two_tables_or_versions(
             patch.setattr(place, name, value)
             with pytest.raises(InputError, match="is of another source or with other options"):
                 identify_file(source, target, top=1, resume=True)
-    assert identify_file(source, target, top=1, resume=True, table=default_table()).kept == 100
+    assert identify_file(source, target, top=1, resume=True, table=default_reference()).kept == 100
 
 
 @pytest.mark.usefixtures("small_units")

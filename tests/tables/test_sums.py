@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 from test_tables import compared
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.identification.score import model_of
 from resinid.scoring.term import Normals
 from resinid.tables.merging import merged
@@ -26,7 +26,7 @@ NAMES: Final = ("density", "softening_temperature", "flexural_modulus", "snap", 
 @given(st.lists(st.sampled_from(NAMES), min_size=1, unique=True), st.integers(0, 2**32 - 1))
 def test_merging_changes_nothing(names: list[str], number: int) -> None:
     """For any likelihoods, the merged columns give each resin the sum over its variants."""
-    model = model_of(default_table())
+    model = model_of(default_reference())
     rng = np.random.default_rng(number)
     whole = merged(model, tuple(names))
     ours, theirs = np.ones(whole.masses[0].shape[1]), np.ones(len(model.gathering))

@@ -11,14 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from resinid import InputError, default_table, identify, identify_table
+from resinid import InputError, default_reference, identify, identify_table
 from resinid.tables import frame as bulk_table
 from resinid.tables import grouping as seen
 from resinid.tables import normalise as adding
 from resinid.tables import parts, sums
 from resinid.tables.columns import plan_columns
 
-CANDIDATES = [*default_table().symbols, "none of these"]
+CANDIDATES = [*default_reference().symbols, "none of these"]
 UNITS = {"density": "g/cm3", "temperature": "degC", "modulus": "MPa", "in_air": "g", "in_liquid": "g", "load": "N"}
 WATER = "water at 20 degC"
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES
 from resinid.scoring.prior import prior_of
@@ -70,7 +70,7 @@ def features(row: dict[str, str]) -> Array:
 @cache
 def drawn() -> Array:
     """Return pieces drawn from the table's mixtures, shape (resins, draws, latents)."""
-    table = default_table()
+    table = default_reference()
     rng = np.random.default_rng(20261125)
     out = np.full((len(table.symbols), DRAWS, len(LATENTS)), np.nan)
     for index, symbol in enumerate(table.symbols):
@@ -100,8 +100,8 @@ def naive_bayes(prior: str) -> Callable[[dict[str, str]], tuple[list[str], Array
     """Return scikit-learn's GaussianNB fitted on the drawn pieces, one fit a set of features."""
     from sklearn.naive_bayes import GaussianNB
 
-    symbols = default_table().symbols
-    chances = prior_of(default_table(), prior)[:-1]
+    symbols = default_reference().symbols
+    chances = prior_of(default_reference(), prior)[:-1]
     chances = chances / chances.sum()
 
     @cache
@@ -133,7 +133,7 @@ def _middle(statements: Iterable[Statement], coordinate: Callable[[float], float
 @cache
 def middles() -> tuple[Array, Array]:
     """Return the middle of each resin's printed range a latent, and a typical half-width."""
-    table = default_table()
+    table = default_reference()
     first_with = {
         "density": (("density",),),
         "softening_temperature": (("melting_temperature",), ("vicat_softening_temperature",)),
@@ -154,7 +154,7 @@ def middles() -> tuple[Array, Array]:
 def nearest_middle(row: dict[str, str]) -> tuple[list[str], Array]:
     """Rank by the mean distance to the middle of the printed ranges; it gives no probabilities."""
     centres, scales = middles()
-    symbols = default_table().symbols
+    symbols = default_reference().symbols
     away = np.abs(features(row) - centres) / scales
     counted = np.maximum((~np.isnan(away)).sum(axis=1), 1)
     distance = np.where(np.isnan(away).all(axis=1), math.inf, np.nansum(away, axis=1) / counted)

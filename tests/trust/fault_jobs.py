@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from resinid.cli.session import Session, load, save
+from resinid.cli.session import Session, load_session, save_session
 from resinid.tables import frame as table
 from resinid.tables import stream
 
@@ -28,16 +28,16 @@ def saving(folder: str) -> None:
     """Save an answer, then another."""
     path = Path(folder) / "piece.toml"
     if not path.exists():
-        save(OLD, path)
-    save(NEW, path)
-    save(OLD, path)
+        save_session(OLD, path)
+    save_session(NEW, path)
+    save_session(OLD, path)
 
 
 def saved(folder: str) -> None:
     """Check that the file, once there, is one of the two, whole."""
     path = Path(folder) / "piece.toml"
     if path.exists():
-        assert load(path) in (OLD, NEW)
+        assert load_session(path) in (OLD, NEW)
 
 
 def _source(folder: str) -> Path:

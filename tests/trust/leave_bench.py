@@ -19,7 +19,7 @@ import numpy as np
 import pandas as pd
 import simulate
 
-from resinid import liquid
+from resinid import parse_liquid
 from resinid.methods._guard import term_of
 from resinid.methods.look_and_feel.method import TRANSPARENCY
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from specimens import Specimen
 
-    from resinid import Plan
+    from resinid import TestPlan
     from resinid.liquids import Liquid
 
     Entry = dict[str, Any]
@@ -174,7 +174,7 @@ class Bench:
         index = self._rng.integers(len(outcomes)) if bad else int(self._piece.value(TRANSPARENCY))
         return {"test": "transparency", "outcome": outcomes[index]}
 
-    def follow(self, plan: Plan) -> None:
+    def follow(self, plan: TestPlan) -> None:
         """Do a test that was advised: what it shows is drawn from its own likelihood at what the piece is like."""
         terms = [term_of(outcome) for outcome in plan.outcomes]
         if self.bad(plan.label, terms[0].mishap):
@@ -202,7 +202,7 @@ def _key(key: object) -> object:
 
 @functools.cache
 def _jug(text: str) -> Liquid:
-    return liquid(text)
+    return parse_liquid(text)
 
 
 def observations_of(done: Iterable[Entry | Any]) -> list[Any]:

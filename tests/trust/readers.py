@@ -14,18 +14,18 @@ import pandas as pd
 from resinid import (
     Result,
     batch_composition,
-    default_table,
+    default_reference,
     identify,
     identify_table,
-    liquid,
-    load_table,
+    load_reference,
     observe,
+    parse_liquid,
     read_batch,
     read_stock,
 )
-from resinid.cli.session import load
+from resinid.cli.session import load_session
 from resinid.io.document import read_document
-from resinid.methods.bench import parse_have
+from resinid.methods.bench import parse_bench
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,7 +83,7 @@ def session(data: bytes) -> object:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "piece.toml"
         path.write_bytes(data)
-        return load(path)
+        return load_session(path)
 
 
 def table(data: bytes) -> object:
@@ -92,7 +92,7 @@ def table(data: bytes) -> object:
     with tempfile.TemporaryDirectory() as folder:
         for index, (name, text) in enumerate(OWN_TABLE.items()):
             (Path(folder) / f"{name}.csv").write_bytes(parts[index] if index < len(parts) else text.encode())
-        own = load_table(folder)
+        own = load_reference(folder)
     return identify([{"test": "density", "density": "1.00 ± 0.01 g/cm3"}], table=own).to_json()
 
 
@@ -103,7 +103,7 @@ def extension(data: bytes) -> object:
     with tempfile.TemporaryDirectory() as folder:
         wanted = text_of(name).strip()
         (Path(folder) / (wanted if wanted in known else "properties.csv")).write_bytes(text)
-        return default_table().extended(folder).digest
+        return default_reference().extended(folder).digest
 
 
 def columns(data: bytes) -> object:
@@ -118,7 +118,7 @@ def columns(data: bytes) -> object:
 
 
 def words(data: bytes) -> object:
-    return liquid(text_of(data))
+    return parse_liquid(text_of(data))
 
 
 def reading(data: bytes) -> object:
@@ -126,7 +126,7 @@ def reading(data: bytes) -> object:
 
 
 def have(data: bytes) -> object:
-    return parse_have(text_of(data))
+    return parse_bench(text_of(data))
 
 
 READERS: Final[dict[str, Callable[[bytes], object]]] = {

@@ -296,7 +296,7 @@ def main(arguments: list[str] | None = None) -> int:
     if given.what == "record":
         cases = questions()
         made = answers(cases)
-        data = {"format": FORMAT, "version": resinid.default_table().digest, "questions": cases, "answers": made}
+        data = {"format": FORMAT, "version": resinid.default_reference().digest, "questions": cases, "answers": made}
         given.file.write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
         refused = sum("refused" in one for one in made.values())
         print(f"{len(made)} answers recorded in {given.file}, {refused} of them refusals of the question")

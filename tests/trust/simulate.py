@@ -20,7 +20,7 @@ import numpy as np
 from strategies import written
 from strays import pieces
 
-from resinid import default_table, liquid, observe
+from resinid import default_reference, observe, parse_liquid
 from resinid.identification.score import model_of, prior_for
 from resinid.quantities import ASPECTS
 from resinid.reference.mixture import mixture
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -136,7 +136,7 @@ class World:
     thermometer: float = 0.0
     botched: int = 0
     strays: bool = True
-    table: Table = field(default_factory=default_table)
+    table: ReferenceTable = field(default_factory=default_reference)
 
     def piece(self, rng: np.random.Generator) -> Piece:
         """Draw a piece."""
@@ -154,7 +154,7 @@ class World:
 
 
 @functools.lru_cache(maxsize=4096)
-def _normals(table: Table, name: str, row: int, *, strays: bool) -> tuple[Array, Array, Array, float] | None:
+def _normals(table: ReferenceTable, name: str, row: int, *, strays: bool) -> tuple[Array, Array, Array, float] | None:
     """Return cumulated weights, means and standard deviations, and the share that never softens; None if unstated."""
     model = model_of(table)
     if row == len(model.rows):
@@ -170,7 +170,7 @@ def _normals(table: Table, name: str, row: int, *, strays: bool) -> tuple[Array,
 
 
 @functools.lru_cache(maxsize=4096)
-def _cumulated(table: Table, name: str, row: int, *, strays: bool) -> Array:
+def _cumulated(table: ReferenceTable, name: str, row: int, *, strays: bool) -> Array:
     latent = model_of(table).latent(name)
     mass = latent.mass[row] if strays or latent.stray is None else latent.mass[row] - latent.stray[row]
     out: Array = mass.cumsum() / mass.sum()
@@ -199,7 +199,7 @@ def _value(world: World, name: str, row: int, rng: np.random.Generator) -> float
 
 @functools.cache
 def _jug(text: str) -> Liquid:
-    return liquid(text)
+    return parse_liquid(text)
 
 
 def bench(rng: np.random.Generator, world: World, piece: Piece, slots: list[str]) -> list[Observation]:

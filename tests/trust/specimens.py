@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from simulate import SCALARS, World, _value
 
-from resinid import default_table
+from resinid import default_reference
 from resinid.identification.score import model_of
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES
@@ -74,7 +74,7 @@ class Kind:
 
 
 def _variants(resin: str) -> list[tuple[str, str]]:
-    return [(one.name, one.filler) for one in default_table().variants if one.resin == resin]
+    return [(one.name, one.filler) for one in default_reference().variants if one.resin == resin]
 
 
 def _ordinary(resin: str) -> Kind:
@@ -142,7 +142,7 @@ class Specimen:
 
 def draw(rng: np.random.Generator, kind: Kind, rules: str = "engine") -> Specimen:
     """Draw a piece of a kind."""
-    model = model_of(default_table())
+    model = model_of(default_reference())
     candidate = model.candidates.index(kind.resin)
     rows = [row for row in np.flatnonzero(model.gathering[:, candidate]) if model.rows[row].name in kind.variants]
     weights = model.gathering[rows, candidate]
@@ -153,13 +153,13 @@ def draw(rng: np.random.Generator, kind: Kind, rules: str = "engine") -> Specime
 
 
 def _household(rng: np.random.Generator, row: int) -> dict[object, float]:
-    model = model_of(default_table())
+    model = model_of(default_reference())
     variant = model.rows[row]
     rank = rng.uniform(-1.0, 1.0)
     linked = int(model.grades.owner[row]) in dict(model.grades.strength)
     out: dict[object, float] = {}
     for name in SCALARS:
-        found = mixture(default_table(), variant, name)
+        found = mixture(default_reference(), variant, name)
         if rng.random() < found.never:
             out[name] = math.inf
         elif found.normals:

@@ -31,7 +31,7 @@ from test_misspecified import (
 )
 from test_stray import error_of_mean, observations, publishers
 
-from resinid import default_table, identify
+from resinid import default_reference, identify
 from resinid.identification.score import model_of, prior_for
 from resinid.reference.rules import BENCH_SHIFT, Z90
 from resinid.scoring.integrals import log_product
@@ -97,13 +97,13 @@ def likelihoods(seen: Iterable[Observation]) -> list[tuple[Latent, Array]]:
     for observation in seen:
         term = observation.term()
         terms.setdefault(term.observes, []).append(term)
-    latents = [(model_of(default_table()).resolving(name, some), some) for name, some in terms.items()]
+    latents = [(model_of(default_reference()).resolving(name, some), some) for name, some in terms.items()]
     return [(latent, np.exp(log_product(some, latent.values))) for latent, some in latents]
 
 
 def of_rows(found: list[tuple[Latent, Array]], changed: Changed | None) -> Array:
     """Return the likelihood of all observations for each row of the model, its pieces changed."""
-    out = np.ones(len(model_of(default_table()).rows) + 1)
+    out = np.ones(len(model_of(default_reference()).rows) + 1)
     for latent, likelihood in found:
         seen = likelihood
         if changed and latent.name in {"density", "flexural_modulus"}:
@@ -115,7 +115,7 @@ def of_rows(found: list[tuple[Latent, Array]], changed: Changed | None) -> Array
 
 def errors(change: Callable[[np.random.Generator, Piece], Piece], known: Iterable[Changed]) -> dict[float, float]:
     """Return the rival's calibration error by the share it believes in, where every piece is changed."""
-    model, rng, changes = model_of(default_table()), np.random.default_rng(73), list(known)
+    model, rng, changes = model_of(default_reference()), np.random.default_rng(73), list(known)
     prior = prior_for(model.table, "default")
     said: dict[float, list[float]] = {share: [] for share in BELIEVED}
     right: dict[float, list[float]] = {share: [] for share in BELIEVED}
@@ -134,7 +134,7 @@ def errors(change: Callable[[np.random.Generator, Piece], Piece], known: Iterabl
 
 def loss_on_published(known: list[Changed]) -> dict[float, Array]:
     """Return the rival's log loss on each published piece by the share it believes in."""
-    model = model_of(default_table())
+    model = model_of(default_reference())
     prior = prior_for(model.table, "default")
     out: dict[float, list[float]] = {share: [] for share in BELIEVED}
     for row in measured():
@@ -218,7 +218,7 @@ def test_knowing_the_absent_plastics(capsys: pytest.CaptureFixture[str]) -> None
     density, softening and modulus are all measured: the other pieces are like a listed
     resin in all that was measured, and that resin is commoner.
     """
-    model = model_of(default_table())
+    model = model_of(default_reference())
     before = prior_for(model.table, "default")
     for kinds, fewest, what in ((SCALAR_SLOTS, 3, "three to six tests"), (MEASURED, MOST_TESTS, ", ".join(MEASURED))):
         rng, held = np.random.default_rng(79), np.zeros((2, len(UNLISTED)))

@@ -14,7 +14,7 @@ import pytest
 
 from resinid import identify, identify_file
 from resinid.cli.document_files import write_whole
-from resinid.cli.session import Session, load, save
+from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import InputError
 from resinid.identification import score as scored
 from resinid.io import reading
@@ -89,7 +89,7 @@ def killed_at_every_line(module: str, job: str, check: str, folder: Path, stride
 def test_session_killed_at_any_line(tmp_path: Path) -> None:
     """Killed at any line of the saving, the file holds the old answers or the new, whole; the next save tidies up."""
     assert killed_at_every_line("resinid.cli.document_files", "saving", "saved", tmp_path) > 10
-    save(Session("cap", (PIECES[0][0],)), tmp_path / "piece.toml")
+    save_session(Session("cap", (PIECES[0][0],)), tmp_path / "piece.toml")
     assert [path.name for path in tmp_path.iterdir()] == ["piece.toml"]
 
 
@@ -195,5 +195,5 @@ def test_processes_share_nothing() -> None:
 def test_session_file_survives_its_own_killing(tmp_path: Path) -> None:
     """What the killed children saved can be read by the session's reader."""
     path = tmp_path / "piece.toml"
-    save(Session("cap", tuple(PIECES[0])), path)
-    assert load(path).observations == tuple(PIECES[0])
+    save_session(Session("cap", tuple(PIECES[0])), path)
+    assert load_session(path).observations == tuple(PIECES[0])

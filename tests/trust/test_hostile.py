@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from readers import READERS, SOUND
 
-from resinid import Method, MethodWarning, ResinidError, Result, Shared, Term, identify, observe
+from resinid import Method, MethodWarning, ResinidError, Result, SharedError, Term, identify, observe
 from resinid.cli.main import main
 
 if TYPE_CHECKING:
@@ -178,8 +178,8 @@ rogues = st.builds(
     feature=st.one_of(st.none(), st.tuples(reals, reals), anything),
     shared=st.one_of(
         st.none(),
-        st.builds(Shared, st.just("jug"), reals),
-        st.just(Shared([], 1.0)),  # type: ignore[arg-type]  # because it is a rogue
+        st.builds(SharedError, st.just("jug"), reals),
+        st.just(SharedError([], 1.0)),  # type: ignore[arg-type]  # because it is a rogue
         anything,
     ),
     says=st.one_of(st.just("rogue"), anything),

@@ -21,7 +21,7 @@ from leave_bench import LADDER, Bench, frame_of, observations_of
 from scipy import stats
 from specimens import FORBIDDEN, KINDS, RULES_OF_DRAWING, draw
 
-from resinid import default_table, identify, identify_table, liquid
+from resinid import default_reference, identify, identify_table, parse_liquid
 from resinid.heating.verdict import HeatRule
 from resinid.reference.mixture import mixture
 
@@ -63,7 +63,7 @@ def test_bars_are_of_what_there_is() -> None:
 
 def test_kinds_are_of_the_table() -> None:
     """Each kind has variants; ordinary ones leave out what is filled, foamed or flame-retarded."""
-    of_table = default_table()
+    of_table = default_reference()
     barred = dict(zip(of_table.symbols, HeatRule(of_table).barred.tolist(), strict=False))
     for kind in KINDS.values():
         own = {one.name: one for one in of_table.variants if one.resin == kind.resin}
@@ -82,12 +82,12 @@ def test_kinds_are_of_the_table() -> None:
 def test_densities_drawn_by_the_engines_rules_have_the_published_mixture(kind: str) -> None:
     """Kolmogorov's test of the natural logs against the mixture of the kind's variants; grades of PE-HD included."""
     made = KINDS[kind]
-    own = [one for one in default_table().variants if one.resin == made.resin and one.name in made.variants]
+    own = [one for one in default_reference().variants if one.resin == made.resin and one.name in made.variants]
     whole = sum(one.weight for one in own)
     parts = [
         (one.weight / whole * normal.weight, normal)
         for one in own
-        for normal in mixture(default_table(), one, "density").normals
+        for normal in mixture(default_reference(), one, "density").normals
     ]
 
     def below(log_density: Array) -> Array:
@@ -117,7 +117,7 @@ def test_clean_readings_are_of_the_piece() -> None:
             density, softens = piece.value("density"), piece.value("softening_temperature")
             for entry in bench.done:
                 if entry["test"] == "float":
-                    over = density - liquid(entry["liquid"]).density
+                    over = density - parse_liquid(entry["liquid"]).density
                     assert abs(over) < 0.01 or entry["outcome"] == ("sinks" if over > 0 else "floats")
             read, u, _ = bench.done[0]["density"]
             assert abs(read - density) < 5 * u

@@ -19,7 +19,7 @@ import pytest
 from scores import Claims, chance_error
 from simulate import SLOTS, Piece, World, bench
 
-from resinid import default_table, identify
+from resinid import default_reference, identify
 from resinid.identification.score import model_of
 from resinid.quantities import ASPECTS
 from resinid.reference.rules import BENCH_SHIFT, Z90
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid import Table
+    from resinid import ReferenceTable
 
     Shares = NDArray[np.float64]
 
@@ -99,7 +99,7 @@ def sometimes(change: Change, share: float) -> Change:
 def claims_in(worlds: tuple[World, ...]) -> Claims:
     """Test pieces in worlds by turns."""
     rng, claims = np.random.default_rng(47), Claims()
-    candidates = model_of(default_table()).candidates
+    candidates = model_of(default_reference()).candidates
     for index in range(PIECES):
         world = worlds[index % len(worlds)]
         piece = world.piece(rng)
@@ -190,7 +190,7 @@ def with_prior(unlisted: float, none: float, listed: float) -> tuple[float, floa
 
 
 def withheld(
-    rng: np.random.Generator, make: Callable[[], Piece], table: Table, kinds: tuple[str, ...], fewest: int = 3
+    rng: np.random.Generator, make: Callable[[], Piece], table: ReferenceTable, kinds: tuple[str, ...], fewest: int = 3
 ) -> Shares:
     """Return the shares of pieces given no listed resin's name above 50 %, ``fewest`` to six of those tests each.
 
@@ -242,7 +242,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
 
     Sources: absent_plastics.csv, a row each.
     """
-    rng, table = np.random.default_rng(59), default_table()
+    rng, table = np.random.default_rng(59), default_reference()
     assert not {row["plastic"] for row in absent()} & set(table.symbols)
     for kinds, fewest, what in ((SCALAR_SLOTS, 3, "three to six tests"), (MEASURED, MOST_TESTS, ", ".join(MEASURED))):
         shares = {
@@ -258,7 +258,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
     assert shares["PMP"][0] > REPORTED, "lighter than any listed resin that softens so high"
 
 
-def without(table: Table, symbol: str) -> Table:
+def without(table: ReferenceTable, symbol: str) -> ReferenceTable:
     """Return a table that does not list a resin."""
     return replace(
         table,
@@ -283,7 +283,7 @@ def test_each_resin_left_out_in_turn(capsys: pytest.CaptureFixture[str]) -> None
     its kind (the polyethylenes, the styrenics, the two PVCs, the two rubbers): without
     it the other is a fair answer. Found are 0.81 for all and 0.85 without the twins (noise 0.01).
     """
-    table = default_table()
+    table = default_reference()
     world, rng = World(), np.random.default_rng(61)
     twins = {"PE-HD", "PE-MD", "PE-LLD", "PE-LD", "EVAC", "PVC-U", "PVC-P", "NR", "VMQ", "PUR", "PS-E", "TPS"}
     twins |= {"PS", "PS-HI", "ABS", "ASA", "SAN", "PA6", "PA66"}

@@ -18,7 +18,7 @@ from scores import calibration_error
 from simulate import SLOTS, World, bench
 from test_validation import observed
 
-from resinid import default_table, observe
+from resinid import default_reference, observe
 from resinid.identification.score import prior_for
 from resinid.reference.rules import RULES, STRAY
 from resinid.scoring.engine import Model
@@ -53,7 +53,7 @@ class Trial(Model):
     """A model whose pieces stray otherwise: share and multiple of ``unlisted`` by property."""
 
     def __init__(self, strays: dict[str, tuple[float, float]]) -> None:
-        super().__init__(default_table())
+        super().__init__(default_reference())
         self._rules = {
             name: replace(rule, stray=(share, farther * rule.unlisted))
             for name, rule in RULES.items()
@@ -139,7 +139,7 @@ def test_share_that_strays_is_fitted_on_published_pieces(capsys: pytest.CaptureF
         for farther in FARTHER
     }
     softening = {share: losses(Trial({"softening_temperature": (share, 0.5)}), made) for share in SHARES}
-    adopted = losses(Model(default_table()), made)
+    adopted = losses(Model(default_reference()), made)
     best = min(grid.values(), key=np.mean)
     blind = left_out(np.array([none, *grid.values()]), publisher)
     fixed = left_out(np.array([grid[STRAY, farther] for farther in FARTHER]), publisher)
@@ -165,7 +165,7 @@ def test_share_that_strays_is_fitted_on_published_pieces(capsys: pytest.CaptureF
 def test_what_straying_costs_where_no_piece_strays(capsys: pytest.CaptureFixture[str]) -> None:
     """Pieces simulated as published, none straying: what is lost to an engine that knows it, and what is claimed."""
     world, rng, made = World(strays=False), np.random.default_rng(83), []
-    model = Model(default_table())
+    model = Model(default_reference())
     for index in range(SIMULATED):
         piece = world.piece(rng)
         slots = [SLOTS[place] for place in rng.permutation(len(SLOTS))[: 1 + index % 6]]

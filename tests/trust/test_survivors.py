@@ -10,7 +10,7 @@ import pytest
 from readers import OWN_TABLE
 from scipy import stats
 
-from resinid import default_table, identify, load_table, observe
+from resinid import default_reference, identify, load_reference, observe
 from resinid.identification.score import model_of
 from resinid.quantities import ASPECTS
 from resinid.reference.mixture import mixture
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 def drawn(variant: Variant, latent: str) -> NDArray[np.float64]:
     rng = np.random.default_rng(67)
-    normals = mixture(default_table(), variant, latent).normals
+    normals = mixture(default_reference(), variant, latent).normals
     weights = np.array([normal.weight for normal in normals])
     which = rng.choice(len(normals), 200_000, p=weights / weights.sum())
     means, sds = (np.array([getattr(normal, key) for normal in normals])[which] for key in ("mean", "sd"))
@@ -43,7 +43,7 @@ def test_correlation_by_hand(resin: str) -> None:
     With mass crystallinity x of two phases, 1/rho = x/rho_c + (1 - x)/rho_a (Mandelkern's
     mass-fraction rule), dx/d(ln rho) = rho_a rho_c / (rho (rho_c - rho_a)).
     """
-    table = default_table()
+    table = default_reference()
     natural = next(variant for variant in table.variants if variant.resin == resin)
     crystal = next(crystal for crystal in table.crystals if crystal.resin == resin)
     density, softening = drawn(natural, "density"), drawn(natural, "softening_temperature")
@@ -54,10 +54,10 @@ def test_correlation_by_hand(resin: str) -> None:
     assert correlation(table, natural) == pytest.approx(expected, rel=0.02)
 
 
-@pytest.mark.parametrize("index", [i for i, _ in model_of(default_table()).grades.strength])
+@pytest.mark.parametrize("index", [i for i, _ in model_of(default_reference()).grades.strength])
 def test_correlation_of_a_filled_grade_by_hand(index: int) -> None:
     """Of a filled grade the base's density counts; what the filler adds to the spread weakens the link."""
-    table = model_of(default_table()).table
+    table = model_of(default_reference()).table
     variant = table.variants[index]
     base = next(v for v in table.variants if v.resin == variant.resin)
     pure, own = drawn(base, "density"), drawn(variant, "density")
@@ -102,7 +102,7 @@ def test_mishaps_of_tests_that_share_a_jug() -> None:
     jug = {"density": "1.06 ± 0.004 g/cm3"}
     seen = [observe("float", liquid=jug, outcome="floats"), observe("float", liquid=jug, outcome="sinks", mishap=0.1)]
     terms = [each.term() for each in seen]
-    model = model_of(default_table())
+    model = model_of(default_reference())
     latent = model.latent("density")
     common = COMMON * (1 - 0.97**2)
     own = [(term.mishap - common) / (1 - common) for term in terms]
@@ -128,7 +128,7 @@ def test_product_of_terms_is_what_is_integrated() -> None:
     jug = {"density": "1.06 ± 0.004 g/cm3"}
     seen = [observe("float", liquid=jug, outcome=outcome) for outcome in ("floats", "sinks")]
     terms = [each.term() for each in [*seen, observe("float", liquid="water", outcome="sinks")]]
-    latent = model_of(default_table()).latent("density")
+    latent = model_of(default_reference()).latent("density")
     for some in (terms, terms[1:], terms[2:]):
         found = integrate(some, latent)
         product = latent.mass @ np.exp(log_product(some, latent.values))
@@ -138,7 +138,7 @@ def test_product_of_terms_is_what_is_integrated() -> None:
 @pytest.mark.parametrize("aspect", ["snap", "melt_flow"])
 def test_unlisted_plastics_behave_half_as_the_listed(aspect: str) -> None:
     """Of "none of these" every outcome is half as likely as for the listed resins on average, half even."""
-    model = model_of(default_table())
+    model = model_of(default_reference())
     latent = model.latent(aspect)
     listed: dict[str, NDArray[np.float64]] = {}
     for variant, stated in zip(model.table.variants, latent.stated, strict=True):
@@ -160,7 +160,7 @@ def test_own_table_by_hand(tmp_path: Path) -> None:
         "PP,snap,creases,usual,bench,,handbook,\nPS,snap,creases,usual,bench,,memory,\n",
         encoding="utf-8",
     )
-    model = model_of(load_table(tmp_path))
+    model = model_of(load_reference(tmp_path))
     place = ASPECTS["snap"].index("creases")
     usual = FREQUENCY["usual"]
     for row, smoothing in zip(model.latent("snap").mass, (SMOOTHING, UNSOURCED_SMOOTHING), strict=False):

@@ -17,7 +17,7 @@ import pytest
 from baselines import TRANSITION, measured, naive_bayes, nearest_middle
 from scores import calibration_error
 
-from resinid import default_table, identify
+from resinid import default_reference, identify
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,7 +72,7 @@ def engine(prior: str) -> Ranker:
 
 def test_measured_pieces_are_well_formed() -> None:
     """Every row names a resin of the table and its source, and gives something to score."""
-    known = set(default_table().symbols)
+    known = set(default_reference().symbols)
     for row in measured():
         assert row["resin"] in known, row
         assert row["source"], row
@@ -83,7 +83,7 @@ def test_measured_pieces_are_well_formed() -> None:
 
 def test_measured_pieces_are_not_rows_of_the_table() -> None:
     """The check is an outside one: no row repeats a number that the table takes from the same address."""
-    table = default_table()
+    table = default_reference()
     addresses = {source.key: source.url for source in table.sources if source.url.count("/") > 2}
     for row in measured():
         same = {key for key, url in addresses.items() if url in row["source"]}

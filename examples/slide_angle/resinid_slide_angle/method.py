@@ -15,7 +15,18 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid import Axis, Dependence, Measure, Method, Plan, Quantity, Reading, Rule, Shared, Term
+from resinid import (
+    Axis,
+    ContinuousProperty,
+    Dependence,
+    Method,
+    Quantity,
+    Reading,
+    SharedError,
+    SpreadRule,
+    Term,
+    TestPlan,
+)
 from resinid.io.fields import measured, number, text
 
 if TYPE_CHECKING:
@@ -23,7 +34,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid import Have
+    from resinid import Bench
 
     Array = NDArray[np.float64]
 
@@ -35,10 +46,10 @@ ANGLE: Final = Quantity("slide_angle", "degree", 0.5, 80.0, "21 degree", "Tilt a
 STATIC: Final = Quantity("static_friction", "", 0.02, 4.0, "0.35", "Static friction on clean, dry steel.")
 """What is known of a resin."""
 
-FRICTION: Final = Measure(
+FRICTION: Final = ContinuousProperty(
     STATIC,
     Axis(math.log(0.01), math.log(6.0), centre=-1.0, below=3.0, above=3.0, step=0.04, logarithmic=True),
-    Rule(logarithmic=True, scatter=0.20, floor=0.12, widening=0.20, unlisted=0.5, any_plastic=(-0.9, 0.6)),
+    SpreadRule(logarithmic=True, scatter=0.20, floor=0.12, widening=0.20, unlisted=0.5, any_plastic=(-0.9, 0.6)),
     folder=Path(__file__).parent,
     depends=(Dependence("flexural_modulus", 0.1, "soft plastics stick more (common practice, no source)"),),
 )
@@ -78,7 +89,7 @@ class SlideAngle:
     """
 
     test: ClassVar[str] = "slide_angle"
-    observes: ClassVar[Measure] = FRICTION
+    observes: ClassVar[ContinuousProperty] = FRICTION
 
     angle: Reading = measured(ANGLE)
     plank: str = text("plank")
@@ -104,7 +115,7 @@ class SlideAngle:
             likelihood=self.likelihood,
             mishap=self.mishap,
             if_mishap=1.0 / (ANGLE.high - ANGLE.low),
-            shared=Shared(("plank", self.plank), own / PLANK),
+            shared=SharedError(("plank", self.plank), own / PLANK),
         )
 
     def describe(self) -> str:
@@ -112,11 +123,11 @@ class SlideAngle:
         return f"slides on steel at {self.angle.value:.0f}°"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the tilt, if there is a plank."""
         if TOOL in have.tools:
             angles = np.arange(STEP / 2, ANGLE.high, STEP)
-            yield Plan(
+            yield TestPlan(
                 cls.test,
                 "tilt a clean steel plank until the piece slides",
                 tuple(cls(Reading(float(angle), 0.5)) for angle in angles),

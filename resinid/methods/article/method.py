@@ -17,10 +17,10 @@ import numpy as np
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 if TYPE_CHECKING:
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
 
 __all__ = ["FOAMS", "METHOD", "ArticleKind", "Process"]
@@ -51,7 +51,7 @@ every resin, so that it is no evidence (common practice, no source)."""
 FOLDER: Final = Path(__file__).parent
 
 
-class OfVariants(Aspect):
+class OfVariants(CategoricalProperty):
     """An aspect whose foam outcomes belong to the foamed variants of a resin.
 
     Foam is light, and how light is known by variant; so is whether a piece may be foam
@@ -60,9 +60,9 @@ class OfVariants(Aspect):
 
     __slots__ = ()
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return the chance of each outcome for each variant."""
-        plain = Aspect.latent(self, table)
+        plain = CategoricalProperty.latent(self, table)
         foam = np.array([outcome in FOAMS for outcome in self.outcomes])
         other = np.array([outcome == OTHER for outcome in self.outcomes])
         mass = np.where(other, 0.0, plain.mass)

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import NONE, WordTest, word_test
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -112,7 +112,7 @@ def _part(name: str, second_step: str, forbids: Mapping[str, str] = NONE) -> Cal
     others = tuple(Dependence(other, SHARE, ONE_BURN) for other in OUTCOMES if other != name)
     depends = (*others, RUNS) if name == "burn_drips" else others
     return word_test(
-        Aspect(name, OUTCOMES[name], folder=FOLDER, depends=depends),
+        CategoricalProperty(name, OUTCOMES[name], folder=FOLDER, depends=depends),
         f"burn a tiny chip: {name.removeprefix('burn_').replace('_', ' ')}",
         (FIRST_STEP, second_step),
         minutes=MINUTES,

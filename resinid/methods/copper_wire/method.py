@@ -15,7 +15,7 @@ from typing import Final
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 __all__ = ["METHOD", "CopperWire"]
 
@@ -38,7 +38,7 @@ CAUTION: Final = (
 
 HALOGEN: Final = "chlorine or bromine both colours the flame and puts it out (common practice, no source)"
 
-COPPER_WIRE: Final = Aspect(
+COPPER_WIRE: Final = CategoricalProperty(
     "copper_wire",
     ("green", "no green"),
     folder=Path(__file__).parent,

@@ -17,8 +17,8 @@ from resinid.methods.contract import Method
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, at_23, implied
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.planned import planned_densities
-from resinid.methods.test_plan import Plan
-from resinid.scoring.term import Normals, Shared, Term
+from resinid.methods.test_plan import TestPlan
+from resinid.scoring.term import Normals, SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -137,7 +137,7 @@ class Weighing:
             mishap=self.mishap,
             if_mishap=1.0 / (slope * density) / BOTCHED_RANGE,
             feature=(density, math.hypot(own, from_liquid) / slope),
-            shared=Shared(self.liquid, own / from_liquid),
+            shared=SharedError(self.liquid, own / from_liquid),
         )
 
     def describe(self) -> str:
@@ -149,7 +149,7 @@ class Weighing:
         )
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the weighing in water; a sinker is needed, for the piece may float."""
         if have.scale is None or not have.sinker:
             return
@@ -168,7 +168,7 @@ class Weighing:
         readings = planned_densities(u_of)
         # How the reading in liquid moves with the density: V (rho_l - rho_a) / (rho - rho_a).
         slopes = [volume * (of_water - AIR) / (density - AIR) for density, _, _ in readings]
-        yield Plan(
+        yield TestPlan(
             cls.test,
             "weigh the piece in air, then hanging in water with a sinker",
             tuple(

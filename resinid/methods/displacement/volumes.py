@@ -12,11 +12,11 @@ from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.liquids.expansion import at_room, beyond_room
 from resinid.methods.likelihoods import normal_density
-from resinid.methods.outlier import botched
+from resinid.methods.outlier import outlier_chance
 from resinid.methods.planned import planned_densities
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ DRIP: Final = 0.1
 """[cm3] Standard deviation of what a spout holds back or lets go too much: about two
 drops (common practice, no source)."""
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that a density measurement is botched: a hollow or a label, trapped air, a
 misread scale."""
 
@@ -133,7 +133,7 @@ class Cylinder:
         )
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the reading of a cylinder; a thin rod holds a floating piece under."""
         if have.scale is None or have.cylinder is None:
             return
@@ -148,7 +148,7 @@ class Cylinder:
             return feature[1] if feature else 0.0
 
         readings = planned_densities(u_of)
-        yield Plan(
+        yield TestPlan(
             cls.test,
             "weigh the piece, then see how far it raises the level in a cylinder",
             tuple(risen(density, max(u_level, u_planned * volume / density)) for density, u_planned, _ in readings),
@@ -235,7 +235,7 @@ class Overflow:
             mishap=self.mishap,
             if_mishap=1.0 / spilled / BOTCHED_RANGE,
             feature=(density, density * math.hypot(own, from_liquid) / spilled),
-            shared=Shared(self.liquid, own / from_liquid),
+            shared=SharedError(self.liquid, own / from_liquid),
         )
 
     def describe(self) -> str:

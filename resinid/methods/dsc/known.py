@@ -11,16 +11,16 @@ import numpy as np
 
 from resinid.quantities import QUANTITIES, Quantity
 from resinid.reference.method_rows import statements_of
-from resinid.reference.rules import Rule
+from resinid.reference.rules import SpreadRule
 from resinid.scoring.grid import Axis
 from resinid.scoring.latents import Latent, scalar_latent
-from resinid.scoring.properties import Dependence, Measure
+from resinid.scoring.properties import ContinuousProperty, Dependence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from resinid.reference.entries import Statement, Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
 __all__ = ["GLASS_TRANSITION", "HEAT", "HEAT_OF_FUSION", "MELTING_PEAK", "HeatOfFusion", "MeltingPeak"]
 
@@ -53,7 +53,7 @@ class MeltingPeak:
         Dependence("melt_onset", 0.8, "crystals melt at once, glasses soften bit by bit: one thing seen twice"),
     )
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return the chance of a peak for each variant."""
         kinds = {resin.symbol: resin.kind for resin in table.resins}
         chance = [_seen(kinds[variant.resin], variant) for variant in table.variants]
@@ -81,7 +81,7 @@ HEAT_AXIS: Final = Axis(math.log(0.5), math.log(350.0), centre=4.3, below=3.0, a
 
 # Crystallinity varies with grade and cooling: the sources of PE-HD, the two heatings of PP and the
 # ranges recalled differ by a fifth; nothing is known better than to a tenth.
-HEAT_RULE: Final = Rule(
+HEAT_RULE: Final = SpreadRule(
     logarithmic=True, scatter=0.2, floor=0.1, widening=0.15, unlisted=0.7, any_plastic=(math.log(60.0), 0.9)
 )
 
@@ -102,7 +102,7 @@ class HeatOfFusion:
         ),
     )
 
-    def latent(self, table: Table, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         """Return the distribution for each variant, on a grid that resolves narrow features where any are given."""
         own = statements_of(FOLDER, HEAT)
         diluted = [row for variant in table.variants for row in _diluted(variant, own)]
@@ -129,12 +129,12 @@ def _diluted(variant: Variant, rows: tuple[Statement, ...]) -> list[Statement]:
 
 HEAT_OF_FUSION: Final = HeatOfFusion()
 
-GLASS_TRANSITION: Final = Measure(
+GLASS_TRANSITION: Final = ContinuousProperty(
     QUANTITIES["glass_transition_temperature"],
     Axis(-160.0, 280.0, centre=60.0, below=400.0, above=400.0, step=3.2, logarithmic=False),
     # Printed values of one resin differ by 5 to 10 K with the method (DSC, DMA, dilatometer), the rate and
     # moisture; a DSC in hand is good to about 3 K.
-    Rule(logarithmic=False, scatter=6.0, floor=4.0, widening=6.0, unlisted=40.0, any_plastic=(50.0, 80.0)),
+    SpreadRule(logarithmic=False, scatter=6.0, floor=4.0, widening=6.0, unlisted=40.0, any_plastic=(50.0, 80.0)),
     folder=FOLDER,
     depends=(
         Dependence(

@@ -21,18 +21,18 @@ from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT, HEAT_OF_FUSION, MELTING_PEAK, HeatOfFusion
 from resinid.methods.likelihoods import normal_about, normal_density
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.reference.rules import BENCH_SHIFT
-from resinid.scoring.term import Normals, Shared, Term
+from resinid.scoring.term import Normals, SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
-    from resinid.scoring.properties import Measure, Observable
+    from resinid.methods.bench import Bench
+    from resinid.scoring.properties import ContinuousProperty, Observable
 
     Array = NDArray[np.float64]
 
@@ -53,7 +53,7 @@ TOOL: Final = "DSC"
 MINUTES: Final = 15.0
 """[min] Bench effort: weigh, seal, start, evaluate (common practice, no source)."""
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that it was botched: wrong sample, a label or a second layer in the pan; pan moved; misread."""
 
 INSTRUMENT: Final = 1.0
@@ -140,7 +140,7 @@ class PeakTemperature:
             mishap=self.mishap,
             if_mishap=1.0 / BOTCHED_RANGE,
             feature=(self.temperature.value + PEAK[0], math.hypot(own, PEAK[1])),
-            shared=Shared(_RELATION, own / PEAK[1]),
+            shared=SharedError(_RELATION, own / PEAK[1]),
         )
 
     def describe(self) -> str:
@@ -166,7 +166,7 @@ class PeakSeen(AspectSeen):
         return MELTING_PEAK.outcomes
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the run if a calorimeter is at hand."""
         if TOOL in have.tools:
             label = "heat some milligrams in a DSC and see whether there is a melting peak"
@@ -201,8 +201,10 @@ class FusionHeat:
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
         """Return many heats as whole tables are scored."""
         value, u = readings["heat"]
-        botched = np.full(value.shape, 1.0 / BOTCHED_LOG)
-        return Normals(np.log(value), np.hypot(u / value, BASELINE), botched, MISHAP, logarithmic=True, shared=None)
+        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_LOG)
+        return Normals(
+            np.log(value), np.hypot(u / value, BASELINE), outlier_chance, MISHAP, logarithmic=True, shared=None
+        )
 
     def _own(self) -> float:
         return math.hypot(self.heat.u / self.heat.value, BASELINE)
@@ -243,7 +245,7 @@ class GlassTransition:
     """
 
     test: ClassVar[str] = "glass_transition"
-    observes: ClassVar[Measure] = GLASS_TRANSITION
+    observes: ClassVar[ContinuousProperty] = GLASS_TRANSITION
 
     temperature: Reading = measured("glass_transition_temperature")
     mishap: float = number(1e-4, 0.5, MISHAP)
@@ -252,8 +254,8 @@ class GlassTransition:
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
         """Return many glass transitions as whole tables are scored."""
         value, u = readings["temperature"]
-        botched = np.full(value.shape, 1.0 / BOTCHED_GLASS)
-        return Normals(value, np.hypot(u, MIDPOINT), botched, MISHAP, logarithmic=False, shared=None)
+        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_GLASS)
+        return Normals(value, np.hypot(u, MIDPOINT), outlier_chance, MISHAP, logarithmic=False, shared=None)
 
     def _own(self) -> float:
         return math.hypot(self.temperature.u, MIDPOINT)
@@ -277,14 +279,14 @@ class GlassTransition:
         return f"glass transition at {self.temperature.value:.0f} °C"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the run if a calorimeter is at hand."""
         if TOOL not in have.tools:
             return
         low, high = GLASS_TRANSITION.quantity.low, GLASS_TRANSITION.quantity.high
         count = math.ceil((high - low) / PLANNED)
         step = (high - low) / count
-        yield Plan(
+        yield TestPlan(
             cls.test,
             "heat some milligrams in a DSC and read the glass transition",
             tuple(cls(Reading(low + step * (index + 0.5), 1.0)) for index in range(count)),

@@ -12,8 +12,8 @@ from resinid.errors import Fault
 from resinid.io.fields import measured, number
 from resinid.io.reading import Reading
 from resinid.methods.likelihoods import normal_about
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
 from resinid.scoring.term import Normals, Term
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -45,7 +45,7 @@ MACHINE: Final = 0.08
 """The same for a modulus from a testing machine: moisture, moulding and thickness of
 the specimen (common practice, no source)."""
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that a bend test is botched: a hollow, ribbed or curved strip; slip; a misread gauge."""
 
 BOTCHED_RANGE: Final = 7.0
@@ -223,7 +223,7 @@ class CantileverBend(_Bend):
         return CANTILEVER_LIMIT
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield a bend of a strip 80 x 10 x 2 mm by 6 mm, under whatever load that takes."""
         if not have.strip or have.scale is None:
             return
@@ -233,7 +233,7 @@ class CantileverBend(_Bend):
         count = math.ceil(every / PLANNED)
         newtons = width.value * thickness.value**3 * deflection.value / (cls.factor * length.value**3)
         loads = [newtons * modulus.low * math.exp(every * (index + 0.5) / count) for index in range(count)]
-        yield Plan(
+        yield TestPlan(
             cls.test,
             "clamp a strip at one end, hang a weight on the other, measure how far it bends",
             tuple(cls(Reading(load, 0.02 * load), length, width, thickness, deflection) for load in loads),
@@ -272,8 +272,8 @@ class MeasuredModulus:
         """Return many measured moduli as whole tables are scored."""
         value, u = readings["modulus"]
         sd = np.hypot(u / value, MACHINE)
-        botched = np.full(value.shape, 1.0 / BOTCHED_RANGE)
-        return Normals(np.log(value), sd, botched, MISHAP, logarithmic=True, shared=None)
+        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_RANGE)
+        return Normals(np.log(value), sd, outlier_chance, MISHAP, logarithmic=True, shared=None)
 
     @property
     def _own(self) -> float:

@@ -14,17 +14,17 @@ from resinid.io.fields import choice, number, text
 from resinid.methods.contract import Method
 from resinid.methods.flexibility.bending import EYES, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.likelihoods import between
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -52,7 +52,7 @@ FEELS: Final = MappingProxyType(
 )
 """Described feel of a strip 2 to 3 mm thick and the modulus [MPa] it stands for."""
 
-MISHAP: Final = botched(2)
+MISHAP: Final = outlier_chance(2)
 """Chance that the feel of a strip is that of another, of a rib or a film, or is judged wrongly altogether."""
 
 HAND: Final = 0.5
@@ -98,7 +98,7 @@ class Feel:
             likelihood=self.likelihood,
             mishap=self.mishap,
             if_mishap=1.0 / len(FEELS),
-            shared=Shared(("hand", self.hand), HAND_REPEAT / HAND),
+            shared=SharedError(("hand", self.hand), HAND_REPEAT / HAND),
         )
 
     def describe(self) -> str:
@@ -106,10 +106,10 @@ class Feel:
         return f"feels {self.outcome}"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the four words."""
         if have.strip:
-            yield Plan(
+            yield TestPlan(
                 cls.test,
                 "bend a strip 2 to 3 mm thick between the fingers and say how it feels",
                 tuple(cls(word) for word in FEELS),

@@ -13,9 +13,9 @@ from resinid.liquids.expansion import at_room
 from resinid.liquids.flash import FLASH, may_be_lit
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
-from resinid.scoring.term import Shared, Term
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids import Liquid
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -37,7 +37,7 @@ within some seconds (common practice, no source)."""
 JUDGEMENT: Final = 0.001
 """[g/cm3] Standard deviation of that limit between people and chips (common practice, no source)."""
 
-MISHAP: Final = botched(2)
+MISHAP: Final = outlier_chance(2)
 """Chance that a float test shows something else than the density, or was noted wrongly."""
 
 IF_MISHAP: Final = MappingProxyType({"floats": 0.75, "hovers": 0.15, "sinks": 0.10})
@@ -107,7 +107,7 @@ class FloatTest:
             mishap=self.mishap,
             if_mishap=IF_MISHAP[self.outcome],
             feature=(density, math.hypot(JUDGEMENT, u)),
-            shared=Shared(self.liquid, JUDGEMENT / u),
+            shared=SharedError(self.liquid, JUDGEMENT / u),
         )
 
     def describe(self) -> str:
@@ -115,13 +115,13 @@ class FloatTest:
         return f"{self.outcome} in {self.liquid.label} ({self.liquid.density:.4f} g/cm3)"
 
     @classmethod
-    def in_bath(cls, jug: Liquid) -> Plan:
+    def in_bath(cls, jug: Liquid) -> TestPlan:
         """Return the test in one jug of liquid.
 
         One whose vapour may be lit as warm as it is, or as the room, has that as its hazard.
         """
         lit = f"{LIT} {jug.flash:.0f} °C." if jug.flash is not None and may_be_lit(jug) else ""
-        return Plan(
+        return TestPlan(
             cls.test,
             f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
             tuple(cls(jug, outcome) for outcome in IF_MISHAP),
@@ -134,7 +134,7 @@ class FloatTest:
         )
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
         yield from map(cls.in_bath, (have.water, *have.liquids))
 

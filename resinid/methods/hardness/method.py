@@ -22,17 +22,17 @@ from resinid.methods.contract import Method
 from resinid.methods.hardness.pencil import CAUTION, PENCIL_SET, PencilHardness
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, Scale
 from resinid.methods.likelihoods import below, normal_about
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
-from resinid.scoring.properties import Aspect, Dependence
-from resinid.scoring.term import Shared, Term
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
+from resinid.scoring.properties import CategoricalProperty, Dependence
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -45,7 +45,7 @@ SHORE_MINUTES: Final = 2.0
 SCRATCH_MINUTES: Final = 0.5
 """[min] Bench effort (common practice, no source)."""
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that a Shore reading is botched: too thin, ribbed or curved; near an edge, foot not flat; misread."""
 
 BOTCHED_RANGE: Final = 7.0
@@ -62,7 +62,7 @@ STEPS: Final = (
     "Press the foot down flat; read after 15 s, at five spots, and write down the middle reading.",
 )
 
-SCRATCH_FINGERNAIL: Final = Aspect(
+SCRATCH_FINGERNAIL: Final = CategoricalProperty(
     "scratch_fingernail",
     ("easily", "hardly", "no"),
     folder=Path(__file__).parent,
@@ -118,7 +118,7 @@ class _Shore:
             if_mishap=1.0 / BOTCHED_RANGE if inside else BOTCHED_END,
             feature=(modulus, modulus * math.hypot(own, scale.scatter)) if inside else None,
             # One relation, and so one error, for every hardness reading of a piece.
-            shared=Shared(("relation", "hardness"), own / scale.scatter),
+            shared=SharedError(("relation", "hardness"), own / scale.scatter),
         )
 
     def describe(self) -> str:
@@ -129,7 +129,7 @@ class _Shore:
         return f"{scale.name} {value:.3g} ({about} {modulus:.2g} MPa)"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the reading if such a durometer is at hand."""
         if cls.tool not in have.tools:
             return
@@ -140,7 +140,7 @@ class _Shore:
         logs = [low + step * (index + 0.5) for index in range(count)]
         marks = np.interp(logs, np.log(scale.moduli), scale.marks).tolist()
         readings = [scale.marks[0], *marks, scale.marks[-1]]
-        yield Plan(
+        yield TestPlan(
             cls.test,
             f"press a {cls.tool} on the piece",
             tuple(cls(hardness=Reading(value, 1.0), mishap=MISHAP) for value in readings),
@@ -207,11 +207,11 @@ class ScratchFingernail(AspectSeen):
     """Whether a fingernail drawn over the piece leaves a mark."""
 
     test: ClassVar[str] = "scratch_fingernail"
-    observes: ClassVar[Aspect] = SCRATCH_FINGERNAIL
+    observes: ClassVar[CategoricalProperty] = SCRATCH_FINGERNAIL
     outcome: str = choice(SCRATCH_FINGERNAIL.outcomes)
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because a fingernail is always at hand
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because a fingernail is always at hand
         """Yield the scratch."""
         steps = (
             "Draw a fingernail firmly over a smooth, unpainted spot; wipe it.",

@@ -21,12 +21,12 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 from resinid.io.fields import choice, number
 from resinid.methods.likelihoods import between
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 from resinid.quantities import Quantity
-from resinid.reference.rules import Rule
+from resinid.reference.rules import SpreadRule
 from resinid.scoring.grid import Axis
-from resinid.scoring.properties import Dependence, Measure
-from resinid.scoring.term import Shared, Term
+from resinid.scoring.properties import ContinuousProperty, Dependence
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -73,12 +73,12 @@ MINUTES: Final = 8.0
 
 CAUTION: Final = "Scratch away from yourself. A coated, painted or printed spot tells of its coating, not of the piece."
 
-PENCIL_HARDNESS: Final = Measure(
+PENCIL_HARDNESS: Final = ContinuousProperty(
     Quantity("pencil_hardness", "", -3.0, 21.0, "10", "Pencil hardness by grades, 6B as 1 and 9H as 17, ISO 15184."),
     Axis(-5.0, 23.0, centre=9.0, below=60.0, above=60.0, step=0.3, logarithmic=False),
     # Four publications give bare acrylic from HB to 4H: one stands for others within two grades. What is
     # recalled is off by two more, and no resin is known better than to one pencil (common practice, no source).
-    Rule(logarithmic=False, scatter=1.7, floor=1.0, widening=2.0, unlisted=2.5, any_plastic=(6.0, 4.0)),
+    SpreadRule(logarithmic=False, scatter=1.7, floor=1.0, widening=2.0, unlisted=2.5, any_plastic=(6.0, 4.0)),
     folder=Path(__file__).parent,
     depends=(
         Dependence("flexural_modulus", 0.3, "hard and stiff go together, if loosely; see above"),
@@ -130,7 +130,7 @@ class PencilHardness:
     """
 
     test: ClassVar[str] = "pencil_hardness"
-    observes: ClassVar[Measure] = PENCIL_HARDNESS
+    observes: ClassVar[ContinuousProperty] = PENCIL_HARDNESS
 
     pencil: str = choice(READINGS)
     mishap: float = number(1e-4, 0.5, MISHAP)
@@ -151,7 +151,7 @@ class PencilHardness:
             likelihood=self.likelihood,
             mishap=self.mishap,
             if_mishap=1.0 / len(READINGS),
-            shared=Shared(("pencils", "hand"), REPEAT / HAND),
+            shared=SharedError(("pencils", "hand"), REPEAT / HAND),
         )
 
     def describe(self) -> str:
@@ -161,10 +161,10 @@ class PencilHardness:
         return f"hardest pencil that leaves no scratch: {self.pencil}"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the scratches if the pencils are at hand."""
         if PENCIL_SET in have.tools:
-            yield Plan(
+            yield TestPlan(
                 cls.test,
                 "find the hardest pencil that does not scratch the piece",
                 tuple(cls(pencil) for pencil in READINGS),

@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.errors import Fault, InputError, shown
+from resinid.errors import Fault, InputError, safe_repr
 from resinid.io.fields import choice, number, written_with
 from resinid.methods.contract import Method
 from resinid.methods.infrared.bands import HOW, RANGE
 from resinid.methods.infrared.spectra import NOT_SAID, SPECTRUM, Spectrum, chances, names
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -30,13 +30,13 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "Infrared", "SpectrumLike"]
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that the spectrum is of something else: a coating, the other layer of a laminate, dirt on
 the crystal, another piece; or that it was misread."""
 
@@ -64,12 +64,12 @@ class _BandList:
         if isinstance(value, (list, tuple)):
             value = ", ".join(str(each) for each in value)
         if not isinstance(value, str) or len(value) > _LONGEST:
-            raise _fault(f"{shown(value, 80)} is no list of wavenumbers")
+            raise _fault(f"{safe_repr(value, 80)} is no list of wavenumbers")
         words = [word for word in re.split(r"[,;\s]+", _UNIT.sub("", value.strip())) if word]
         try:
             found = tuple(sorted({float(word) for word in words}))
         except ValueError:
-            raise _fault(f"{shown(value, 80)} is no list of wavenumbers; write {self.expects()}") from None
+            raise _fault(f"{safe_repr(value, 80)} is no list of wavenumbers; write {self.expects()}") from None
         low, high = RANGE
         if not all(low <= band <= high for band in found):
             raise _fault(f"wavenumbers lie from {low:g} to {high:g} 1/cm; write {self.expects()}")
@@ -133,9 +133,9 @@ class Infrared:
 
     def describe(self) -> str:
         """Return the bands, the first of them where there are many."""
-        shown = ", ".join(f"{band:.0f}" for band in self.bands[::-1][:12])
+        safe_repr = ", ".join(f"{band:.0f}" for band in self.bands[::-1][:12])
         taken = {NOT_SAID: "", "reflected": ", reflected on a crystal", "through": ", light passed through"}[self.how]
-        return f"bands at {shown}{' and more' if len(self.bands) > 12 else ''} 1/cm{taken}"
+        return f"bands at {safe_repr}{' and more' if len(self.bands) > 12 else ''} 1/cm{taken}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +162,10 @@ class SpectrumLike:
         return f"infrared spectrum like {self.outcome}"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the measurement, if there is a spectrometer."""
         if TOOL in have.tools:
-            yield Plan(
+            yield TestPlan(
                 cls.test,
                 "record an infrared spectrum of a clean cut and compare it with published ones",
                 tuple(cls(name) for name in names()),

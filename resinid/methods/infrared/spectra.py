@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
     from resinid.scoring.properties import Dependence
 
     Array = NDArray[np.float64]
@@ -125,7 +125,7 @@ class Spectrum:
     folder: Path = FOLDER
     depends: tuple[Dependence, ...] = ()
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return the chance of each spectrum for each variant."""
         count = len(names())
         owner = {resin: index for index, (_, resins) in enumerate(SHARED.items()) for resin in resins.split()}

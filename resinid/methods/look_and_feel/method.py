@@ -14,7 +14,7 @@ from typing import Final
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 __all__ = ["METHOD", "DropSound", "SurfaceFeel", "Transparency"]
 
@@ -26,11 +26,11 @@ MINUTES: Final = 0.5
 STIFF: Final = "soft and stiff pieces are told apart by it as well (common practice, no source)"
 
 
-def _stiff(name: str, outcomes: tuple[str, ...]) -> Aspect:
-    return Aspect(name, outcomes, folder=FOLDER, depends=(Dependence("flexural_modulus", 0.3, STIFF),))
+def _stiff(name: str, outcomes: tuple[str, ...]) -> CategoricalProperty:
+    return CategoricalProperty(name, outcomes, folder=FOLDER, depends=(Dependence("flexural_modulus", 0.3, STIFF),))
 
 
-TRANSPARENCY: Final = Aspect("transparency", ("clear", "translucent", "opaque"), folder=FOLDER)
+TRANSPARENCY: Final = CategoricalProperty("transparency", ("clear", "translucent", "opaque"), folder=FOLDER)
 SURFACE_FEEL: Final = _stiff("surface_feel", ("dry", "waxy", "rubbery", "tacky"))
 DROP_SOUND: Final = _stiff("drop_sound", ("dull", "metallic ring"))
 

@@ -10,7 +10,7 @@ import re
 from types import MappingProxyType
 from typing import Final
 
-__all__ = ["FORBIDDEN", "HALOGEN", "RETARDANT", "RETARDED", "SOLE", "forbidding_of", "retarded"]
+__all__ = ["FORBIDDEN", "HALOGEN", "RETARDANT", "RETARDED", "SOLE", "reasons_to_forbid", "retarded"]
 
 _WHY: Final = {
     "holds chlorine, which heat drives out as hydrogen chloride": (
@@ -78,14 +78,14 @@ def retarded(written: str) -> str:
     return _NO_HALOGEN if codes and not any(code in HALOGENATED for code in codes) else RETARDED
 
 
-def forbidding_of(materials: tuple[str, ...]) -> tuple[str, ...]:
+def reasons_to_forbid(materials: tuple[str, ...]) -> tuple[str, ...]:
     """Return why the plastics that a mark names are not to be heated, each reason once.
 
     Examples
     --------
-    >>> forbidding_of(("PP", "EPDM"))
+    >>> reasons_to_forbid(("PP", "EPDM"))
     ()
-    >>> forbidding_of(("PP", "PVC"))
+    >>> reasons_to_forbid(("PP", "PVC"))
     ('PVC holds chlorine, which heat drives out as hydrogen chloride',)
     """
     alone = len(set(materials)) == 1

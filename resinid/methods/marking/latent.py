@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.marking.mark import Mark
     from resinid.reference.entries import Variant
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -79,7 +79,7 @@ class Marking:
         Dependence("article", 0.2, "codes are met with on packaging, symbols on technical parts (common practice)"),
     )
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return the chance of each mark for each variant; a mark for each name and addition."""
         right = {resin: shares for resin, (shares, _) in _right().items()}
         misleading = _misleading(table, right)
@@ -121,7 +121,7 @@ def _row(marked: Array) -> Array:
     return out
 
 
-def _misleading(table: Table, right: dict[str, Array]) -> Array:
+def _misleading(table: ReferenceTable, right: dict[str, Array]) -> Array:
     """Return how often each name is met with on a piece that it is wrong for."""
     prior = prior_of(table, "default")
     met: Array = np.zeros(len(NAMES))

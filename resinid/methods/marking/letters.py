@@ -13,7 +13,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Final
 
-from resinid.methods.marking.forbidden import HALOGEN, RETARDANT, forbidding_of, retarded
+from resinid.methods.marking.forbidden import HALOGEN, RETARDANT, reasons_to_forbid, retarded
 from resinid.methods.marking.symbols import ALIASES, ANOTHER, LACKING
 
 __all__ = ["ADDITIONS", "MATERIALS", "SPLIT", "Letters", "read_letters"]
@@ -184,6 +184,6 @@ def _letters(text: str, found: _Found) -> Letters | None:
         text,
         symbol,
         ("flame retardant",) if found.flames else other,
-        tuple(dict.fromkeys([*found.flames, *forbidding_of(tuple(found.plastics))])),
+        tuple(dict.fromkeys([*found.flames, *reasons_to_forbid(tuple(found.plastics))])),
         " ".join(found.rest),
     )

@@ -11,9 +11,9 @@ import unicodedata
 from dataclasses import dataclass, replace
 from typing import Final
 
-from resinid.errors import Fault, InputError, shown
+from resinid.errors import Fault, InputError, safe_repr
 from resinid.io.fields import close_to
-from resinid.methods.marking.forbidden import forbidding_of
+from resinid.methods.marking.forbidden import reasons_to_forbid
 from resinid.methods.marking.letters import ADDITIONS, Letters, read_letters
 from resinid.methods.marking.symbols import ALIASES, ANOTHER, CODES, SYMBOLS, UNMARKED, agree
 
@@ -79,7 +79,7 @@ class MarkRule:
             mark = parse_mark(value)
             if len(mark.text) <= _LONGEST:
                 return mark
-        raise _fault(f"{shown(value, 80)} is no mark")
+        raise _fault(f"{safe_repr(value, 80)} is no mark")
 
     def dump(self, value: Mark) -> object:
         """Return its text."""
@@ -174,7 +174,7 @@ def _with_code(mark: Mark, code: str | None) -> Mark:
     """Return the mark, with what its number says of heating."""
     if code != PVC_CODE:
         return mark
-    return replace(mark, forbids=tuple(dict.fromkeys([*mark.forbids, *forbidding_of((CODES[PVC_CODE],))])))
+    return replace(mark, forbids=tuple(dict.fromkeys([*mark.forbids, *reasons_to_forbid((CODES[PVC_CODE],))])))
 
 
 def _fault(message: str) -> InputError:

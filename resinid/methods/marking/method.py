@@ -18,7 +18,7 @@ from resinid.methods.marking.latent import MARKING, NAMES, UNMARKED_SHARE, Marki
 from resinid.methods.marking.letters import ADDITIONS
 from resinid.methods.marking.mark import Mark, MarkRule, parse_mark
 from resinid.methods.marking.symbols import CODES, SYMBOLS, UNMARKED
-from resinid.methods.test_plan import Plan
+from resinid.methods.test_plan import TestPlan
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -97,10 +97,10 @@ class MarkRead:
         return f"marked {self.reads.text}" + (f" ({meant.replace('OTHER', 'other')})" if meant else "") + unclear
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:  # noqa: ARG003 - because eyes are always at hand
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because eyes are always at hand
         """Yield the look for a mark, with everything that may be read."""
         written = (UNMARKED, *CODES, *(f">{symbol}<" for symbol in SYMBOLS), ">PEI<")
-        yield Plan(
+        yield TestPlan(
             cls.test,
             "look for a moulded or printed mark on the piece itself",
             tuple(cls(parse_mark(text)) for text in written),

@@ -13,16 +13,16 @@ from resinid.errors import Fault
 from resinid.io.fields import choice, measured, number, text
 from resinid.io.reading import Reading
 from resinid.methods.likelihoods import below, normal_about
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
-from resinid.scoring.term import Normals, Shared, Term
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
+from resinid.scoring.term import Normals, SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -56,7 +56,7 @@ JUDGEMENT: Final = 4.0
 THERMOMETER: Final = Reading(3.0, 0.0)
 """[K] Standard uncertainty of a shop thermometer, common to all its readings (common practice, no source)."""
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that a hot-plate test is botched: wrong chip, label or glue; draught; misread."""
 
 BOTCHED_RANGE: Final = 300.0
@@ -98,9 +98,9 @@ class Softening:
         """Return many softening temperatures as whole tables are scored."""
         value, u = readings["temperature"]
         sd = np.sqrt(u**2 + (JUDGEMENT**2 + THERMOMETER.value**2))
-        botched = np.full(value.shape, 1.0 / BOTCHED_RANGE)
+        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_RANGE)
         key = ("thermometer", "thermometer", THERMOMETER.value)
-        return Normals(value, sd, botched, MISHAP, logarithmic=False, shared=key)
+        return Normals(value, sd, outlier_chance, MISHAP, logarithmic=False, shared=key)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the temperature read at each softening temperature [degC]."""
@@ -193,14 +193,14 @@ class HotPlate:
         return ", ".join(parts)
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the plate stepped up to its highest temperature, or to :data:`HOTTEST_STEP`."""
         if have.hot_plate is None or have.hot_plate < FIRST_STEP:
             return
         held = [Reading(FIRST_STEP, 1.0)]
         while held[-1].value + STEP <= min(have.hot_plate, HOTTEST_STEP):
             held.append(Reading(held[-1].value + STEP, 1.0))
-        yield Plan(
+        yield TestPlan(
             cls.test,
             f"step a hot plate up to {held[-1].value:.0f} °C under a speck and see where it melts",
             (
@@ -278,5 +278,5 @@ class Charring:
         return self.describe() if self.seen == "charred" else ""
 
 
-def _thermometer(key: str, u: Reading, own: float) -> Shared | None:
-    return Shared(("thermometer", key, u.value), own / u.value) if u.value > 0 else None
+def _thermometer(key: str, u: Reading, own: float) -> SharedError | None:
+    return SharedError(("thermometer", key, u.value), own / u.value) if u.value > 0 else None

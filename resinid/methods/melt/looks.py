@@ -8,7 +8,7 @@ from typing import Final
 from resinid.methods.melt.heated import CAUTION, HAZARD
 from resinid.methods.word_test import WordTest, word_test
 
-__all__ = ["MeltClarity", "MeltFlow", "MeltOnset", "MeltPull"]
+__all__ = ["MeltClarity", "MeltOnset", "MeltPull", "MeltRunniness"]
 
 MELT_MINUTES: Final = 5.0
 """[min] To look at a melt (common practice, no source)."""
@@ -48,7 +48,7 @@ class MeltPull(WordTest):
         "Tilt the plate: the melt runs, or keeps its shape.",
     ),
 )
-class MeltFlow(WordTest):
+class MeltRunniness(WordTest):
     """Whether the melt runs by itself or keeps its shape, 20 to 30 K above softening."""
 
 

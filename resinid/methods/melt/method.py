@@ -6,7 +6,7 @@ from typing import Final
 
 from resinid.methods.contract import Method
 from resinid.methods.melt.heated import CAUTION, Charring, HotPlate, Softening
-from resinid.methods.melt.looks import MeltClarity, MeltFlow, MeltOnset, MeltPull
+from resinid.methods.melt.looks import MeltClarity, MeltOnset, MeltPull, MeltRunniness
 
 __all__ = ["METHOD"]
 
@@ -16,6 +16,6 @@ METHOD: Final = Method(
     summary="Softening temperature, hot-plate steps, charring, and what the melt looks like.",
     caution=CAUTION,
     sources=("common practice, no source",),
-    tests=(Softening, HotPlate, Charring, MeltClarity, MeltPull, MeltFlow, MeltOnset),
+    tests=(Softening, HotPlate, Charring, MeltClarity, MeltPull, MeltRunniness, MeltOnset),
 )
 """The method as the registry lists it."""

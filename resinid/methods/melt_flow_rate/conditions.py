@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from resinid.reference.entries import Statement
 
-__all__ = ["EXPONENT", "FOLDER", "Melt", "at_usual", "conversion", "melts"]
+__all__ = ["EXPONENT", "FOLDER", "Melt", "at_usual", "melts", "rate_factor"]
 
 FOLDER: Final = Path(__file__).parent
 
@@ -99,7 +99,7 @@ def melts() -> Mapping[str, Melt]:
     return MappingProxyType(out)
 
 
-def conversion(melt: Melt, temperature: float, load: float) -> tuple[float, float] | None:
+def rate_factor(melt: Melt, temperature: float, load: float) -> tuple[float, float] | None:
     """Return the natural log of the rate at a condition over that at the usual one, and its standard deviation.
 
     Parameters
@@ -117,10 +117,10 @@ def conversion(melt: Melt, temperature: float, load: float) -> tuple[float, floa
 
     Examples
     --------
-    >>> shift, sd = conversion(melts()["PP"], 190.0, 2.16)
+    >>> shift, sd = rate_factor(melts()["PP"], 190.0, 2.16)
     >>> round(math.exp(shift), 2), round(sd, 2)
     (0.44, 0.21)
-    >>> conversion(melts()["PC"], 190.0, 2.16) is None
+    >>> rate_factor(melts()["PC"], 190.0, 2.16) is None
     True
     """
     heavier = math.log(load / melt.load)
@@ -142,7 +142,7 @@ def at_usual(row: Statement) -> Statement | None:
     if melt is None:
         return row
     found = _CONDITION.match(row.condition)
-    carried = conversion(melt, float(found[1]), float(found[2])) if found else None
+    carried = rate_factor(melt, float(found[1]), float(found[2])) if found else None
     if carried is None:
         return None
     factor = math.exp(-carried[0])

@@ -25,7 +25,7 @@ from resinid.methods.melt_flow_rate.conditions import FOLDER, Melt, at_usual, me
 from resinid.methods.melt_flow_rate.spread import ANY_PROCESS, DOUBTED, FLOOR, GRADE_SPREAD, WORDS
 from resinid.quantities import QUANTITIES
 from resinid.reference.method_rows import statements_of
-from resinid.reference.rules import Rule
+from resinid.reference.rules import SpreadRule
 from resinid.scoring.grid import Axis, standing_grid
 from resinid.scoring.latents import Latent, scalar_latent
 from resinid.scoring.properties import Dependence
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.reference.entries import Statement
-    from resinid.reference.table import Table
+    from resinid.reference.table import ReferenceTable
 
     Array = NDArray[np.float64]
 
@@ -51,7 +51,9 @@ ANY: Final = (math.log(5.0), 1.6)
 """Mean and standard deviation of the natural log of the rate of any plastic [g/10 min], at the condition
 somebody chose to measure it at (common practice, no source)."""
 
-RULE: Final = Rule(logarithmic=True, scatter=GRADE_SPREAD, floor=FLOOR, widening=DOUBTED, unlisted=1.0, any_plastic=ANY)
+RULE: Final = SpreadRule(
+    logarithmic=True, scatter=GRADE_SPREAD, floor=FLOOR, widening=DOUBTED, unlisted=1.0, any_plastic=ANY
+)
 """As the flow of a batch is inferred, :mod:`resinid.batches.melt_flow`."""
 
 WIDENED: Final = replace(RULE, scatter=math.hypot(GRADE_SPREAD, ANY_PROCESS), floor=math.hypot(FLOOR, ANY_PROCESS))
@@ -93,7 +95,7 @@ class MeltFlowRate:
         Dependence("melt_flow", 0.7, "runny and stiff were judged from melt flow rates: the flow rule of the table"),
     )
 
-    def latent(self, table: Table) -> Latent:
+    def latent(self, table: ReferenceTable) -> Latent:
         """Return the weights on the nodes for each variant."""
         own = statements_of(FOLDER, QUANTITIES[NAME])
         printed = (row for row in (*table.statements, *own) if row.property == NAME)
@@ -129,7 +131,7 @@ class MeltFlowRate:
         return Latent(self.name, values, flat, tuple(stated_or_still), tuple(sources))
 
 
-def _latent(table: Table, rows: tuple[Statement, ...], label: str, rule: Rule) -> Latent:
+def _latent(table: ReferenceTable, rows: tuple[Statement, ...], label: str, rule: SpreadRule) -> Latent:
     return scalar_latent(replace(table, statements=rows, digest=f"{table.digest} {FOLDER} {label}"), NAME, AXIS, rule)
 
 

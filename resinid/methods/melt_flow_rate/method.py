@@ -14,10 +14,10 @@ from resinid.io.fields import choice, measured, number
 from resinid.io.reading import Reading
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_density
-from resinid.methods.melt_flow_rate.conditions import conversion
+from resinid.methods.melt_flow_rate.conditions import rate_factor
 from resinid.methods.melt_flow_rate.known import ANY, MELT_FLOW_RATE, PROCESSES, MeltFlowRate, nodes
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -50,7 +50,7 @@ BENCH: Final = 0.15
 """Standard deviation of the natural log of a rate from one laboratory to another, cut-up articles included
 (common practice, no source)."""
 
-MISHAP: Final = botched(3)
+MISHAP: Final = outlier_chance(3)
 """Chance that it was botched: moist or degraded sample; wrong condition, dirty die or bubbles; misread."""
 
 BOTCHED_RANGE: Final = 9.0
@@ -112,7 +112,7 @@ class FlowRate:
         """Yield what cannot be about the readings together."""
         if not 100.0 <= self.load.value <= 50000.0:
             yield Fault("load", f"is {self.load.value:g} g; loads of ISO 1133-1 are 0.325 to 21.6 kg")
-        elif all(conversion(melt, *self._condition) is None for melt in nodes().kinds):
+        elif all(rate_factor(melt, *self._condition) is None for melt in nodes().kinds):
             usual = sorted({(melt.temperature, melt.load) for melt in nodes().kinds})
             listed = ", ".join(f"{temperature:g} °C and {load:g} kg" for temperature, load in usual)
             yield Fault(
@@ -138,7 +138,7 @@ class FlowRate:
         # The first kind is any melt, at the condition it was measured at.
         centres, widths = [log], [own]
         for melt in layout.kinds:
-            carried = conversion(melt, *self._condition)
+            carried = rate_factor(melt, *self._condition)
             centres.append(log - carried[0] if carried else math.nan)
             widths.append(math.hypot(own, carried[1]) if carried else 1.0)
         away = np.array(centres)[layout.kind] - layout.log_rate
@@ -172,7 +172,7 @@ class FlowRate:
         return f"{no_more}{self.rate.value:.3g} g/10 min at {temperature:g} °C and {load:g} kg{made}"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield a run at each of the commonest conditions if a melt indexer is at hand."""
         if TOOL not in have.tools:
             return
@@ -181,7 +181,7 @@ class FlowRate:
         rates = [LEAST, *(LEAST * math.exp(step * (index + 0.5)) for index in range(count))]
         for temperature, load in PLANNED:
             at = f"{temperature:g} °C and {load / 1000:g} kg"
-            yield Plan(
+            yield TestPlan(
                 cls.test,
                 f"measure the melt flow rate at {at}",
                 tuple(cls(Reading(rate, 0.02 * rate), Reading(temperature, 0.5), Reading(load, 1.0)) for rate in rates),

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.properties import Aspect, Dependence
+from resinid.scoring.properties import CategoricalProperty, Dependence
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -60,7 +60,7 @@ def _drop(name: str, more_caution: str = "") -> Callable[[type[WordTest]], type[
     liquid = name.replace("_", " ")
     others = tuple(Dependence(other, SHARE, ONE_PIECE) for other in SOLVENTS if other != name)
     return word_test(
-        Aspect(name, OUTCOMES, folder=Path(__file__).parent, depends=others),
+        CategoricalProperty(name, OUTCOMES, folder=Path(__file__).parent, depends=others),
         f"drop of {liquid}",
         (
             f"Keep a clean, hidden spot wet with {liquid} for 5 min; wipe it, and press a needle beside and in it.",

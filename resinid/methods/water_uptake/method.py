@@ -14,12 +14,12 @@ from resinid.io.fields import measured, number
 from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import normal_about
-from resinid.methods.outlier import botched
-from resinid.methods.test_plan import Plan
+from resinid.methods.outlier import outlier_chance
+from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
-from resinid.reference.rules import Rule
+from resinid.reference.rules import SpreadRule
 from resinid.scoring.grid import Axis
-from resinid.scoring.properties import Measure
+from resinid.scoring.properties import ContinuousProperty
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.bench import Have
+    from resinid.methods.bench import Bench
 
     Array = NDArray[np.float64]
 
@@ -52,7 +52,7 @@ WIPING: Final = 0.02
 """[percent] Standard deviation from water left on the surface or wiped off (common practice, no source):
 a film of 0.3 um on a plate 3 mm thick."""
 
-MISHAP: Final = botched(4)
+MISHAP: Final = outlier_chance(4)
 """Chance that it was botched: a hollow piece or glued label, water in a crack, a moved scale, twice weighed."""
 
 MINUTES: Final = 10.0
@@ -67,12 +67,12 @@ APART: Final = 1.5
 TALLEST: Final = 60.0
 """[percent] Largest uptake that is believed: thin walls of the thirstiest resins come near it."""
 
-WATER_UPTAKE: Final = Measure(
+WATER_UPTAKE: Final = ContinuousProperty(
     QUANTITIES["water_absorption_24h"],
     Axis(math.log(5e-4), math.log(20.0), centre=-1.5, below=4.0, above=4.0, step=0.15, logarithmic=True),
     # One grade's value stands for others within a factor of 1.5 (the rows of polyamides, ABS and
     # styrenics differ by that and more from source to source); nothing is known better than to a fifth.
-    Rule(logarithmic=True, scatter=0.4, floor=0.2, widening=0.3, unlisted=1.0, any_plastic=(math.log(0.2), 1.6)),
+    SpreadRule(logarithmic=True, scatter=0.4, floor=0.2, widening=0.3, unlisted=1.0, any_plastic=(math.log(0.2), 1.6)),
     folder=Path(__file__).parent,
 )
 """Uptake [percent of the dry mass] of a specimen of the standard thickness."""
@@ -106,7 +106,7 @@ class WaterUptake:
     """
 
     test: ClassVar[str] = "water_uptake"
-    observes: ClassVar[Measure] = WATER_UPTAKE
+    observes: ClassVar[ContinuousProperty] = WATER_UPTAKE
 
     dry: Reading = measured("mass")
     wet: Reading = measured("mass")
@@ -170,7 +170,7 @@ class WaterUptake:
         return f"{self.dry.value:g} g dry, {self.wet.value:g} g after a day in water{wall} ({self.uptake:+.2f} %)"
 
     @classmethod
-    def plans(cls, have: Have) -> Iterator[Plan]:
+    def plans(cls, have: Bench) -> Iterator[TestPlan]:
         """Yield the two weighings if the scale can tell a fraction of a per cent of the piece."""
         if have.scale is None or have.scale > FINE:
             return
@@ -185,7 +185,7 @@ class WaterUptake:
         count = math.ceil((high - low) / (APART * relative))
         step = (high - low) / count
         places = low + step * (np.arange(count) + 0.5)
-        yield Plan(
+        yield TestPlan(
             cls.test,
             "weigh the dry piece, leave it in water for a day, weigh it again",
             tuple(weighed(uptake) for uptake in (np.sinh(places) * additive / relative).tolist()),
