@@ -43,7 +43,7 @@ def main(folder: Path) -> None:
         best = ", ".join(f"{resin} {answer[resin]:.0%}" for resin in answer.resins[:3])
         print(f"{toy:12} {best:38} {'set aside: do not heat' if not answer.heat.allowed else 'see the cautions'}")
         may_be += [resin for resin in answer.resins[:2] if resin != "none of these" and resin not in may_be]
-    sorting = resinid.ladder(may_be, have="table salt, ethanol 55 %v/v", steps=3, allow=["flammable bath"])
+    sorting = resinid.ladder(may_be, bench="table salt, ethanol 55 %v/v", steps=3, allow=["flammable bath"])
     print(f"\nTo sort the rest of the box ({', '.join(may_be)}), lightest bath first:")
     for number, rung in enumerate(sorting.rungs, start=1):
         print(f"  {number}. {rung.liquid.density:.3f} g/cm3, {rung.liquid.label}. {rung.liquid.caution}")

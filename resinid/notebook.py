@@ -7,7 +7,7 @@ from importlib import import_module
 __all__ = ["ShowsItself"]
 
 RENDERERS = "resinid.report.notebook_html"
-"""Module whose ``html_of`` renders every class that derives from :class:`ShowsItself`."""
+"""Module whose ``render`` renders every class that derives from :class:`ShowsItself`."""
 
 
 class ShowsItself:
@@ -20,5 +20,5 @@ class ShowsItself:
     __slots__ = ()
 
     def _repr_html_(self) -> str:
-        out: str = import_module(RENDERERS).html_of(self)
+        out: str = import_module(RENDERERS).render(self)
         return out

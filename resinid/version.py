@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import functools
+from typing import Final
 
-__all__ = ["package_version"]
+__all__ = ["JSON_FORMAT", "package_version"]
+
+
+JSON_FORMAT: Final = 2
+"""Version of the JSON forms of answers; 1 was that of version 0.1 before names were changed."""
 
 
 @functools.cache

@@ -39,7 +39,14 @@ class Knock:
         return high if self.note == "high" else 1.0 - high
 
     def term(self) -> Any:  # noqa: ANN401 - as above
-        return Term(self.observes, self.likelihood, mishap=0.1, if_mishap=0.5, feature=self.feature, shared=self.shared)
+        return Term(
+            self.observes,
+            self.likelihood,
+            outlier=0.1,
+            outlier_likelihood=0.5,
+            feature=self.feature,
+            shared=self.shared,
+        )
 
     def describe(self) -> str:
         return f"{self.note} note"
@@ -85,8 +92,8 @@ def method_of(*tests: type[Any], **changes: Any) -> Method:  # noqa: ANN401 - so
 def changed_latent(**changes: Any) -> Note:  # noqa: ANN401 - as above
     """Return the property with parts of what is known of it changed by functions."""
 
-    def latent(table: ReferenceTable) -> Latent:
-        found = CORE["snap"].latent(table)
+    def latent(reference: ReferenceTable) -> Latent:
+        found = CORE["snap"].latent(reference)
         return replace(found, **{name: change(getattr(found, name)) for name, change in changes.items()})
 
     return Note(latent=latent)

@@ -41,7 +41,7 @@ def bags(suffix: str = "") -> tuple[Batch, ...]:
 def answers(name: str = "green screw cap") -> Mapping[str, object]:
     """Return each public answer by the name of its kind; ``name`` is used wherever a person may name something."""
     caps, bottles, cups, pipes = bags(name)
-    advice = resinid.next_tests([*FLOATS], have="table salt, ethanol 96 %v/v, scale 0.1 g, strip")
+    advice = resinid.next_tests([*FLOATS], bench="table salt, ethanol 96 %v/v, scale 0.1 g, strip")
     brine = resinid.parse_liquid({"density": "1.07 ± 0.001 g/cm3", "label": name})
     return MappingProxyType(
         {
@@ -53,7 +53,7 @@ def answers(name: str = "green screw cap") -> Mapping[str, object]:
             "Liquid": brine,
             "Recipe": resinid.mix_bath("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"]),
             "Correction": resinid.correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt"),
-            "Ladder": resinid.ladder(["PP", "PE-HD", "PS", "PET"], have="table salt, ethanol 96 %v/v", steps=3),
+            "Ladder": resinid.ladder(["PP", "PE-HD", "PS", "PET"], bench="table salt, ethanol 96 %v/v", steps=3),
             "Batch": caps,
             "Composition": resinid.batch_composition(caps),
             "Sameness": resinid.same_resin(caps, bottles),

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 __all__ = ["pieces"]
 
 
-def pieces(table: ReferenceTable, variant: Variant, latent: str) -> Mixture:
+def pieces(reference: ReferenceTable, variant: Variant, latent: str) -> Mixture:
     """Return the published mixture and, for the share that strays, the same with the rule's deviation added."""
-    found, (share, wider) = mixture(table, variant, latent), RULES[latent].stray
+    found, (share, wider) = mixture(reference, variant, latent), RULES[latent].stray
     if not share:
         return found
     usual = [replace(normal, weight=normal.weight * (1 - share)) for normal in found.normals]

@@ -65,8 +65,8 @@ def test_wrong_json_is_refused(text: str) -> None:
 def test_pickles() -> None:
     answer = identify(CAP)
     assert pickle.loads(pickle.dumps(answer)) == answer  # noqa: S301 - our own bytes
-    table = pickle.loads(pickle.dumps(default_reference()))  # noqa: S301 - our own bytes
-    assert identify(CAP, table=table) == answer
+    reference = pickle.loads(pickle.dumps(default_reference()))  # noqa: S301 - our own bytes
+    assert identify(CAP, reference=reference) == answer
 
 
 def test_threads_give_the_serial_answer() -> None:

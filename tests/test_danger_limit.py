@@ -52,9 +52,9 @@ def test_no_entry_lets_it_be_set_aside(asked: Asked, limit: float) -> None:
 @pytest.mark.parametrize("part", [slice(None), slice(-1, None), slice(0, 1)])
 def test_what_is_not_a_number_forbids(part: slice) -> None:
     """For one piece as for a table, wherever the NaN is; without it the same chances are fit to be heated."""
-    table = default_reference()
-    rule, chances = HeatRule(table), np.zeros(len(table.symbols) + 1)
-    chances[table.symbols.index("PE-HD")] = 1.0
+    reference = default_reference()
+    rule, chances = HeatRule(reference), np.zeros(len(reference.symbols) + 1)
+    chances[reference.symbols.index("PE-HD")] = 1.0
     assert rule.judge(chances).allowed
     chances[part] = math.nan
     assert rule.judge(chances).verdict == DO_NOT_HEAT

@@ -22,7 +22,7 @@ READ: Final = MeasuredDensity(Reading(np.float32(1.05), np.float32(0.01)))  # ty
 def test_numbers_of_numpys_are_written_as_plain_ones() -> None:
     answer = identify([SEEN, READ])
     assert Result.from_json(answer.to_json()) == answer
-    assert resinid.next_tests([SEEN], have=resinid.Bench(liquids=(JUG,))).to_json()
+    assert resinid.next_tests([SEEN], bench=resinid.Bench(liquids=(JUG,))).to_json()
     bag = Batch.of("b", pieces=[[SEEN, READ]], flakes=[{"liquid": JUG, "floated": np.int64(2)}])
     assert resinid.read_batch(json.dumps(bag.to_dict())) == bag
     assert resinid.batch_composition(bag).to_json()
@@ -43,7 +43,7 @@ def changed(*steps: str, to: object) -> str:
         changed("heat", "verdict", to={}),
         changed("ranking", "0", "resin", to=[]),
         changed("ranking", "0", "resin", to={"a": 1}),
-        changed("table", to=[]),
+        changed("reference_digest", to=[]),
         changed("unstated", to=[["density"]]),
     ],
 )

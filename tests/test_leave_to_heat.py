@@ -72,13 +72,13 @@ def test_prior_never_lowers_hazard(prior: Mapping[str, float]) -> None:
 
 
 def test_cautious_prior_is_the_largest_share_of_what_is_hazardous() -> None:
-    table = default_reference()
-    barred = heat_rule_of(table).barred
-    cautious = cautious_prior(table, barred)
-    names = ("default", *dict.fromkeys(stream.name for stream in table.streams))
-    each = np.array([prior_of(table, name) for name in names])
+    reference = default_reference()
+    barred = heat_rule_of(reference).barred
+    cautious = cautious_prior(reference, barred)
+    names = ("default", *dict.fromkeys(stream.name for stream in reference.streams))
+    each = np.array([prior_of(reference, name) for name in names])
     assert cautious.sum() == pytest.approx(1.0)
-    ratio = cautious / prior_of(table)
+    ratio = cautious / prior_of(reference)
     # The rest keeps the default's proportions; nothing hazardous is below its share there.
     assert np.ptp(ratio[barred == 0]) < 1e-12
     largest = each.max(axis=0)[barred == 1]
@@ -114,8 +114,8 @@ def test_readings_contradict_by_their_odds() -> None:
     """Two densities two standard deviations apart do not contradict; far apart both are in doubt until one agrees."""
     from resinid import observe
 
-    table = default_reference()
-    model, prior = model_of(table), heat_rule_of(table).cautious
+    reference = default_reference()
+    model, prior = model_of(reference), heat_rule_of(reference).cautious
 
     def told(*texts: str) -> tuple[int, ...]:
         return contradicting(model, [observe("density", density=text).term() for text in texts], prior)

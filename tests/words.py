@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
 def chances(test: str) -> dict[str, dict[str, float]]:
     """Return the chance of each outcome of a test by resin, of the resins of which something is stated."""
-    table = default_reference()
+    reference = default_reference()
     kind = find_test(test)
     words = kind.words()  # type: ignore[attr-defined]  # because the tests here are of aspects
-    latent = observed(kind.observes).latent(table)  # type: ignore[arg-type]  # because mypy sees a property
+    latent = observed(kind.observes).latent(reference)  # type: ignore[arg-type]  # because mypy sees a property
     return {
         variant.resin: dict(zip(words, row.tolist(), strict=True))
-        for variant, row, stated in zip(table.variants, latent.mass, latent.stated, strict=False)
+        for variant, row, stated in zip(reference.variants, latent.mass, latent.stated, strict=False)
         if stated
     }
 
@@ -36,9 +36,9 @@ def likeliest(test: str, resin: str) -> str:
 
 def faults_of(folder: Path, rows: tuple[Behaviour, ...]) -> list[str]:
     """Return what is wrong with a folder's rows: unknown sources or resins, statements made twice."""
-    table = default_reference()
-    known = {source.key for source in sources_of(folder)} | {source.key for source in table.sources}
-    resins = {variant.resin for variant in table.variants}
+    reference = default_reference()
+    known = {source.key for source in sources_of(folder)} | {source.key for source in reference.sources}
+    resins = {variant.resin for variant in reference.variants}
     said = [(row.resin, row.aspect, row.outcome, row.source) for row in rows]
     faults = [
         f"{row.resin} {row.aspect}: no source {key}" for row in rows for key in row.source.split() if key not in known

@@ -124,7 +124,7 @@ class GradeShare:
         return 1.0 - self.unsourced / self.rows if self.rows else 1.0
 
 
-def coverage(table: ReferenceTable) -> dict[tuple[str, str], Cell]:
+def coverage(reference: ReferenceTable) -> dict[tuple[str, str], Cell]:
     """Return the cell of every resin and property, and of :data:`HAZARD_ONSET`.
 
     Examples
@@ -133,16 +133,16 @@ def coverage(table: ReferenceTable) -> dict[tuple[str, str], Cell]:
     >>> coverage(default_reference())["PE-HD", "density"].best
     'standard'
     """
-    known = {source.key: source for source in table.sources}
+    known = {source.key: source for source in reference.sources}
     found: dict[tuple[str, str], list[Statement | Hazard]] = defaultdict(list)
-    for row in table.statements:
+    for row in reference.statements:
         found[row.resin, row.property].append(row)
-    for hazard in table.hazards:
+    for hazard in reference.hazards:
         if hazard.onset is not None:
             found[hazard.applies_to, HAZARD_ONSET].append(hazard)
     return {
         (symbol, name): _cell(found[symbol, name], known)
-        for symbol in table.symbols
+        for symbol in reference.symbols
         for name in (*PROPERTIES, HAZARD_ONSET)
     }
 
@@ -161,26 +161,26 @@ def _publisher(source: Source) -> str:
     return source.key if source.kind in WORKS else source.key.partition("-")[0]
 
 
-def meltable(table: ReferenceTable) -> tuple[str, ...]:
+def meltable(reference: ReferenceTable) -> tuple[str, ...]:
     """Return the resins that hazards.csv does not forbid to heat; one without any hazard is forbidden."""
     bars: dict[str, list[str]] = defaultdict(list)
-    for hazard in table.hazards:
+    for hazard in reference.hazards:
         bars[hazard.applies_to].append(hazard.bar)
-    return tuple(symbol for symbol in table.symbols if bars[symbol] and "yes" not in bars[symbol])
+    return tuple(symbol for symbol in reference.symbols if bars[symbol] and "yes" not in bars[symbol])
 
 
-def scoring_statements(table: ReferenceTable) -> tuple[Statement, ...]:
+def scoring_statements(reference: ReferenceTable) -> tuple[Statement, ...]:
     """Return the statements that are part of some distribution, and so can change an answer."""
     used = {
         id(normal.statement)
-        for variant in table.variants
+        for variant in reference.variants
         for name in RULES
-        for normal in mixture(table, variant, name).normals
+        for normal in mixture(reference, variant, name).normals
     }
-    return tuple(row for row in table.statements if id(row) in used)
+    return tuple(row for row in reference.statements if id(row) in used)
 
 
-def grade_shares(table: ReferenceTable) -> MappingProxyType[str, GradeShare]:
+def grade_shares(reference: ReferenceTable) -> MappingProxyType[str, GradeShare]:
     """Return how the rows were obtained: by property, and of the parts that scoring and safety rest on.
 
     Returns
@@ -190,26 +190,26 @@ def grade_shares(table: ReferenceTable) -> MappingProxyType[str, GradeShare]:
         which together make ``"scoring"``; ``"behaviour"`` of all aspects;
         ``"hazards"``; and every other file by its name.
     """
-    known = {source.key: source for source in table.sources}
-    scoring = scoring_statements(table)
+    known = {source.key: source for source in reference.sources}
+    scoring = scoring_statements(reference)
     parts: dict[str, Iterable[Statement]] = {
-        name: [row for row in table.statements if row.property == name] for name in PROPERTIES
+        name: [row for row in reference.statements if row.property == name] for name in PROPERTIES
     }
     out = {name: _share(rows, known) for name, rows in parts.items()}
     out["scoring statements"] = _share(scoring, known)
-    seen_by_a_test = [row for row in table.behaviours if row.aspect in ASPECTS]
+    seen_by_a_test = [row for row in reference.behaviours if row.aspect in ASPECTS]
     out["scoring behaviour"] = _share(seen_by_a_test, known)
     out["scoring"] = _share((*scoring, *seen_by_a_test), known)
-    out["behaviour"] = _share(table.behaviours, known)
-    out["hazards"] = _share(table.hazards, known)
+    out["behaviour"] = _share(reference.behaviours, known)
+    out["hazards"] = _share(reference.hazards, known)
     files: dict[str, Iterable[_Sourced]] = {
-        "variants": table.variants,
-        "components": table.components,
-        "crystallinity": table.crystals,
-        "blends": table.blends,
-        "contamination limits": table.limits,
-        "thermal": table.thermals,
-        "solubility": table.solubilities,
+        "variants": reference.variants,
+        "components": reference.components,
+        "crystallinity": reference.crystals,
+        "blends": reference.blends,
+        "contamination limits": reference.limits,
+        "thermal": reference.thermals,
+        "solubility": reference.solubilities,
     }
     out.update({name: _share(rows, known) for name, rows in files.items()})
     return MappingProxyType(out)

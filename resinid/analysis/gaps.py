@@ -59,7 +59,7 @@ class Gap:
         return f"{self.resin}: {self.what}: wanted {self.wanted}; found {self.found}"
 
 
-def gaps(table: ReferenceTable) -> tuple[Gap, ...]:
+def gaps(reference: ReferenceTable) -> tuple[Gap, ...]:
     """Return every shortfall, by resin in table order; those of the whole table come last.
 
     Examples
@@ -68,14 +68,14 @@ def gaps(table: ReferenceTable) -> tuple[Gap, ...]:
     >>> any(gap.what == "density" and gap.resin == "PE-HD" for gap in gaps(default_reference()))
     False
     """
-    return (*_cells(table), *_flow(table), *_shares(table))
+    return (*_cells(reference), *_flow(reference), *_shares(reference))
 
 
-def _cells(table: ReferenceTable) -> Iterator[Gap]:
-    cells = coverage(table)
-    softens = {variant.resin for variant in table.variants if variant.softens != "never"}
-    may_melt = set(meltable(table))
-    for symbol in table.symbols:
+def _cells(reference: ReferenceTable) -> Iterator[Gap]:
+    cells = coverage(reference)
+    softens = {variant.resin for variant in reference.variants if variant.softens != "never"}
+    may_melt = set(meltable(reference))
+    for symbol in reference.symbols:
         targets = {"density": (("density",), 2), "stiffness": (STIFFNESS, 1)}
         if symbol in softens:
             targets["softening or melting"] = (SOFTENING, 1)
@@ -87,7 +87,7 @@ def _cells(table: ReferenceTable) -> Iterator[Gap]:
                 yield Gap(symbol, what, f"{wanted} independent", f"{cell.sources}, best {cell.best or 'nothing'}")
 
 
-def processes(table: ReferenceTable, resin: str) -> dict[str, bool]:
+def processes(reference: ReferenceTable, resin: str) -> dict[str, bool]:
     """Return the processes for which a resin's melt flow rate is stated, and whether a publication says so.
 
     The condition of such a statement reads ``temperature/load; process``. Polyesters
@@ -100,7 +100,7 @@ def processes(table: ReferenceTable, resin: str) -> dict[str, bool]:
     True
     """
     found: dict[str, bool] = {}
-    for row in table.statements:
+    for row in reference.statements:
         if row.resin != resin:
             continue
         if row.property == "melt_flow_rate" and ";" in row.condition:
@@ -114,17 +114,17 @@ def processes(table: ReferenceTable, resin: str) -> dict[str, bool]:
     return found
 
 
-def _flow(table: ReferenceTable) -> Iterator[Gap]:
+def _flow(reference: ReferenceTable) -> Iterator[Gap]:
     for resin in FLOW:
-        if resin in table.symbols:
-            stated = processes(table, resin)
+        if resin in reference.symbols:
+            stated = processes(reference, resin)
             if not any(stated.values()):
                 found = f"{', '.join(sorted(stated))} from memory only" if stated else "none"
                 yield Gap(resin, "melt flow rate by process", "1 process from a publication", found)
 
 
-def _shares(table: ReferenceTable) -> Iterator[Gap]:
-    found = grade_shares(table)
+def _shares(reference: ReferenceTable) -> Iterator[Gap]:
+    found = grade_shares(reference)
     for part in ("scoring statements", "scoring behaviour", "scoring", "hazards"):
         share = found[part]
         wanted = 1.0 if part == "hazards" else SCORING_SEEN

@@ -46,12 +46,12 @@ def folders_of(method: Method) -> tuple[Path, ...]:
     return tuple(dict.fromkeys([*named, *(Path(file).parent for file in files if file)]))
 
 
-def shares_brought(table: ReferenceTable, extra: Iterable[Method] = ()) -> Mapping[str, GradeShare]:
+def shares_brought(reference: ReferenceTable, extra: Iterable[Method] = ()) -> Mapping[str, GradeShare]:
     """Return how the rows that each method brings along were obtained.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
         Whose sources the rows may name as well.
     extra : iterable of Method, optional
         Methods to use besides the installed ones.
@@ -68,7 +68,7 @@ def shares_brought(table: ReferenceTable, extra: Iterable[Method] = ()) -> Mappi
     True
     """
     extra = tuple(extra)
-    known = {source.key: source for source in (*table.sources, *sources_brought(extra))}
+    known = {source.key: source for source in (*reference.sources, *sources_brought(extra))}
     out: dict[str, GradeShare] = {}
     for entry in listed(extra):
         try:

@@ -66,16 +66,16 @@ class Influence:
     variation: float
 
 
-def sensitivity(table: ReferenceTable, pieces: Iterable[Piece] = PIECES) -> tuple[Influence, ...]:
+def sensitivity(reference: ReferenceTable, pieces: Iterable[Piece] = PIECES) -> tuple[Influence, ...]:
     """Return the influence of every row tried on every piece, the largest variation first.
 
     Takes about a second a piece.
     """
-    found = [one for piece in pieces for one in influences(table, piece)]
+    found = [one for piece in pieces for one in influences(reference, piece)]
     return tuple(sorted(found, key=lambda one: -one.variation))
 
 
-def influences(table: ReferenceTable, piece: Piece) -> tuple[Influence, ...]:
+def influences(reference: ReferenceTable, piece: Piece) -> tuple[Influence, ...]:
     """Return the influence of each row on the answer for one piece.
 
     Examples
@@ -85,14 +85,14 @@ def influences(table: ReferenceTable, piece: Piece) -> tuple[Influence, ...]:
     >>> all(0 <= one.variation <= 1 for one in found)
     True
     """
-    answer = identify(piece.observations, table=table)
+    answer = identify(piece.observations, reference=reference)
     before = dict(zip(answer.resins, answer.probability, strict=True))
     out: list[Influence] = []
-    for symbol in table.symbols:
+    for symbol in reference.symbols:
         if before[symbol] < LIKELY:
             continue
-        rows = _rows(table, symbol, answer)
-        for row, factor in zip(rows, _factors(table, symbol, rows, answer), strict=True):
+        rows = _rows(reference, symbol, answer)
+        for row, factor in zip(rows, _factors(reference, symbol, rows, answer), strict=True):
             total = 1.0 + before[symbol] * (factor - 1.0)
             after = {name: chance * (factor if name == symbol else 1.0) / total for name, chance in before.items()}
             variation = 0.5 * math.fsum(abs(after[name] - chance) for name, chance in before.items())
@@ -100,63 +100,63 @@ def influences(table: ReferenceTable, piece: Piece) -> tuple[Influence, ...]:
     return tuple(out)
 
 
-def _rows(table: ReferenceTable, symbol: str, answer: Result) -> list[Row]:
+def _rows(reference: ReferenceTable, symbol: str, answer: Result) -> list[Row]:
     """Return the rows that stand behind a resin's score in what was observed."""
     observed = {property_name(observation.observes) for observation in answer.observations}
     used = {
         id(normal.statement)
-        for variant in table.variants
+        for variant in reference.variants
         if variant.resin == symbol
         for name in observed & RULES.keys()
-        for normal in mixture(table, variant, name).normals
+        for normal in mixture(reference, variant, name).normals
     }
-    seen = [row for row in table.behaviours if row.resin == symbol and row.aspect in observed]
-    return [*(row for row in table.statements if id(row) in used), *seen]
+    seen = [row for row in reference.behaviours if row.resin == symbol and row.aspect in observed]
+    return [*(row for row in reference.statements if id(row) in used), *seen]
 
 
-def _factors(table: ReferenceTable, symbol: str, rows: Sequence[Row], answer: Result) -> list[float]:
+def _factors(reference: ReferenceTable, symbol: str, rows: Sequence[Row], answer: Result) -> list[float]:
     """Return by what the evidence for a resin is multiplied as each row is left out."""
-    model = Model(_with_copies(table, symbol, [None, *rows]))
+    model = Model(_with_copies(reference, symbol, [None, *rows]))
     evidence = model.evidence([term_of(observation) for observation in answer.observations])
     # The first copy is whole: against it, whatever the copies do to the average of all resins cancels.
-    log = evidence.log[len(table.symbols) : -1]
+    log = evidence.log[len(reference.symbols) : -1]
     return [math.exp(value - log[0]) for value in log[1:]]
 
 
-def _with_copies(table: ReferenceTable, symbol: str, missing: Sequence[Row | None]) -> ReferenceTable:
+def _with_copies(reference: ReferenceTable, symbol: str, missing: Sequence[Row | None]) -> ReferenceTable:
     """Return the table with a faint copy of a resin for each row, short of that row."""
     names = [f"{symbol}~{number}" for number in range(len(missing))]
-    resin = table.resin(symbol)
+    resin = reference.resin(symbol)
     pairs = list(zip(names, missing, strict=True))
 
     def copies(rows: Iterable[T]) -> tuple[T, ...]:
         own = [row for row in rows if row.resin == symbol]
         return tuple(replace(row, resin=name) for name, left_out in pairs for row in own if row is not left_out)
 
-    faint = tuple(replace(variant, weight=FAINT * variant.weight) for variant in copies(table.variants))
+    faint = tuple(replace(variant, weight=FAINT * variant.weight) for variant in copies(reference.variants))
     return replace(
-        table,
-        resins=(*table.resins, *(replace(resin, symbol=name, aliases=()) for name in names)),
-        variants=(*table.variants, *faint),
-        statements=(*table.statements, *copies(table.statements)),
-        behaviours=(*table.behaviours, *copies(table.behaviours)),
-        crystals=(*table.crystals, *copies(table.crystals)),
-        digest=hashlib.sha256(repr((table.digest, symbol, missing)).encode()).hexdigest(),
+        reference,
+        resins=(*reference.resins, *(replace(resin, symbol=name, aliases=()) for name in names)),
+        variants=(*reference.variants, *faint),
+        statements=(*reference.statements, *copies(reference.statements)),
+        behaviours=(*reference.behaviours, *copies(reference.behaviours)),
+        crystals=(*reference.crystals, *copies(reference.crystals)),
+        digest=hashlib.sha256(repr((reference.digest, symbol, missing)).encode()).hexdigest(),
     )
 
 
-def strongest(table: ReferenceTable, pieces: Iterable[Piece] = PIECES, top: int = 20) -> tuple[Influence, ...]:
+def strongest(reference: ReferenceTable, pieces: Iterable[Piece] = PIECES, top: int = 20) -> tuple[Influence, ...]:
     """Return the rows that move an answer most, each by its largest effect on any piece.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     pieces : iterable of Piece, optional
     top : int, optional
         How many rows.
     """
     found: dict[int, Influence] = {}
-    for one in sensitivity(table, pieces):
+    for one in sensitivity(reference, pieces):
         found.setdefault(id(one.row), one)
     return tuple(found.values())[:top]
 

@@ -68,7 +68,7 @@ GROUPS: Final = MappingProxyType(
 """Columns of the matrix: headings and properties, in groups that fit the width."""
 
 
-def report_text(table: ReferenceTable) -> str:
+def report_text(reference: ReferenceTable) -> str:
     """Return the coverage matrix, the shares read and the shortfalls as plain text.
 
     Examples
@@ -78,25 +78,26 @@ def report_text(table: ReferenceTable) -> str:
     >>> max(map(len, text.splitlines())) <= 80
     True
     """
-    return "\n".join([*_matrix(table), *_shares(table), *_flow(table), *_gaps(table)])
+    return "\n".join([*_matrix(reference), *_shares(reference), *_flow(reference), *_gaps(reference)])
 
 
 def _wrapped(text: str, indent: str = "") -> Iterator[str]:
     yield from textwrap.wrap(text, WIDTH, subsequent_indent=indent, break_long_words=True)
 
 
-def _matrix(table: ReferenceTable) -> Iterator[str]:
+def _matrix(reference: ReferenceTable) -> Iterator[str]:
     yield from _wrapped(
-        f"{len(table.resins)} resins, {len(table.statements)} statements, {len(table.sources)} sources. Each cell: "
+        f"{len(reference.resins)} resins, {len(reference.statements)} statements, {len(reference.sources)} sources. "
+        "Each cell: "
         "independent publications, then the best grade of what is stated: "
         + ", ".join(f"{letter} {grade}" for grade, letter in LETTERS.items())
         + ". A dot is nothing; 0m is memory alone. Data sheets and tables of one publisher count once."
     )
-    cells = coverage(table)
+    cells = coverage(reference)
     for title, columns in GROUPS.items():
         yield f"\n{title}"
         yield "resin   " + "".join(f"{heading:>7}" for heading in columns)
-        for symbol in table.symbols:
+        for symbol in reference.symbols:
             yield f"{symbol:<8}" + "".join(f"{_shown(cells[symbol, name]):>7}" for name in columns.values())
 
 
@@ -104,11 +105,11 @@ def _shown(cell: Cell) -> str:
     return f"{cell.sources}{LETTERS[cell.best]}" if cell.rows else "."
 
 
-def _shares(table: ReferenceTable) -> Iterator[str]:
+def _shares(reference: ReferenceTable) -> Iterator[str]:
     yield "\nHow the rows were obtained: the source itself was read; the number was seen in"
     yield "an excerpt or copy of it; neither (memory or common practice)."
     yield f"{'':<36}{'rows':>6}{'read':>8}{'excerpt':>9}{'neither':>9}{'seen':>7}"
-    yield from share_lines(grade_shares(table))
+    yield from share_lines(grade_shares(reference))
 
 
 def share_lines(found: Mapping[str, GradeShare]) -> Iterator[str]:
@@ -117,23 +118,23 @@ def share_lines(found: Mapping[str, GradeShare]) -> Iterator[str]:
         yield f"{name:<36}{share.rows:>6}{share.read:>8}{share.excerpt:>9}{share.unsourced:>9}{share.seen:>7.0%}"
 
 
-def _flow(table: ReferenceTable) -> Iterator[str]:
+def _flow(reference: ReferenceTable) -> Iterator[str]:
     yield "\nMelt flow rate by how the article was made (* from a publication)"
     for resin in FLOW:
-        if resin in table.symbols:
-            stated = processes(table, resin)
+        if resin in reference.symbols:
+            stated = processes(reference, resin)
             listed = ", ".join(f"{name}{'*' if published else ''}" for name, published in sorted(stated.items()))
             yield from _wrapped(f"{resin:<8}{listed or 'none'}", " " * 8)
 
 
-def _gaps(table: ReferenceTable) -> Iterator[str]:
-    found = gaps(table)
+def _gaps(reference: ReferenceTable) -> Iterator[str]:
+    found = gaps(reference)
     yield f"\nBelow target: {len(found)}"
     for gap in found:
         yield from _wrapped(str(gap), "  ")
 
 
-def report_data(table: ReferenceTable) -> dict[str, Any]:
+def report_data(reference: ReferenceTable) -> dict[str, Any]:
     """Return the same as JSON types.
 
     Examples
@@ -142,25 +143,25 @@ def report_data(table: ReferenceTable) -> dict[str, Any]:
     >>> sorted(report_data(default_reference()))
     ['cells', 'digest', 'gaps', 'may_be_melted', 'melt_flow_rate', 'scoring_statements', 'shares', 'sources']
     """
-    cells = coverage(table)
+    cells = coverage(reference)
     names = [name for columns in GROUPS.values() for name in columns.values()]
     return {
-        "digest": table.digest,
-        "sources": len(table.sources),
-        "scoring_statements": len(scoring_statements(table)),
-        "may_be_melted": list(meltable(table)),
+        "digest": reference.digest,
+        "sources": len(reference.sources),
+        "scoring_statements": len(scoring_statements(reference)),
+        "may_be_melted": list(meltable(reference)),
         "cells": {
             symbol: {
                 name: {"sources": cell.sources, "best": cell.best, "rows": cell.rows}
                 for name in names
                 if (cell := cells[symbol, name]).rows
             }
-            for symbol in table.symbols
+            for symbol in reference.symbols
         },
-        "shares": {name: share_data(share) for name, share in grade_shares(table).items()},
-        "melt_flow_rate": {resin: processes(table, resin) for resin in FLOW if resin in table.symbols},
+        "shares": {name: share_data(share) for name, share in grade_shares(reference).items()},
+        "melt_flow_rate": {resin: processes(reference, resin) for resin in FLOW if resin in reference.symbols},
         "gaps": [
-            {"resin": gap.resin, "what": gap.what, "wanted": gap.wanted, "found": gap.found} for gap in gaps(table)
+            {"resin": gap.resin, "what": gap.what, "wanted": gap.wanted, "found": gap.found} for gap in gaps(reference)
         ],
     }
 

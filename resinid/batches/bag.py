@@ -24,7 +24,7 @@ from resinid.batches.bag_entries import (
 )
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_tuple
-from resinid.io.document import dangers_of, named_liquids, observations_of, parsed
+from resinid.io.document import check_format, dangers_of, named_liquids, observations_of, parsed
 from resinid.io.fields import build, close_to, unbuild
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 __all__ = ["Batch", "batches_of", "read_batch"]
 
 ENTRIES: Final = ("process", "mfr", "mfr_condition", "remarks", "mass", "allow")
-KEYS: Final = ("batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
+KEYS: Final = ("format", "batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +240,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
         JSON where it starts with a brace, else TOML. Keys: ``batch`` (its name),
         ``[[piece]]`` with ``[[piece.observation]]``, ``[[flakes]]``, ``[marked]``,
         ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass``,
-        ``allow`` (dangers, such as ``["burn"]``) and ``[liquid]`` with named jugs.
+        ``format`` (1 or 2), ``allow`` (dangers, such as ``["burn"]``) and ``[liquid]`` with named jugs.
     name : str, optional
         Name where the document gives none.
 
@@ -259,6 +259,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
     for key in data:
         if key not in KEYS:
             faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
+    check_format(data, faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
     pieces: list[object] = []
     for index, entry in enumerate(list_of(data.get("piece", []), "piece", faults), start=1):
@@ -274,7 +275,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
         else entry
         for entry in list_of(data.get("flakes", []), "flakes", faults)
     ]
-    entries: dict[str, Any] = {key: data[key] for key in KEYS[3:-1] if key in data}
+    entries: dict[str, Any] = {key: data[key] for key in KEYS[4:-1] if key in data}
     entries |= {"pieces": pieces, "flakes": flakes}
     named = data.get("batch", name)
     if not isinstance(named, str):

@@ -13,7 +13,7 @@ from resinid.io.fields import build, choice, close_to, faults_of_readings, numbe
 from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import Reading, read
 from resinid.methods._guard import build_observation, check_ready_made
-from resinid.methods.float_test.method import MISHAP, FloatTest
+from resinid.methods.float_test.method import OUTLIER, FloatTest
 from resinid.methods.registry import allowed, find_test
 
 if TYPE_CHECKING:
@@ -97,19 +97,19 @@ class Flakes:
         What they were put in.
     floated, sank : int
         How many did.
-    mishap : float, optional
+    outlier : float, optional
         Chance that one flake was counted wrongly, as for the float test.
     """
 
     liquid: Liquid = liquid_field()
     floated: int = written_with(_Count(), 0)
     sank: int = written_with(_Count(), 0)
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def tests(self) -> tuple[tuple[FloatTest, int], ...]:
         """Return the float test of each outcome with how many flakes showed it."""
         outcomes = (("floats", self.floated), ("sinks", self.sank))
-        return tuple((FloatTest(self.liquid, outcome, self.mishap), count) for outcome, count in outcomes if count)
+        return tuple((FloatTest(self.liquid, outcome, self.outlier), count) for outcome, count in outcomes if count)
 
 
 @dataclass(frozen=True, slots=True)

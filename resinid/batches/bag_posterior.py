@@ -127,18 +127,18 @@ class Views:
 
 def posterior_of(
     batch: Batch,
-    table: ReferenceTable,
+    reference: ReferenceTable,
     prior: str | Mapping[str, float] = "default",
     concentration: float = CONCENTRATION,
 ) -> BagPosterior:
     """Return the posterior over the shares of a batch whose items are of many makes."""
     concentration = _checked(batch, prior, concentration)
-    rules = mixing_rules(table)
-    return _posterior(batch, groups_of(batch, rules.model, rules.barred), prior_of(table, prior), concentration)
+    rules = mixing_rules(reference)
+    return _posterior(batch, groups_of(batch, rules.model, rules.barred), prior_of(reference, prior), concentration)
 
 
 def views_of(
-    batch: Batch, table: ReferenceTable, prior: str | Mapping[str, float], concentration: float, *, measured: bool
+    batch: Batch, reference: ReferenceTable, prior: str | Mapping[str, float], concentration: float, *, measured: bool
 ) -> tuple[Views, Views]:
     """Return all views of a batch under the caller's prior and under the cautious one, in that order.
 
@@ -152,7 +152,7 @@ def views_of(
         Whether it is to be seen by what was measured alone, too.
     """
     concentration = _checked(batch, prior, concentration)
-    rules = mixing_rules(table)
+    rules = mixing_rules(reference)
     makes = (False, True) if _several(batch) else (False,)
     seen = (False, True) if measured and not _all_clearing(batch) else (False,)
     groups = {
@@ -166,7 +166,7 @@ def views_of(
         alike = tuple(found[False, one] for one in makes if one)
         return Views(chances, found[False, False], alike, tuple(found[key] for key in groups if key[0]))
 
-    return under(prior_of(table, prior)), under(rules.cautious)
+    return under(prior_of(reference, prior)), under(rules.cautious)
 
 
 def _posterior(batch: Batch, groups: tuple[Group, ...], prior: Array, concentration: float) -> BagPosterior:

@@ -197,7 +197,7 @@ def _tests(mix: Mix, part: Part) -> list[_Test]:
 def _may_be_tried_hot(mix: Mix, part: Part) -> bool:
     """Return whether a speck of a batch may go on a hot plate: as for one piece, and nothing found forbids it."""
     rules = mix.rules
-    never = {symbol for hazard in rules.model.table.hazards for symbol in hazard.never_with}
+    never = {symbol for hazard in rules.model.reference.hazards for symbol in hazard.never_with}
     named = np.array([name in never for name in rules.model.candidates], dtype=np.float64)
     limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
     means = [view.both_ways().mean() for view in part.views]

@@ -15,6 +15,7 @@ from resinid.batches.melt_flow import Flow, flow_of, same_condition
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -73,7 +74,7 @@ class BatchComparison(ShowsItself):
 
     def to_json(self) -> str:
         """Return it as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def same_resin(
@@ -81,7 +82,7 @@ def same_resin(
     second: Batch,
     *,
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
 ) -> BatchComparison:
     """Weigh whether two batches are of the same resin and of the same grade.
@@ -90,7 +91,7 @@ def same_resin(
     ----------
     first, second : Batch
     prior : str or mapping, optional
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
     concentration : float, optional
         As for :func:`resinid.batch_composition`.
 
@@ -127,7 +128,7 @@ def same_resin(
     >>> found.resin > 3, found.grade < found.resin
     (True, True)
     """
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     batches_of([first, second])
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
@@ -160,13 +161,13 @@ def _process(first: str, second: str) -> float:
     return math.log(if_one * len(known) ** 2)
 
 
-def _flow(one: Batch, other: Batch, table: ReferenceTable, a: int, b: int) -> tuple[float, tuple[str, ...]]:
+def _flow(one: Batch, other: Batch, reference: ReferenceTable, a: int, b: int) -> tuple[float, tuple[str, ...]]:
     """Return the log ratio of densities of two measured rates, if one and if unrelated."""
-    if one.mfr is None or other.mfr is None or a != b or a >= len(table.symbols):
+    if one.mfr is None or other.mfr is None or a != b or a >= len(reference.symbols):
         return 0.0, ()
-    resin = mixing_rules(table).model.candidates[a]
-    first, second = flow_of(one, resin, table), flow_of(other, resin, table)
-    goods = flow_of(type(one)(one.name), resin, table)
+    resin = mixing_rules(reference).model.candidates[a]
+    first, second = flow_of(one, resin, reference), flow_of(other, resin, reference)
+    goods = flow_of(type(one)(one.name), resin, reference)
     if first is None or second is None or goods is None or not same_condition(first.condition, second.condition):
         return 0.0, ()
     return _density_ratio(first, second, goods), ("melt flow rate",)

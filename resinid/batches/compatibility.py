@@ -30,6 +30,7 @@ from resinid.io.arguments import as_float, as_tuple
 from resinid.io.reading import is_real, read
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -143,7 +144,7 @@ class MeltCompatibility(ShowsItself):
 
     def to_json(self) -> str:
         """Return the verdict as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def melt_together(
@@ -151,7 +152,7 @@ def melt_together(
     shares: Sequence[object] | None = None,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
 ) -> MeltCompatibility:
     """Say what becomes of two or more batches that are melted together.
@@ -168,7 +169,7 @@ def melt_together(
         given, a cautious choice of this project.
     prior : str or mapping, optional
         As :func:`resinid.identify` takes it.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
     concentration : float, optional
         As for :func:`resinid.batch_composition`.
 
@@ -205,7 +206,7 @@ def melt_together(
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
         raise InputError([Fault("batches", "two different batches have one name; names must differ")])
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     weights = weights_of(batches, shares)
     # A batch given twice is one batch.
     once = {batch.stream: batch for batch in batches}

@@ -16,6 +16,7 @@ from resinid.io.arguments import as_float
 from resinid.io.fields import close_to
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -121,14 +122,14 @@ class Composition(ShowsItself):
 
     def to_json(self) -> str:
         """Return the composition as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def batch_composition(
     batch: Batch,
     *,
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
     wanted: float = WANTED,
     level: float = LEVEL,
@@ -140,7 +141,7 @@ def batch_composition(
     batch : Batch
     prior : str or mapping, optional
         Expected shares before looking, as :func:`resinid.identify` takes it.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
     concentration : float, optional
         Sum of the Dirichlet prior's weights: small where bags hold things of a kind; see
         :data:`CONCENTRATION` for the default.
@@ -181,7 +182,7 @@ def batch_composition(
     wanted, level = as_float(wanted), as_float(level)
     if not 0 < wanted < 1 or not 0.5 <= level < 1:
         raise RangeError("wanted must be a number between 0 and 1, and level one from 0.5 to below 1")
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     views = views_of(batch, chosen, prior, concentration, measured=False)
     found = views[0].both_ways()
     rules = mixing_rules(chosen)

@@ -160,8 +160,8 @@ def found_items(mix: Mix) -> tuple[str, ...]:
 
 def provisos(mix: Mix, warned: Iterable[HazardNote]) -> tuple[str, ...]:
     """Return on what condition alone a mix may be heated: its precautions, and how little was measured."""
-    table = mix.rules.model.table
-    conditional = {(h.applies_to, h.hazard) for h in table.hazards if h.bar == "conditional"}
+    reference = mix.rules.model.reference
+    conditional = {(h.applies_to, h.hazard) for h in reference.hazards if h.bar == "conditional"}
     out = [
         f"{note.resins[0]}: {PRECAUTIONS}: {note.hazard}: {note.caution}"
         for note in warned
@@ -252,7 +252,7 @@ def _suspect(piece: Sequence[Observation]) -> str:
 
 
 def _hazards(rules: Rules, name: str) -> Sequence[Hazard]:
-    return [hazard for hazard in rules.model.table.hazards if hazard.applies_to == name]
+    return [hazard for hazard in rules.model.reference.hazards if hazard.applies_to == name]
 
 
 def _written(hazard: Hazard, resins: tuple[str, ...], probability: float) -> HazardNote:

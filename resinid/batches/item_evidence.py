@@ -117,7 +117,7 @@ def groups_of(
     faults = Faults()
     for name, count in batch.marked:
         try:
-            index = model.table.symbols.index(model.table.resin(name).symbol)
+            index = model.reference.symbols.index(model.reference.resin(name).symbol)
         except UnknownNameError as error:
             faults.add(place_of(batch.name, "marked", name), str(error))
             continue

@@ -105,7 +105,7 @@ def stiffness(rate: float, condition: str) -> str:
     return "runny, fills a mould easily; mind flash and drips"
 
 
-def flow_of(batch: Batch, resin: str, table: ReferenceTable) -> Flow | None:
+def flow_of(batch: Batch, resin: str, reference: ReferenceTable) -> Flow | None:
     """Return how runny the melt of a batch is if it is of a resin; None where nothing is known.
 
     Examples
@@ -117,7 +117,7 @@ def flow_of(batch: Batch, resin: str, table: ReferenceTable) -> Flow | None:
     >>> math.exp(caps.mean - bottles.mean) > 10
     True
     """
-    rows = [r for r in table.statements if r.resin == resin and r.property == "melt_flow_rate"]
+    rows = [r for r in reference.statements if r.resin == resin and r.property == "melt_flow_rate"]
     usual = _usual_condition(rows)
     if batch.mfr is not None:
         return _measured(batch.mfr, batch.mfr_condition or usual)

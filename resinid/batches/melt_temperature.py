@@ -67,7 +67,7 @@ def shaping(mix: Mix) -> dict[str, float]:
     mean = mix.shares().mean(axis=0)
     # What one item was found to be stays in the bag however small its expected share.
     found = found_resins(mix)
-    symbols = mix.rules.model.table.symbols
+    symbols = mix.rules.model.reference.symbols
     return {name: float(mean[k]) for k, name in enumerate(symbols) if mean[k] >= SIGNIFICANT or k in found}
 
 
@@ -85,7 +85,7 @@ def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:
     >>> found.window.typical < 200, found.notes[0][:29]
     (True, 'PET (2 %) does not melt below')
     """
-    windows = {resin: window_of(rules.model.table, resin) for resin in shares}
+    windows = {resin: window_of(rules.model.reference, resin) for resin in shares}
     most = max(shares.values())
     main = [resin for resin, share in shares.items() if share >= min(LESSER, most)]
     melted = max(quantiles(rules, resin, "softening_temperature")[2] for resin in main) + FULLY
@@ -119,7 +119,9 @@ def _why_not(rules: Rules, known: Mapping[str, Window], main: list[str]) -> str:
     if start > HOTTEST:
         return f"{hottest} melts only from about {start:.0f} °C, above workshop plates and ovens: leave it"
     least = min(known, key=lambda resin: known[resin].limit)
-    onsets = [h for h in rules.model.table.hazards if h.applies_to == least and h.limits_melt and h.onset is not None]
+    onsets = [
+        h for h in rules.model.reference.hazards if h.applies_to == least and h.limits_melt and h.onset is not None
+    ]
     first = min(onsets, key=lambda hazard: hazard.onset or 0.0, default=None)
     what = f" ({first.hazard}, from {first.onset:g} °C)" if first is not None else ""
     if hottest == least:

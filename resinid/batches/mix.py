@@ -175,13 +175,13 @@ class Mix:
 
 def part_of(
     batch: Batch,
-    table: ReferenceTable,
+    reference: ReferenceTable,
     prior: str | Mapping[str, float] = "default",
     concentration: float = CONCENTRATION,
 ) -> Part:
     """Return a batch with its draws, which depend on that batch only."""
-    rules = mixing_rules(table)
-    views = views_of(batch, table, prior, concentration, measured=True)
+    rules = mixing_rules(reference)
+    views = views_of(batch, reference, prior, concentration, measured=True)
     posterior = views[0].both_ways()
     ways = [(view.made, "") for view in views]
     ways += [(made, ONE_MAKE) for view in views for made in view.alike]
@@ -191,7 +191,7 @@ def part_of(
         key=lambda found: float(found[0].mean @ rules.barred + found[0].lesser.sum()),
     )
     main = int(posterior.mean().argmax())
-    flow = flow_of(batch, rules.model.candidates[main], table) if main < len(table.symbols) else None
+    flow = flow_of(batch, rules.model.candidates[main], reference) if main < len(reference.symbols) else None
     standard = np.random.default_rng((batch.stream, 1)).standard_normal(DRAWS)
     log_rate = flow.mean + flow.sd * standard if flow else standard
     draws = posterior.draws(DRAWS, batch.stream)
@@ -199,7 +199,7 @@ def part_of(
     return Part(batch, posterior, views, items, worst, seen, draws, main, flow, log_rate)
 
 
-def mix_of(parts: Sequence[Part], weights: Sequence[float], table: ReferenceTable) -> Mix:
+def mix_of(parts: Sequence[Part], weights: Sequence[float], reference: ReferenceTable) -> Mix:
     """Return a mix of batches, its weights made to add up to one."""
     total = math.fsum(weights)
-    return Mix(tuple(parts), tuple(weight / total for weight in weights), mixing_rules(table))
+    return Mix(tuple(parts), tuple(weight / total for weight in weights), mixing_rules(reference))

@@ -96,8 +96,8 @@ def mixed(shares: Array, rules: Rules) -> Chances:
     traces = np.flatnonzero(mean <= TRACE)
     weight = mean[traces] / max(float(mean[traces].sum()), 1e-300)
 
-    def lumped(table: Array) -> Array:
-        with_traces = np.concatenate([table[present], np.tensordot(weight, table[traces], 1)[None]])
+    def lumped(reference: Array) -> Array:
+        with_traces = np.concatenate([reference[present], np.tensordot(weight, reference[traces], 1)[None]])
         last = np.tensordot(weight, np.moveaxis(with_traces[:, traces], 1, 0), 1)[:, None]
         out: Array = np.concatenate([with_traces[:, present], last], axis=1)
         return out

@@ -92,7 +92,7 @@ class Rules:
 
     def index(self, resin: str) -> int:
         """Return the place of a resin by symbol or alias."""
-        return self.model.candidates.index(self.model.table.resin(resin).symbol)
+        return self.model.candidates.index(self.model.reference.resin(resin).symbol)
 
     def pair(self, first: int, second: int) -> Pair:
         """Return what is known of two resins by their places."""
@@ -107,18 +107,18 @@ class Rules:
 
 
 @functools.lru_cache(maxsize=8)
-def mixing_rules(table: ReferenceTable) -> Rules:
+def mixing_rules(reference: ReferenceTable) -> Rules:
     """Return the rules of a table (made once for each table)."""
-    model = model_of(table)
+    model = model_of(reference)
     names = model.candidates
     size = len(names)
-    windows = (*(window_of(table, name) for name in names[:-1]), None)
+    windows = (*(window_of(reference, name) for name in names[:-1]), None)
     pairs: dict[tuple[int, int], Pair] = {}
     chances = np.zeros((size, size, 3))
     chances[np.arange(size), np.arange(size)] = (1.0, 0.0, 0.0)
     notice, harm, overlaps = np.full((size, size), 0.5), np.full((size, size), 0.5), np.ones((size, size))
     for i, j in itertools.combinations(range(size), 2):
-        pair = pairs[i, j] = pair_of(table, names[i], names[j])
+        pair = pairs[i, j] = pair_of(reference, names[i], names[j])
         chances[i, j] = chances[j, i] = pair.chances
         notice[i, j], harm[i, j] = TOLERANCES[pair.rating]
         notice[j, i], harm[j, i] = TOLERANCES[pair.rating]
@@ -126,8 +126,8 @@ def mixing_rules(table: ReferenceTable) -> Rules:
         if pair.rating in {"miscible", "compatible"}:
             together = max(together, MELTED_TOGETHER)
         overlaps[i, j] = overlaps[j, i] = together
-    _published_limits(table, names, notice, harm)
-    barred = HeatRule(table).barred
+    _published_limits(reference, names, notice, harm)
+    barred = HeatRule(reference).barred
     return Rules(
         model=model,
         pairs=MappingProxyType(pairs),
@@ -137,13 +137,13 @@ def mixing_rules(table: ReferenceTable) -> Rules:
         overlaps=overlaps,
         windows=windows,
         barred=barred,
-        cautious=cautious_prior(table, barred),
-        clashes=_clashes(table, names, pairs, windows),
+        cautious=cautious_prior(reference, barred),
+        clashes=_clashes(reference, names, pairs, windows),
     )
 
 
-def _published_limits(table: ReferenceTable, names: tuple[str, ...], notice: Array, harm: Array) -> None:
-    for row in table.limits:
+def _published_limits(reference: ReferenceTable, names: tuple[str, ...], notice: Array, harm: Array) -> None:
+    for row in reference.limits:
         i, j = names.index(row.resin), names.index(row.contaminant)
         (notice if row.effect == "notice" else harm)[i, j] = row.share / 100.0
     # Where only harm is published, nothing is noticed later than that.
@@ -151,7 +151,7 @@ def _published_limits(table: ReferenceTable, names: tuple[str, ...], notice: Arr
 
 
 def _clashes(
-    table: ReferenceTable,
+    reference: ReferenceTable,
     names: tuple[str, ...],
     pairs: dict[tuple[int, int], Pair],
     windows: tuple[Window | None, ...],
@@ -162,8 +162,8 @@ def _clashes(
     only above what the other bears, where that has a hazard and nobody is known to melt them together.
     """
     out = np.zeros((len(names), len(names)))
-    forbidden = {(h.applies_to, other) for h in table.hazards for other in h.never_with}
-    touchy = {h.applies_to for h in table.hazards if h.bar in {"yes", "conditional"}}
+    forbidden = {(h.applies_to, other) for h in reference.hazards for other in h.never_with}
+    touchy = {h.applies_to for h in reference.hazards if h.bar in {"yes", "conditional"}}
     for (i, j), pair in pairs.items():
         clash = pair.rating == "dangerous"
         clash |= (names[i], names[j]) in forbidden or (names[j], names[i]) in forbidden

@@ -101,7 +101,7 @@ class Pair:
 SAME: Final = Pair((1.0, 0.0, 0.0), "miscible", "one and the same resin", "", "")
 
 
-def pair_of(table: ReferenceTable, first: str, second: str) -> Pair:
+def pair_of(reference: ReferenceTable, first: str, second: str) -> Pair:
     """Return what is known of two resins melted together; the order does not matter.
 
     Examples
@@ -114,13 +114,13 @@ def pair_of(table: ReferenceTable, first: str, second: str) -> Pair:
         return SAME
     pair = {first, second}
     # A row that names both goes before one that says "any".
-    for row in table.blends:
+    for row in reference.blends:
         if {row.first, row.second} == pair:
             return _rated(row)
-    anyway = [row for row in table.blends if row.second == "any" and row.first in pair]
+    anyway = [row for row in reference.blends if row.second == "any" and row.first in pair]
     if anyway:
         return _rated(max(anyway, key=lambda row: (row.rating == "dangerous", row.first)))
-    return _estimated(table, *sorted(pair))
+    return _estimated(reference, *sorted(pair))
 
 
 def _rated(row: Blend) -> Pair:
@@ -141,8 +141,8 @@ def critical_difference(factor: float = 1.0) -> float:
     return math.sqrt(factor * critical * GAS_CONSTANT * TEMPERATURE / VOLUME) / 1e3
 
 
-def _estimated(table: ReferenceTable, first: str, second: str) -> Pair:
-    one, two = _parameter(table, first), _parameter(table, second)
+def _estimated(reference: ReferenceTable, first: str, second: str) -> Pair:
+    one, two = _parameter(reference, first), _parameter(reference, second)
     if one is None or two is None:
         return Pair(UNKNOWN, "estimate", "nothing published on the pair or its solubility parameters", "", "estimate")
     spread = math.hypot(one[1], two[1])
@@ -158,11 +158,11 @@ def _estimated(table: ReferenceTable, first: str, second: str) -> Pair:
     return Pair((mixes, usable - mixes, 1.0 - usable), "estimate", note, sources, "estimate")
 
 
-def _parameter(table: ReferenceTable, resin: str) -> tuple[float, float, str] | None:
-    for row in table.statements:
+def _parameter(reference: ReferenceTable, resin: str) -> tuple[float, float, str] | None:
+    for row in reference.statements:
         if row.resin == resin and row.property == "solubility_parameter" and row.typical is not None:
             return row.typical, 0.5 * UNSURE, row.source
-    for entry in table.solubilities:
+    for entry in reference.solubilities:
         if entry.resin == resin:
             return entry.value, UNSURE * (1.0 if entry.obtained == "memory" else 0.5), entry.source
     return None

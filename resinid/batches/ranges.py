@@ -32,7 +32,7 @@ class Ends:
     sources: tuple[str, ...]
 
 
-def ends_of(table: ReferenceTable, resin: str, name: str) -> Ends | None:
+def ends_of(reference: ReferenceTable, resin: str, name: str) -> Ends | None:
     """Return the widest printed range of a property of a resin; None where nothing is printed.
 
     The middle is the mean of the statements' middles, weighted by the grade of their source.
@@ -45,8 +45,8 @@ def ends_of(table: ReferenceTable, resin: str, name: str) -> Ends | None:
     >>> 2.5 < found.typical < 3.5
     True
     """
-    rows = [row for row in table.statements if row.resin == resin and row.property == name]
-    base = next(v.name for v in table.variants if v.resin == resin)
+    rows = [row for row in reference.statements if row.resin == resin and row.property == name]
+    base = next(v.name for v in reference.variants if v.resin == resin)
     rows = [row for row in rows if row.variant == base] or rows
     if not rows:
         return None
@@ -56,9 +56,9 @@ def ends_of(table: ReferenceTable, resin: str, name: str) -> Ends | None:
     return Ends(min(values), middle, max(values), tuple(sorted({row.source for row in rows})))
 
 
-def mean_ends(table: ReferenceTable, shares: Mapping[str, float], name: str) -> Ends | None:
+def mean_ends(reference: ReferenceTable, shares: Mapping[str, float], name: str) -> Ends | None:
     """Return a property's range for a mix: the resins' ranges weighted by their shares."""
-    found = {resin: ends for resin in shares if (ends := ends_of(table, resin, name)) is not None}
+    found = {resin: ends for resin in shares if (ends := ends_of(reference, resin, name)) is not None}
     total = math.fsum(shares[resin] for resin in found)
     if not total > 0.0:
         return None

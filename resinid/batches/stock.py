@@ -20,6 +20,7 @@ from resinid.io.arguments import check_text, folder_of
 from resinid.io.fields import close_to
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -86,7 +87,7 @@ class StockMatrix(ShowsItself):
 
     def to_json(self) -> str:
         """Return the matrix as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def stock_matrix(
@@ -94,7 +95,7 @@ def stock_matrix(
     *,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
 ) -> StockMatrix:
     """Say for every two batches of a stock what becomes of equal shares of them.
@@ -130,7 +131,7 @@ def stock_matrix(
     for name in sorted({name for name in names if names.count(name) > 1}):
         faults.add("stock", f"has two batches called {safe_repr(name)}; names must differ")
     faults.check()
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
     size = len(parts)
     verdicts = [[""] * size for _ in parts]
@@ -153,7 +154,7 @@ def stock_matrix(
 
 
 def read_stock(
-    text: str, folder: Path | None = None, file: str = "stock.csv", table: ReferenceTable | None = None
+    text: str, folder: Path | None = None, file: str = "stock.csv", reference: ReferenceTable | None = None
 ) -> tuple[Batch, ...]:
     r"""Read a stock of batches from CSV text.
 
@@ -165,7 +166,7 @@ def read_stock(
         Where batch documents named in the column ``file`` are.
     file : str, optional
         What to call the text in messages.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         Whose resins the column ``marked`` may name; the package's own where not given.
 
     Raises
@@ -201,7 +202,7 @@ def read_stock(
     faults.check()
     batches = [_batch(line, row, head, beside, file, faults) for line, row in rows[1:]]
     for (line, _), batch in zip(rows[1:], batches, strict=True):
-        _known(batch, reference_or_default(table), f"{file}:{line}", faults)
+        _known(batch, reference_or_default(reference), f"{file}:{line}", faults)
     faults.check()
     return tuple(batch for batch in batches if batch is not None)
 
@@ -252,10 +253,10 @@ def _batch(  # noqa: PLR0917 - all of it is where the row was found
     return made
 
 
-def _known(batch: Batch | None, table: ReferenceTable, place: str, faults: Faults) -> None:
+def _known(batch: Batch | None, reference: ReferenceTable, place: str, faults: Faults) -> None:
     for resin, _ in batch.marked if batch else ():
         try:
-            table.resin(resin)
+            reference.resin(resin)
         except UnknownNameError as error:
             faults.add(f"{place}:marked", str(error))
 

@@ -77,22 +77,22 @@ def _read_all(files: Sequence[str]) -> list[Batch]:
     return found
 
 
-def _batch(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.comparison import same_resin
     from resinid.batches.composition import batch_composition
     from resinid.report.batch_text import composition_text, sameness_text
 
     bag = _read(chosen.file)
     with naming(chosen.file):
-        found = batch_composition(bag, prior=chosen.prior, table=table, wanted=chosen.wanted)
+        found = batch_composition(bag, prior=chosen.prior, reference=reference, wanted=chosen.wanted)
     text, data = composition_text(found, chosen.top), found.to_dict()
     if chosen.same_as:
-        same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, table=table)
+        same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
         text, data = f"{text}\n\n{sameness_text(same)}", {**data, "same": same.to_dict()}
     return text, data
 
 
-def _together(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.compatibility import melt_together
     from resinid.report.batch_text import verdict_text
 
@@ -101,12 +101,12 @@ def _together(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
         shares=chosen.shares,
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
-        table=table,
+        reference=reference,
     )
     return verdict_text(found), found.to_dict()
 
 
-def _plan(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.melting.plan import melt_plan
     from resinid.report.batch_text import plan_text
 
@@ -118,17 +118,17 @@ def _plan(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
         plate=chosen.plate,
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
-        table=table,
+        reference=reference,
     )
     return plan_text(found), found.to_dict()
 
 
-def _stock(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _stock(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.stock import read_stock, stock_matrix
     from resinid.report.batch_text import stock_text
 
     named = "standard input" if chosen.file == "-" else Path(chosen.file).name
     folder = None if chosen.file == "-" else Path(chosen.file).parent
-    batches = read_stock(read_text(chosen.file), folder, named, table)
-    found = stock_matrix(batches, danger_limit=chosen.danger_limit, prior=chosen.prior, table=table)
+    batches = read_stock(read_text(chosen.file), folder, named, reference)
+    found = stock_matrix(batches, danger_limit=chosen.danger_limit, prior=chosen.prior, reference=reference)
     return found.to_csv().rstrip("\n") if chosen.csv else stock_text(found), found.to_dict()

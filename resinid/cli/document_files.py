@@ -118,7 +118,7 @@ def _sweep(path: Path) -> None:
 
 @contextmanager
 def prior_of_document(
-    given: str | None, written: str | Mapping[str, float], table: ReferenceTable
+    given: str | None, written: str | Mapping[str, float], reference: ReferenceTable
 ) -> Iterator[str | Mapping[str, float]]:
     """Give the prior to use: the option's, or what a document says, whose faults are told with those of the rest."""
     from resinid.identification.score import prior_for
@@ -126,7 +126,7 @@ def prior_of_document(
     wrong = Faults()
     if given is None:
         try:
-            prior_for(table, written)
+            prior_for(reference, written)
         except InputError as error:
             wrong.extend(error.faults)
         except ResinidError as error:

@@ -37,7 +37,7 @@ __all__ = ["guided"]
 HELP: Final = "Answer, or type can't, other (test), other NAME (that test), undo or quit."
 
 
-def guided(chosen: argparse.Namespace, table: ReferenceTable) -> tuple[str, Any]:
+def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, Any]:
     """Run a session to its end; return the result as text and as JSON types."""
     from resinid.report.piece_text import result_text
 
@@ -46,8 +46,8 @@ def guided(chosen: argparse.Namespace, table: ReferenceTable) -> tuple[str, Any]
     screen = Screen(sys.stdin, sys.stderr if chosen.json else sys.stdout)
     path = None if chosen.save is None else file_to_write(chosen.save, "--save")
     session = _opened(chosen, path)
-    check_tests(chosen.without, _have(session))
-    guide = _Guide(screen, table, session, path, chosen.trust)
+    check_tests(chosen.without, _bench(session))
+    guide = _Guide(screen, reference, session, path, chosen.trust)
     try:
         result = guide.run()
     except KeyboardInterrupt:
@@ -57,16 +57,16 @@ def guided(chosen: argparse.Namespace, table: ReferenceTable) -> tuple[str, Any]
         raise
     if path:
         screen.say(f"Saved in {path}.\n")
-    return result_text(result, table, 8), result.to_dict()
+    return result_text(result, reference, 8), result.to_dict()
 
 
 class _Guide:
     """One session: what was answered, and which of the suggestions is on the screen."""
 
     def __init__(
-        self, screen: Screen, table: ReferenceTable, session: Session, path: Path | None, trusted: Iterable[str]
+        self, screen: Screen, reference: ReferenceTable, session: Session, path: Path | None, trusted: Iterable[str]
     ) -> None:
-        self._screen, self._table, self._path, self._trusted = screen, table, path, tuple(trusted)
+        self._screen, self._table, self._path, self._trusted = screen, reference, path, tuple(trusted)
         self._session = session
         self._skipped = 0
         self._more = False
@@ -77,7 +77,7 @@ class _Guide:
         # Every fault of the options is told before anything is saved.
         advice = _advice(self._session, self._table, self._trusted)
         self._keep(self._session)
-        say(wrapped(f"At hand: {_have(self._session).describe()}."))
+        say(wrapped(f"At hand: {_bench(self._session).describe()}."))
         for reason in withheld_text(advice):
             say(reason)
         say(HELP)
@@ -164,23 +164,23 @@ def _plain(name: str) -> str:
 def _opened(chosen: argparse.Namespace, path: Path | None) -> Session:
     given = {
         name: value
-        for name in ("have", "question", "enough", "allow", "without", "prior")
+        for name in ("bench", "question", "enough", "allow", "without", "prior")
         if (value := getattr(chosen, name)) is not None and value != []
     }
     old = load_session(path) if path and path.exists() else Session()
     return replace(old, piece=chosen.piece or old.piece, settings={**old.settings, **given})
 
 
-def _have(session: Session) -> Bench:
-    text = session.settings.get("have")
+def _bench(session: Session) -> Bench:
+    text = session.settings.get("bench")
     return Bench() if text is None else parse_bench(text)
 
 
-def _advice(session: Session, table: ReferenceTable, trusted: tuple[str, ...]) -> Advice:
+def _advice(session: Session, reference: ReferenceTable, trusted: tuple[str, ...]) -> Advice:
     settings = session.settings
     advice = next_tests(
         session.observations,
-        have=_have(session),
+        bench=_bench(session),
         question=parse_question(settings.get("question")),
         enough=settings.get("enough"),
         allow=settings.get("allow", ()),
@@ -190,7 +190,7 @@ def _advice(session: Session, table: ReferenceTable, trusted: tuple[str, ...]) -
             *unsuited(session.observations),
         ),
         prior=settings.get("prior") or "default",
-        table=table,
+        reference=reference,
         trusted=trusted,
     )
     return replace(advice, result=replace(advice.result, piece=session.piece))

@@ -147,15 +147,15 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _table_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--table", metavar="FOLDER", help="use a table of your own instead")
+    parser.add_argument("--table", dest="reference", metavar="FOLDER", help="use a table of your own instead")
     parser.add_argument("--extend", metavar="FOLDER", help="add a folder's files to the table")
 
 
 def _table(chosen: argparse.Namespace) -> ReferenceTable:
     from resinid.reference.table import default_reference, load_reference
 
-    table = load_reference(chosen.table) if chosen.table else default_reference()
-    return table.extended(chosen.extend) if chosen.extend else table
+    reference = load_reference(chosen.reference) if chosen.reference else default_reference()
+    return reference.extended(chosen.extend) if chosen.extend else reference
 
 
 def _identify(chosen: argparse.Namespace) -> Printed:
@@ -166,17 +166,17 @@ def _identify(chosen: argparse.Namespace) -> Printed:
     text = read_text(chosen.file)
     with naming(chosen.file):
         document = piece_of(text)
-        table = _table(chosen)
-        with prior_of_document(chosen.prior, document.prior, table) as prior:
+        reference = _table(chosen)
+        with prior_of_document(chosen.prior, document.prior, reference) as prior:
             result = identify(
                 document.observations,
                 piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
                 prior=prior,
-                table=table,
+                reference=reference,
                 allow=(*document.allow, *chosen.allow),
                 trusted=chosen.trust,
             )
-    return result_text(result, table, chosen.top), result.to_dict()
+    return result_text(result, reference, chosen.top), result.to_dict()
 
 
 def _liquid(chosen: argparse.Namespace) -> Printed:
@@ -220,14 +220,14 @@ def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because a
 def _resins(chosen: argparse.Namespace) -> Printed:
     from resinid.report.piece_text import columns
 
-    table = _table(chosen)
+    reference = _table(chosen)
     rows = [
         (r.symbol, r.group, r.kind, r.name + (f" (also {', '.join(r.aliases)})" if r.aliases else ""))
-        for r in table.resins
+        for r in reference.resins
     ]
     data = [
         {"resin": r.symbol, "name": r.name, "group": r.group, "kind": r.kind, "aliases": list(r.aliases)}
-        for r in table.resins
+        for r in reference.resins
     ]
     return columns(("resin", "group", "kind", "name"), rows), data
 
@@ -248,18 +248,18 @@ def _report(chosen: argparse.Namespace) -> Printed:
     from resinid.analysis.method_sources import shares_brought
     from resinid.analysis.table_report import report_data, report_text, share_data, share_lines
 
-    table = _table(chosen)
+    reference = _table(chosen)
     if chosen.sensitivity:
         from resinid.analysis.sensitivity import sensitivity_data, sensitivity_text, strongest
 
-        rows = strongest(table)
+        rows = strongest(reference)
         return sensitivity_text(rows), sensitivity_data(rows)
-    brought = shares_brought(table)
+    brought = shares_brought(reference)
     text = [
-        report_text(table),
+        report_text(reference),
         "\nRows that methods bring along, by the same columns as the shares above",
         *share_lines(brought),
     ]
-    return "\n".join(text), report_data(table) | {
+    return "\n".join(text), report_data(reference) | {
         "methods": {name: share_data(share) for name, share in brought.items()}
     }

@@ -54,7 +54,7 @@ def add_commands(
 
     rungs = command("ladder", "The baths that best sort some resins.", with_table(_ladder))
     rungs.add_argument("resin", nargs="+", help="two or more resins")
-    rungs.add_argument("--have", help="what baths can be mixed from, separated by commas")
+    rungs.add_argument("--have", dest="bench", help="what baths can be mixed from, separated by commas")
     rungs.add_argument("--steps", type=int, default=8, help="how many baths at most (default 8)")
     rungs.add_argument("--allow", action="append", default=[], help="'flammable bath' to get those that can be lit")
     table_options(rungs)
@@ -67,7 +67,7 @@ def add_commands(
 
 
 def _planning_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--have", help=HAVE)
+    parser.add_argument("--have", dest="bench", help=HAVE)
     parser.add_argument("--question", help="resin (default), 'melt group', pvc, or 'soft=EVA TPU; hard=PC PA6'")
     parser.add_argument("--enough", type=float, help="probability at which an answer is settled (default 0.9)")
     parser.add_argument(
@@ -78,7 +78,7 @@ def _planning_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
 
 
-def _next(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.cli.kinds import piece_of
     from resinid.methods.article.films import unsuited
     from resinid.methods.bench import Bench, parse_bench
@@ -88,14 +88,14 @@ def _next(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
     from resinid.report.planning_text import advice_text
 
     if chosen.without:
-        check_tests(chosen.without, Bench() if chosen.have is None else parse_bench(chosen.have))
+        check_tests(chosen.without, Bench() if chosen.bench is None else parse_bench(chosen.bench))
     file = chosen.file or "options"
     with naming(file):
         document = piece_of(read_text(chosen.file)) if chosen.file else None
-        with prior_of_document(chosen.prior, document.prior if document else "default", table) as prior:
+        with prior_of_document(chosen.prior, document.prior if document else "default", reference) as prior:
             advice = next_tests(
                 document.observations if document else (),
-                have=chosen.have,
+                bench=chosen.bench,
                 question=parse_question(chosen.question),
                 enough=chosen.enough,
                 allow=(*(document.allow if document else ()), *chosen.allow),
@@ -103,7 +103,7 @@ def _next(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
                 by=chosen.by,
                 trusted=chosen.trust,
                 prior=prior,
-                table=table,
+                reference=reference,
             )
     return advice_text(advice, chosen.top), advice.to_dict()
 
@@ -144,15 +144,15 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _ladder(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _ladder(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.planning.ladder import ladder
     from resinid.report.planning_text import ladder_text
 
-    found = ladder(chosen.resin, have=chosen.have, steps=chosen.steps, table=table, allow=chosen.allow)
+    found = ladder(chosen.resin, bench=chosen.bench, steps=chosen.steps, reference=reference, allow=chosen.allow)
     return ladder_text(found), found.to_dict()
 
 
-def _bench(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _bench(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.cli.guided_bench import guided
 
-    return guided(chosen, table)
+    return guided(chosen, reference)

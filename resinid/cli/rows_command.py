@@ -44,7 +44,7 @@ def add_bulk_command(
     table_options(rows)
 
 
-def _rows(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
+def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.tables.stream import identify_file
 
     with _bar(Path(chosen.source)) as progress:
@@ -59,7 +59,7 @@ def _rows(chosen: argparse.Namespace, table: ReferenceTable) -> Printed:
             top=chosen.top or None,
             errors="raise" if chosen.strict else "report",
             prior=chosen.prior,
-            table=table,
+            reference=reference,
             allow=tuple(chosen.allow),
             trusted=tuple(chosen.trust),
         )

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Session", "load_session", "save_session", "toml_of"]
 
+FORMAT: Final = 2
+"""Version of the line that holds the settings."""
+
 MARK: Final = "#: resinid bench "
 """What the comment with the session's own settings begins with."""
 
@@ -40,7 +43,7 @@ class Session:
     declined : tuple of (int, str)
         What could not be done: how many observations there were, and the key.
     settings : mapping
-        Options of the session: have, question, enough, allow, without, prior.
+        Options of the session: bench, question, enough, allow, without, prior.
     """
 
     piece: str = ""
@@ -65,7 +68,7 @@ class Session:
 
 def save_session(session: Session, path: Path) -> None:
     """Write a session's file whole."""
-    settings = {"format": 1, **session.settings, "declined": [list(pair) for pair in session.declined]}
+    settings = {"format": FORMAT, **session.settings, "declined": [list(pair) for pair in session.declined]}
     lines = [
         "# Written by `resinid bench`, which resumes it; `resinid identify` reads it as well.",
         MARK + json.dumps(settings, ensure_ascii=True, allow_nan=False),
@@ -101,8 +104,10 @@ def load_session(path: Path) -> Session:
         try:
             settings = json.loads(marked[0].removeprefix(MARK))
             declined = tuple((int(count), str(key)) for count, key in settings.pop("declined"))
-            if settings.pop("format") != 1:
+            if settings.pop("format") not in {1, FORMAT}:
                 raise InputError([Fault("", "was written by another version of resinid bench")])
+            if "have" in settings:  # as format 1 calls what is at hand
+                settings["bench"] = settings.pop("have")
         except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError) as error:
             if isinstance(error, InputError):
                 raise

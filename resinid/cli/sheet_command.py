@@ -27,7 +27,7 @@ def add_sheet_command(
     sheet = command("sheet", "One page of HTML to print: answer, evidence, cautions, what next.", _sheet(table_of))
     sheet.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
     sheet.add_argument("-o", "--output", metavar="FILE", help="HTML file to write; printed where not given, or -")
-    sheet.add_argument("--have", help="what is at hand for the next test, as for 'next'")
+    sheet.add_argument("--have", dest="bench", help="what is at hand for the next test, as for 'next'")
     sheet.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
@@ -46,22 +46,22 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
         from resinid.report.sheet import bench_sheet
 
         output = None if chosen.output in {None, "-"} else file_to_write(chosen.output, "--output", chosen.file)
-        text, table = read_text(chosen.file), table_of(chosen)
+        text, reference = read_text(chosen.file), table_of(chosen)
         with naming(chosen.file):
             document = piece_of(text)
-            with prior_of_document(chosen.prior, document.prior, table) as prior:
+            with prior_of_document(chosen.prior, document.prior, reference) as prior:
                 advice = next_tests(
                     document.observations,
-                    have=chosen.have,
+                    bench=chosen.bench,
                     allow=(*document.allow, *chosen.allow),
                     without=unsuited(document.observations),
                     prior=prior,
-                    table=table,
+                    reference=reference,
                     trusted=chosen.trust,
                 )
         piece = document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem)
         result = replace(advice.result, piece=piece)
-        page = bench_sheet(replace(advice, result=result), table=table)
+        page = bench_sheet(replace(advice, result=result), reference=reference)
         data = {"file": None if output is None else chosen.output, "result": result.to_dict()}
         if output is None:
             return page.rstrip("\n"), {**data, "html": page}

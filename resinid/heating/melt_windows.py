@@ -63,7 +63,7 @@ class Window:
     sources: tuple[str, ...]
 
 
-def window_of(table: ReferenceTable, resin: str) -> Window | None:
+def window_of(reference: ReferenceTable, resin: str) -> Window | None:
     """Return the window of a resin; None where no melt temperature is published.
 
     Examples
@@ -73,7 +73,7 @@ def window_of(table: ReferenceTable, resin: str) -> Window | None:
     >>> 170 < found.low < 200 < found.high < 300
     True
     """
-    rows = [row for row in table.statements if row.resin == resin]
+    rows = [row for row in reference.statements if row.resin == resin]
     windows = [row for row in rows if row.property == "melt_processing_temperature"]
     if not windows:
         return None
@@ -83,7 +83,7 @@ def window_of(table: ReferenceTable, resin: str) -> Window | None:
     high = math.fsum(second * weight for _, second, weight in ends) / total
     highest = [row for row in rows if row.property == "maximum_melt_temperature"]
     decomposing = [row for row in rows if row.property == "decomposition_onset_temperature"]
-    onsets = [hazard for hazard in table.hazards if hazard.applies_to == resin and hazard.limits_melt]
+    onsets = [hazard for hazard in reference.hazards if hazard.applies_to == resin and hazard.limits_melt]
     ceiling = min(
         [value - MARGIN for row in highest for value in (_least(row),)]
         + [value - DECOMPOSITION_MARGIN for row in decomposing for value in (_least(row),)],

@@ -198,7 +198,7 @@ class HeatRule:
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
 
     Notes
     -----
@@ -207,15 +207,15 @@ class HeatRule:
     never lower it.
     """
 
-    def __init__(self, table: ReferenceTable) -> None:
-        self._symbols = table.symbols
-        self._by_resin: dict[str, list[Hazard]] = {symbol: [] for symbol in table.symbols}
-        for hazard in table.hazards:
+    def __init__(self, reference: ReferenceTable) -> None:
+        self._symbols = reference.symbols
+        self._by_resin: dict[str, list[Hazard]] = {symbol: [] for symbol in reference.symbols}
+        for hazard in reference.hazards:
             if hazard.applies_to in self._by_resin:
                 self._by_resin[hazard.applies_to].append(hazard)
         barred = [any(hazard.bar == "yes" for hazard in hazards) or not hazards for hazards in self._by_resin.values()]
         self._barred = np.append(np.array(barred, dtype=np.float64), 0.0)
-        self._cautious = cautious_prior(table, self._barred)
+        self._cautious = cautious_prior(reference, self._barred)
 
     @property
     def barred(self) -> Array:

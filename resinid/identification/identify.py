@@ -88,7 +88,7 @@ def identify(
     *,
     piece: str = "",
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
     allow: Iterable[str] = (),
     danger_limit: float = DANGER_LIMIT,
@@ -107,7 +107,7 @@ def identify(
         ``"default"``, ``"uniform"``, a waste or production split in the table, or
         weights by resin; see :func:`resinid.scoring.prior.prior_of` for what the
         default is and why.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         Reference table; the package's own where not given.
     methods : iterable of Method, optional
         Methods to use besides the installed ones.
@@ -158,7 +158,7 @@ def identify(
     methods = as_tuple("methods", methods, "METHOD")
     allow = allowed_dangers(allow, methods)
     given, failed = _observations(observations, methods, allow)
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     setting = Setting.of(chosen, prior, limit, trusted_tests(trusted, methods))
     model, before = setting.model, setting.prior
     scored, left_out = score_piece(setting, given)
@@ -175,15 +175,15 @@ def identify(
         probability=tuple(after[order].tolist()),
         prior=tuple(before[order].tolist()),
         observations=made,
-        factors=tuple(map(tuple, factors[:, order].tolist())),
-        mishap=tuple(evidence.mishap[:, leader].tolist()),
+        log_factors=tuple(map(tuple, factors[:, order].tolist())),
+        outlier=tuple(evidence.outlier[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
-        unstated=scored.unstated,
+        no_data=scored.no_data,
         # Whatever fails of a plug-in, what it found that forbids heating stands.
         heat=scored.heat(setting, forbidding(given)),
         sources=_sources(model, scored, ranked[: int((after >= CITED).sum())]),
         version=package_version(),
-        table=chosen.digest,
+        reference_digest=chosen.digest,
         left_out=(*failed, *left_out),
         danger_limit=limit,
     )

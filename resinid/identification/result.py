@@ -16,6 +16,7 @@ from resinid.methods._guard import build_observation, describe
 from resinid.methods.registry import find_test, trusted_tests
 from resinid.notebook import ShowsItself
 from resinid.reference.table import reference_or_default
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["Result"]
-
-FORMAT: Final = 2
-"""Version of the JSON form."""
 
 DISAGREES: Final = 0.5
 """An observation disagrees with the leading resin when it was more likely botched than not."""
@@ -57,22 +55,22 @@ class Result(ShowsItself):
         After and before the observations, in the order of ``resins``; each sums to 1.
     observations : tuple of Observation
         What was observed.
-    factors : tuple of tuple of float
+    log_factors : tuple of tuple of float
         For each observation, the natural log of the factor by which it changed each
         resin's probability, given all the others; in the order of ``resins``.
-    mishap : tuple of float
+    outlier : tuple of float
         For each observation, the chance that it was botched if the leading resin is
         right.
     variants : tuple of (str, float)
         Variants of the leading resin with their shares.
-    unstated : tuple of (str, tuple of str)
+    no_data : tuple of (str, tuple of str)
         For each observed property, the resins of which the table says nothing; they
         were scored as an unlisted plastic.
     heat : Heat
         Whether it may be heated.
     sources : tuple of str
         Keys of the sources behind the leading resins' scores and the methods used.
-    version, table : str
+    version, reference_digest : str
         Version of this package and digest of the table.
     left_out : tuple of (str, str)
         Tests whose plug-in failed, and why; they are not among the observations.
@@ -85,14 +83,14 @@ class Result(ShowsItself):
     probability: tuple[float, ...]
     prior: tuple[float, ...]
     observations: tuple[Observation, ...]
-    factors: tuple[tuple[float, ...], ...]
-    mishap: tuple[float, ...]
+    log_factors: tuple[tuple[float, ...], ...]
+    outlier: tuple[float, ...]
     variants: tuple[tuple[str, float], ...]
-    unstated: tuple[tuple[str, tuple[str, ...]], ...]
+    no_data: tuple[tuple[str, tuple[str, ...]], ...]
     heat: Heat
     sources: tuple[str, ...]
     version: str
-    table: str
+    reference_digest: str
     left_out: tuple[tuple[str, str], ...] = ()
     danger_limit: float = DANGER_LIMIT
 
@@ -121,7 +119,7 @@ class Result(ShowsItself):
     @property
     def disagreeing(self) -> tuple[int, ...]:
         """Indices of the observations that disagree with the leading resin."""
-        return tuple(index for index, chance in enumerate(self.mishap) if chance > DISAGREES)
+        return tuple(index for index, chance in enumerate(self.outlier) if chance > DISAGREES)
 
     def to_frame(self) -> pd.DataFrame:
         """Return the ranking as a DataFrame.
@@ -140,7 +138,7 @@ class Result(ShowsItself):
             "probability": list(self.probability),
             "prior": list(self.prior),
         }
-        for index, row in enumerate(self.factors, start=1):
+        for index, row in enumerate(self.log_factors, start=1):
             columns[f"x{index}"] = [math.exp(value) for value in row]
         return pd.DataFrame(columns)
 
@@ -151,7 +149,7 @@ class Result(ShowsItself):
     def to_dict(self) -> dict[str, Any]:
         """Return the whole result as JSON types."""
         return {
-            "format": FORMAT,
+            "format": JSON_FORMAT,
             "piece": self.piece,
             "ranking": [
                 {"resin": resin, "probability": probability, "prior": prior}
@@ -163,13 +161,13 @@ class Result(ShowsItself):
                     **unbuild(observation),
                     "says": describe(observation),
                     "log_factor": dict(zip(self.resins, row, strict=True)),
-                    "mishap_if_leader_right": chance,
+                    "outlier_if_leader_right": chance,
                     "disagrees": chance > DISAGREES,
                 }
-                for observation, row, chance in zip(self.observations, self.factors, self.mishap, strict=True)
+                for observation, row, chance in zip(self.observations, self.log_factors, self.outlier, strict=True)
             ],
             "variants": dict(self.variants),
-            "unstated": {name: list(resins) for name, resins in self.unstated},
+            "unstated": {name: list(resins) for name, resins in self.no_data},
             "heat": {
                 "allowed": self.heat.allowed,
                 "verdict": self.heat.verdict,
@@ -179,7 +177,7 @@ class Result(ShowsItself):
             "danger_limit": self.danger_limit,
             "sources": list(self.sources),
             "version": self.version,
-            "table": self.table,
+            "reference_digest": self.reference_digest,
             "left_out": [{"test": test, "why": why} for test, why in self.left_out],
         }
 
@@ -190,7 +188,7 @@ class Result(ShowsItself):
         *,
         methods: Iterable[Method] = (),
         trusted: Iterable[str] = (),
-        table: ReferenceTable | None = None,
+        reference: ReferenceTable | None = None,
     ) -> Result:
         """Read back what :meth:`to_json` wrote, and score its observations again.
 
@@ -204,7 +202,7 @@ class Result(ShowsItself):
             Methods whose tests occur in it, where they are not installed.
         trusted : iterable of str, optional
             As for :func:`resinid.identify`.
-        table : ReferenceTable, optional
+        reference : ReferenceTable, optional
             Reference table by which it was worked out; the package's own where not given.
 
         Raises
@@ -218,22 +216,24 @@ class Result(ShowsItself):
         extra = as_tuple("methods", methods, "METHOD")
         try:
             data = json.loads(text)
-            if data["format"] != FORMAT:
-                raise InputError([Fault("format", f"is {safe_repr(data['format'], 50)}; this version reads {FORMAT}")])
+            if data["format"] != JSON_FORMAT:
+                raise InputError(
+                    [Fault("format", f"is {safe_repr(data['format'], 50)}; this version reads {JSON_FORMAT}")]
+                )
             made = cls(
                 piece=data["piece"],
                 resins=tuple(row["resin"] for row in data["ranking"]),
                 probability=tuple(row["probability"] for row in data["ranking"]),
                 prior=tuple(row["prior"] for row in data["ranking"]),
                 observations=tuple(_observation(*row, extra) for row in enumerate(data["observations"], start=1)),
-                factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
-                mishap=tuple(row["mishap_if_leader_right"] for row in data["observations"]),
+                log_factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
+                outlier=tuple(row["outlier_if_leader_right"] for row in data["observations"]),
                 variants=tuple(data["variants"].items()),
-                unstated=tuple((name, _list(data["unstated"], name)) for name in data["unstated"]),
+                no_data=tuple((name, _list(data["unstated"], name)) for name in data["unstated"]),
                 heat=Heat(data["heat"]["verdict"], _list(data["heat"], "reasons"), _list(data["heat"], "cautions")),
                 sources=_list(data, "sources"),
                 version=data["version"],
-                table=data["table"],
+                reference_digest=data["reference_digest"],
                 left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
                 danger_limit=danger_limit_of(data["danger_limit"]),
             )
@@ -244,10 +244,10 @@ class Result(ShowsItself):
                 [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
             ) from error
         _check(made)
-        return replace(made, heat=_scored_again(made, reference_or_default(table), trusted_tests(trusted, extra)))
+        return replace(made, heat=_scored_again(made, reference_or_default(reference), trusted_tests(trusted, extra)))
 
 
-_DERIVED: Final = frozenset({"test", "says", "log_factor", "mishap_if_leader_right", "disagrees"})
+_DERIVED: Final = frozenset({"test", "says", "log_factor", "outlier_if_leader_right", "disagrees"})
 
 
 def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
@@ -274,11 +274,18 @@ def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple
 def _check(result: Result) -> None:
     """Refuse what no answer of this package can be; a text that was tampered with must not pass for one."""
     with Faults() as faults:
-        words = (result.piece, *result.resins, *result.sources, result.version, result.table, result.heat.verdict)
+        words = (
+            result.piece,
+            *result.resins,
+            *result.sources,
+            result.version,
+            result.reference_digest,
+            result.heat.verdict,
+        )
         words += (
             *result.heat.reasons,
             *result.heat.cautions,
-            *(name for _, names in result.unstated for name in names),
+            *(name for _, names in result.no_data for name in names),
             *(word for pair in result.left_out for word in pair),
         )
         if not all(isinstance(word, str) for word in words):
@@ -290,23 +297,23 @@ def _check(result: Result) -> None:
                 faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
             elif place == "probability" and list(shares) != sorted(shares, reverse=True):
                 faults.add(f"ranking.{place}", "is not in falling order")
-        if not all(_finite(value) for row in result.factors for value in row):
+        if not all(_finite(value) for row in result.log_factors for value in row):
             faults.add("observations.log_factor", "is not of finite numbers")
-        if not all(_share(value) for value in (*result.mishap, *(share for _, share in result.variants))):
+        if not all(_share(value) for value in (*result.outlier, *(share for _, share in result.variants))):
             faults.add("", "a chance or a variant's share is not a number from 0 to 1")
         if result.heat.verdict not in (DO_NOT_HEAT, PRECAUTIONS, NO_BAR):
             faults.add("heat.verdict", f"{safe_repr(result.heat.verdict)} is no verdict of this package")
 
 
-def _scored_again(result: Result, table: ReferenceTable, trusted: tuple[type[Observation], ...]) -> Heat:
+def _scored_again(result: Result, reference: ReferenceTable, trusted: tuple[type[Observation], ...]) -> Heat:
     """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
     if result.left_out:
         return _history(result.heat, "a plug-in had failed")
-    if result.table != table.digest:
+    if result.reference_digest != reference.digest:
         return _history(result.heat, "it was worked out by another reference table")
     prior = dict(zip(result.resins, result.prior, strict=True))
     try:
-        chances, heat = score_again(Setting.of(table, prior, result.danger_limit, trusted), result.observations)
+        chances, heat = score_again(Setting.of(reference, prior, result.danger_limit, trusted), result.observations)
     except ResinidError as error:
         return _history(result.heat, str(error))
     stated = dict(zip(result.resins, result.probability, strict=True))

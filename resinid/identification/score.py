@@ -56,10 +56,10 @@ class Setting:
 
     @classmethod
     def of(
-        cls, table: ReferenceTable, prior: str | Mapping[str, float], limit: float, trusted: tuple[type, ...] = ()
+        cls, reference: ReferenceTable, prior: str | Mapping[str, float], limit: float, trusted: tuple[type, ...] = ()
     ) -> Setting:
         """Return the setting for a reference table and a prior."""
-        return cls(model_of(table), heat_rule_of(table), prior_for(table, prior), limit, trusted)
+        return cls(model_of(reference), heat_rule_of(reference), prior_for(reference, prior), limit, trusted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class ScoredPiece:
     observed: tuple[Observable, ...]
     evidence: Evidence
     views: tuple[View, ...]
-    unstated: tuple[tuple[str, tuple[str, ...]], ...]
+    no_data: tuple[tuple[str, tuple[str, ...]], ...]
 
     def heat(self, setting: Setting, forbidden: tuple[str, ...]) -> Heat:
         """Return the verdict on heating, where something was observed that forbids it or nothing was."""
@@ -124,8 +124,8 @@ def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
         views.insert(0, View(posterior(prior, alone.log), MARKED))
         views += _trusting(some, contradicting(model, of_some, setting.rule.cautious), alone, prior)
     observed = tuple(dict.fromkeys(term.observes for term in terms))
-    unstated = tuple((property_name(what), model.unstated(what)) for what in observed)
-    return ScoredPiece(made, observed, evidence, tuple(views), unstated)
+    no_data = tuple((property_name(what), model.no_data(what)) for what in observed)
+    return ScoredPiece(made, observed, evidence, tuple(views), no_data)
 
 
 def _trusting(
@@ -133,30 +133,30 @@ def _trusting(
 ) -> Iterator[View]:
     """Yield the answer with each of the readings that contradict each other taken for right."""
     for index in in_doubt:
-        log = trusting(evidence.log, evidence.mishap[index])
+        log = trusting(evidence.log, evidence.outlier[index])
         what = f"if {describe(made[index])!r} is right, which another reading contradicts: measure again"
         yield View(posterior(before, log), what, names=True)
 
 
 @functools.lru_cache(maxsize=8)
-def model_of(table: ReferenceTable) -> Model:
+def model_of(reference: ReferenceTable) -> Model:
     """Return the table made ready for scoring, made once."""
-    return Model(table)
+    return Model(reference)
 
 
 @functools.lru_cache(maxsize=8)
-def heat_rule_of(table: ReferenceTable) -> HeatRule:
+def heat_rule_of(reference: ReferenceTable) -> HeatRule:
     """Return the table's hazards made ready to judge, made once."""
-    return HeatRule(table)
+    return HeatRule(reference)
 
 
-def prior_for(table: ReferenceTable, prior: str | Mapping[str, float]) -> Array:
+def prior_for(reference: ReferenceTable, prior: str | Mapping[str, float]) -> Array:
     """Return prior probabilities as :func:`resinid.scoring.prior.prior_of` does, a named one made once."""
-    return _named_prior(table, prior) if isinstance(prior, str) else prior_of(table, prior)
+    return _named_prior(reference, prior) if isinstance(prior, str) else prior_of(reference, prior)
 
 
 @functools.lru_cache(maxsize=64)
-def _named_prior(table: ReferenceTable, name: str) -> Array:
-    out = prior_of(table, name)
+def _named_prior(reference: ReferenceTable, name: str) -> Array:
+    out = prior_of(reference, name)
     out.flags.writeable = False
     return out

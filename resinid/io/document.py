@@ -6,6 +6,7 @@ import json
 import re
 import tomllib
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
@@ -20,7 +21,13 @@ if TYPE_CHECKING:
 
 __all__ = ["Document", "dangers_of", "named_liquids", "observations_of", "parsed", "read_document"]
 
-KEYS: Final = ("piece", "prior", "allow", "liquid", "observation")
+FORMAT: Final = 2
+"""Version of the documents written now. Those that state none are read as if they stated this or an older one."""
+
+KEYS: Final = ("format", "piece", "prior", "allow", "liquid", "observation")
+RENAMED: Final = MappingProxyType({"mishap": "outlier"})
+"""Fields of observations that documents of format 1 called something else."""
+
 LONGEST: Final = 1_000_000
 """[characters] A longer document is refused."""
 
@@ -63,7 +70,7 @@ def read_document(text: str) -> Document:
     text : str
         JSON where it starts with a brace, else TOML. Keys: ``observation``, a list
         of tables each with the key ``test`` and that test's readings; optionally
-        ``piece``, ``prior``, ``allow`` (dangers, such as ``["burn"]``), and ``liquid``, a table
+        ``format`` (1 or 2), ``piece``, ``prior``, ``allow`` (dangers, such as ``["burn"]``), and ``liquid``, a table
         of named jugs that observations may refer to.
 
     Raises
@@ -79,6 +86,7 @@ def read_document(text: str) -> Document:
     data = parsed(text)
     faults = Faults()
     faults.extend(unknown(data, KEYS))
+    check_format(data, faults)
     piece = data.get("piece", "")
     if not isinstance(piece, str):
         faults.add("piece", "is not a text")
@@ -90,6 +98,13 @@ def read_document(text: str) -> Document:
     observations = observations_of(data.get("observation"), jugs, faults)
     faults.check()
     return Document(piece, prior, observations, allow)
+
+
+def check_format(data: Mapping[str, object], faults: Faults) -> None:
+    """Add to ``faults`` where a document states a format that this version does not read."""
+    stated = data.get("format", FORMAT)
+    if isinstance(stated, bool) or stated not in range(1, FORMAT + 1):
+        faults.add("format", f"is {safe_repr(stated, 50)}; this version reads 1 to {FORMAT}")
 
 
 def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
@@ -174,6 +189,7 @@ def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -
         if not isinstance(entry, dict):
             faults.add(f"observation[{index}]", "is not a table with the key test")
             continue
+        entry = {RENAMED.get(key, key): value for key, value in entry.items()}  # noqa: PLW2901 - the same, as it is called now
         named = entry.get("liquid")
         if isinstance(named, str) and named not in jugs and close_to(named, jugs):
             try:

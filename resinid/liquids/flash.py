@@ -71,10 +71,10 @@ def flash_point(solute: str, share: float) -> float:
     >>> flash_point("ethanol", 45.0), flash_point("NaCl", 0.0)
     (25.0, inf)
     """
-    table = _TABLES.get(solute)
-    if table is None or share < table[0][0]:
+    reference = _TABLES.get(solute)
+    if reference is None or share < reference[0][0]:
         return math.inf
-    shares, flashes = zip(*table, strict=True)
+    shares, flashes = zip(*reference, strict=True)
     return float(np.interp(share, shares, flashes))
 
 

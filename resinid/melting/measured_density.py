@@ -28,7 +28,7 @@ SHARP: Final = 0.02
 
 
 def measured_density(
-    parts: Sequence[Part], weights: Sequence[float], rules: Rules, listed: Mapping[str, float], table: Range
+    parts: Sequence[Part], weights: Sequence[float], rules: Rules, listed: Mapping[str, float], reference: Range
 ) -> Range:
     """Return the density of a cold mix [kg/m3] by its own pieces, where they were measured.
 
@@ -39,25 +39,25 @@ def measured_density(
     rules : Rules
     listed : mapping of str to float
         Resins that shape the plan, with their shares: pieces are taken to be of these.
-    table : Range
+    reference : Range
         What the table says of the mix. It stays where a batch was not measured, and where its pieces are
         lighter than any solid one: a foam fills a mould only once it has collapsed.
     """
     found: list[tuple[float, Range]] = []
     for part, weight in zip(parts, weights, strict=True):
         pieces = [p for piece in part.batch.pieces if (p := _of_piece(piece, rules, listed)) is not None]
-        own = table
+        own = reference
         if len(pieces) >= FEWEST:
             means = np.array([middle for middle, _ in pieces])
             sd = math.hypot(float(means.std(ddof=1)), float(np.mean([u for _, u in pieces])))
             middle = float(means.mean())
-            if middle > table.low:
-                own = Range(middle - 1.645 * sd, middle, middle + 1.645 * sd, table.sources)
+            if middle > reference.low:
+                own = Range(middle - 1.645 * sd, middle, middle + 1.645 * sd, reference.sources)
         found.append((weight, own))
     low, middle, high = (
         1.0 / math.fsum(weight / getattr(own, end) for weight, own in found) for end in ("low", "middle", "high")
     )
-    return Range(low, middle, high, table.sources)
+    return Range(low, middle, high, reference.sources)
 
 
 def _of_piece(piece: Sequence[Observation], rules: Rules, listed: Mapping[str, float]) -> tuple[float, float] | None:

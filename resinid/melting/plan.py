@@ -61,7 +61,7 @@ def melt_plan(
     start: object = "20 degC",
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     concentration: float = CONCENTRATION,
 ) -> MeltPlan:
     """Plan how to melt one batch, or several together, if that may be done at all.
@@ -122,7 +122,7 @@ def melt_plan(
         if value is not None
     }
     faults.check()
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
     mix = mix_of(parts, weights_of(batches, shares), chosen)
     verdict = judge(mix, danger_limit)
@@ -145,7 +145,7 @@ def _reading(value: object, quantity: str, name: str, faults: Faults) -> float:
 
 
 def _planned(mix: Mix, verdict: MeltCompatibility, given: Mapping[str, float]) -> MeltPlan:
-    table = mix.rules.model.table
+    reference = mix.rules.model.reference
     shares = shaping(mix)
     heat = melt_heat(mix.rules, shares)
     window, melted = heat.window, heat.melted
@@ -154,14 +154,14 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Mapping[str, float]) -
     plate = given.get("plate", window.typical)
     _check_temperatures(plate, given["start"], melted, window)
     density = measured_density(mix.parts, mix.weights, mix.rules, shares, density_of(mix.rules, shares))
-    layer = layer_of(table, shares, density)
-    shrinkage = mean_ends(table, shares, "mould_shrinkage")
+    layer = layer_of(reference, shares, density)
+    shrinkage = mean_ends(reference, shares, "mould_shrinkage")
     drying, mould, demould = (
-        drying_of(table, shares),
-        mean_ends(table, shares, "mould_temperature"),
+        drying_of(reference, shares),
+        mean_ends(reference, shares, "mould_temperature"),
         _demould(mix, shares),
     )
-    oven, contact = surface(table, "hot-air oven"), surface(table, "contact plate")
+    oven, contact = surface(reference, "hot-air oven"), surface(reference, "contact plate")
     ways = (
         ("contact plates, both sides", 2, contact),
         ("contact plate, one side", 1, contact),
@@ -194,7 +194,7 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Mapping[str, float]) -
         notes=(
             *_notes(layer, window, verdict, hotter=plate > window.typical + 5.0),
             *heat.notes,
-            *_stock_notes(table, shares, drying, demould),
+            *_stock_notes(reference, shares, drying, demould),
             *too_long,
         ),
         sources=tuple(sorted(sources)),
@@ -227,11 +227,11 @@ def _mass(density: Range, volume: float) -> Ends:
 
 def _demould(mix: Mix, shares: Mapping[str, float]) -> Ends | None:
     """Return below what the softest resin keeps its shape: its heat deflection temperature, else less than Vicat."""
-    table = mix.rules.model.table
+    reference = mix.rules.model.reference
     found: list[Ends] = []
     for resin in shares:
-        ends = ends_of(table, resin, "heat_deflection_temperature") or ends_of(
-            table, resin, "vicat_softening_temperature"
+        ends = ends_of(reference, resin, "heat_deflection_temperature") or ends_of(
+            reference, resin, "vicat_softening_temperature"
         )
         if ends is not None:
             found.append(ends)
@@ -272,12 +272,12 @@ def _heating(
 
 
 def _stock_notes(
-    table: ReferenceTable, shares: Mapping[str, float], drying: tuple[Ends, Ends] | None, demould: Ends | None
+    reference: ReferenceTable, shares: Mapping[str, float], drying: tuple[Ends, Ends] | None, demould: Ends | None
 ) -> tuple[str, ...]:
     """Say what of the stock never melts, and where drying may already make it clump."""
     notes = []
     for resin in sorted(shares):
-        variants = [variant for variant in table.variants if variant.resin == resin]
+        variants = [variant for variant in reference.variants if variant.resin == resin]
         solid = [variant for variant in variants if variant.softens == "never"]
         part = math.fsum(v.weight for v in solid) / math.fsum(v.weight for v in variants)
         if part > SOLID_PART:

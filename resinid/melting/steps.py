@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from resinid.errors import Fault, InputError
 from resinid.heating.verdict import LOCAL
 from resinid.notebook import ShowsItself
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from resinid.batches.compatibility import MeltCompatibility
@@ -116,4 +117,4 @@ class MeltPlan(ShowsItself):
 
     def to_json(self) -> str:
         """Return the plan as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)

@@ -71,7 +71,7 @@ class Layer:
         return float(self.density.middle * capacity)
 
 
-def thermal_range(table: ReferenceTable, subject: str, name: str) -> Range | None:
+def thermal_range(reference: ReferenceTable, subject: str, name: str) -> Range | None:
     """Return the range of what is stated of a property: widest limits, mean of middles; None where nothing is.
 
     Examples
@@ -81,7 +81,7 @@ def thermal_range(table: ReferenceTable, subject: str, name: str) -> Range | Non
     >>> found.low, found.high
     (1.8, 2.7)
     """
-    rows = [row for row in table.thermals if row.subject == subject and row.property == name]
+    rows = [row for row in reference.thermals if row.subject == subject and row.property == name]
     if not rows:
         return None
     every = [value for row in rows for value in (row.low, row.typical, row.high) if value is not None]
@@ -90,7 +90,7 @@ def thermal_range(table: ReferenceTable, subject: str, name: str) -> Range | Non
     return Range(min(every), sum(middles) / len(middles), max(every), sources)
 
 
-def surface(table: ReferenceTable, name: str) -> Range:
+def surface(reference: ReferenceTable, name: str) -> Range:
     """Return the surface coefficient [W/(m2 K)] of a heated surface by its name in the table.
 
     Examples
@@ -99,30 +99,30 @@ def surface(table: ReferenceTable, name: str) -> Range:
     >>> surface(default_reference(), "hot-air oven").middle < surface(default_reference(), "contact plate").middle
     True
     """
-    found = thermal_range(table, name, "heat_transfer_coefficient")
+    found = thermal_range(reference, name, "heat_transfer_coefficient")
     # A table of one's own may lack it; these are the values of ours.
     return found or (Range(10.0, 20.0, 40.0) if name == "hot-air oven" else Range(150.0, 400.0, 1500.0))
 
 
-def layer_of(table: ReferenceTable, shares: Mapping[str, float], density: Range) -> Layer:
+def layer_of(reference: ReferenceTable, shares: Mapping[str, float], density: Range) -> Layer:
     """Return what a layer of resins with these mass shares is like to heat (means weighted by share).
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     shares : mapping of str to float
     density : Range
         Of the cold mix [kg/m3].
     """
     total = sum(shares.values())
-    glassy = {resin.symbol for resin in table.resins if resin.kind != "semicrystalline"}
+    glassy = {resin.symbol for resin in reference.resins if resin.kind != "semicrystalline"}
     assumed: set[str] = set()
     sources: set[str] = set()
 
     def mean(name: str) -> Range:
         low = middle = high = 0.0
         for resin, share in shares.items():
-            found = thermal_range(table, resin, name)
+            found = thermal_range(reference, resin, name)
             if found is None:
                 if name == "heat_of_fusion" and resin in glassy:
                     continue

@@ -18,10 +18,10 @@ if TYPE_CHECKING:
 __all__ = ["density_of", "drying_of", "oversize"]
 
 
-def drying_of(table: ReferenceTable, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
+def drying_of(reference: ReferenceTable, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
     """Return the temperature [degC] that no resin of a mix is harmed by, and the hours the wettest needs."""
-    temperatures = [e for r in shares if (e := ends_of(table, r, "drying_temperature")) is not None]
-    times = [e for r in shares if (e := ends_of(table, r, "drying_time")) is not None]
+    temperatures = [e for r in shares if (e := ends_of(reference, r, "drying_temperature")) is not None]
+    times = [e for r in shares if (e := ends_of(reference, r, "drying_time")) is not None]
     if not temperatures or not times:
         return None
     coolest = min(temperatures, key=lambda ends: ends.typical)

@@ -133,8 +133,10 @@ def plug_in_term(observation: Observation) -> Term:
     term: object = observation.term()
     if not isinstance(term, Term):
         raise TypeError(f"term() returned a {type(term).__name__}, not a resinid.Term")
-    if not (0.0 < term.mishap < 1.0 and 0.0 < term.if_mishap < np.inf):
-        raise ValueError(f"its mishap is {term.mishap!r:.50} and its if_mishap {term.if_mishap!r:.50}")
+    if not (0.0 < term.outlier < 1.0 and 0.0 < term.outlier_likelihood < np.inf):
+        raise ValueError(
+            f"its outlier is {term.outlier!r:.50} and its outlier_likelihood {term.outlier_likelihood!r:.50}"
+        )
     if term.feature is not None and not (np.isfinite(term.feature).all() and term.feature[1] > 0.0):
         raise ValueError(f"its feature is {term.feature!r:.50}; expected a value and a width above zero")
     if term.shared is not None and not 0.0 < term.shared.sharpness < np.inf:
@@ -184,15 +186,15 @@ def _plug_in_normals(many: Callable[..., Normals], readings: Mapping[str, tuple[
     if not isinstance(made, Normals):
         raise TypeError(f"many() returned a {type(made).__name__}, not Normals")
     measured = ~np.isnan([values for values, _ in readings.values()]).any(axis=0)
-    arrays = {name: _floats(getattr(made, name)) for name in ("centre", "sd", "if_mishap")}
+    arrays = {name: _floats(getattr(made, name)) for name in ("centre", "sd", "outlier_likelihood")}
     for name, array in arrays.items():
         least = -np.inf if name == "centre" else 0.0
         if array.shape != measured.shape or not (np.isfinite(array) & (array > least))[measured].all():
             raise ValueError(f"many() must return as {name} one finite number above {least:g} for each reading")
-    if not np.isnan(arrays["centre"][~measured]).all() or not 0.0 < made.mishap < 1.0:
-        raise ValueError("many() must return NaN as centre where there is no reading, and a mishap between 0 and 1")
+    if not np.isnan(arrays["centre"][~measured]).all() or not 0.0 < made.outlier < 1.0:
+        raise ValueError("many() must return NaN as centre where there is no reading, and an outlier between 0 and 1")
     hash(made.shared)
-    return replace(made, centre=arrays["centre"], sd=arrays["sd"], if_mishap=arrays["if_mishap"])
+    return replace(made, centre=arrays["centre"], sd=arrays["sd"], outlier_likelihood=arrays["outlier_likelihood"])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -211,14 +213,16 @@ class _Property:
     def __eq__(self, other: object) -> bool:
         return bool(self.of == (other.of if isinstance(other, _Property) else other))
 
-    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, reference: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         """Return what is known of each variant of a table."""
-        return call_guarded(self.kind, self._latent, table, tuple(features))
+        return call_guarded(self.kind, self._latent, reference, tuple(features))
 
-    def _latent(self, table: ReferenceTable, features: tuple[tuple[float, float], ...]) -> Latent:
+    def _latent(self, reference: ReferenceTable, features: tuple[tuple[float, float], ...]) -> Latent:
         ask: Callable[..., Latent] = self.of.latent
-        found = ask(table, features) if features else ask(table)
-        _checked(f"the mass of its property {self.name!r}", found.mass, (len(table.variants) + 1, found.values.size))
+        found = ask(reference, features) if features else ask(reference)
+        _checked(
+            f"the mass of its property {self.name!r}", found.mass, (len(reference.variants) + 1, found.values.size)
+        )
         return found
 
 

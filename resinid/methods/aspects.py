@@ -29,7 +29,7 @@ class AspectSeen:
 
     test: ClassVar[str]
     observes: ClassVar[Observable]
-    mishap: ClassVar[float] = outlier_chance(2)
+    outlier: ClassVar[float] = outlier_chance(2)
     """Chance that the behaviour is done or judged wrongly altogether."""
 
     outcome: str
@@ -44,8 +44,8 @@ class AspectSeen:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / len(self.words()),
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / len(self.words()),
         )
 
     def describe(self) -> str:

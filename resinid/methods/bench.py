@@ -94,7 +94,7 @@ class Bench:
                 _ = source.fraction
                 source.model.check_temperature(self.temperature)
             except ResinidError as error:
-                faults.add(place_of("have", str(source)), str(error))
+                faults.add(place_of("bench", str(source)), str(error))
         try:
             # As "water" is read at the door, so that a jug written down and this one are the same.
             object.__setattr__(self, "water", pure_water(self.temperature, u_temperature=ROOM.u))
@@ -266,7 +266,7 @@ def as_bench(given: object, methods: Iterable[Method] = ()) -> Bench:
         return given or Bench()
     if not isinstance(given, str):
         what = "is neither a resinid.Have nor a text; write for example have = 'table salt, scale 0.1 g, strip'"
-        raise InputError([Fault("have", f"{safe_repr(given)} {what}")])
+        raise InputError([Fault("bench", f"{safe_repr(given)} {what}")])
     return parse_bench(given, methods)
 
 

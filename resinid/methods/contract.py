@@ -55,7 +55,7 @@ class Plannable(Protocol):
     """What a test class adds to the contract if it is to be recommended; one that lacks it declines."""
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterable[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterable[TestPlan]:
         """Yield each way to do the test with what is at hand, with its possible outcomes."""
 
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["bath_tests", "kernel", "plans_of"]
 
 
-def plans_of(have: Bench, methods: tuple[Method, ...] = ()) -> tuple[TestPlan, ...]:
+def plans_of(bench: Bench, methods: tuple[Method, ...] = ()) -> tuple[TestPlan, ...]:
     """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
     plans: list[TestPlan] = []
     for entry in listed(methods):
@@ -37,10 +37,10 @@ def plans_of(have: Bench, methods: tuple[Method, ...] = ()) -> tuple[TestPlan, .
             if ways is None:
                 continue
             if is_built_in(test):
-                plans += ways(have)
+                plans += ways(bench)
                 continue
             try:
-                plans += call_guarded(test, _sound, ways, have, test.test)
+                plans += call_guarded(test, _sound, ways, bench, test.test)
             except PlugInError as error:
                 warnings.warn(f"is not offered: {error}", MethodWarning, stacklevel=2)
     return tuple(plans)
@@ -52,9 +52,9 @@ def bath_tests(methods: tuple[Method, ...] = ()) -> tuple[type[InBath], ...]:
     return tuple(cast("type[InBath]", test) for test in tests if hasattr(test, "in_bath"))
 
 
-def _sound(ways: Callable[[Bench], Iterable[TestPlan]], have: Bench, test: str) -> list[TestPlan]:
+def _sound(ways: Callable[[Bench], Iterable[TestPlan]], bench: Bench, test: str) -> list[TestPlan]:
     """Return a plug-in's plans if each is one and all its outcomes can be scored."""
-    out = list(ways(have))
+    out = list(ways(bench))
     for plan in out:
         if not isinstance(plan, TestPlan):
             raise MethodError(f"plans() of {test!r} gave a {type(plan).__name__}, not a resinid.Plan")
@@ -67,11 +67,11 @@ def kernel(plan: TestPlan, values: Array) -> Array:
     """Return the chance of each outcome of a plan at values of the property, shape (outcomes, nodes).
 
     At every node the chances add up to one: readings that stand for an interval, and
-    mishaps that the outcomes do not exhaust, are made to.
+    outliers that the outcomes do not exhaust, are made to.
     """
     out = np.empty((len(plan.outcomes), values.size))
     for row, outcome, width in zip(out, plan.outcomes, plan.widths, strict=True):
         term = term_of(outcome)
-        row[:] = width * ((1.0 - term.mishap) * term.likelihood(values, None) + term.mishap * term.if_mishap)
+        row[:] = width * ((1.0 - term.outlier) * term.likelihood(values, None) + term.outlier * term.outlier_likelihood)
     out /= np.maximum(out.sum(axis=0), TINY)
     return out

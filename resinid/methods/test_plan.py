@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from resinid.errors import MethodError
 from resinid.methods._guard import observable_of
@@ -61,6 +61,8 @@ class TestPlan:
     MethodError
         The outcomes do not make a test.
     """
+
+    __test__: ClassVar[bool] = False  # what pytest asks before it takes a class for one of its own
 
     test: str
     label: str

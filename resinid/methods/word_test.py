@@ -44,9 +44,9 @@ class WordTest(AspectSeen):
         return self.forbids.get(self.outcome, "")
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the test where all that it needs is at hand."""
-        if all(_at_hand(need, have) for need in cls.needs):
+        if all(_at_hand(need, bench) for need in cls.needs):
             yield cls.plan(cls.label, cls.minutes, cls.steps, needs=cls.needs, caution=cls.caution, hazard=cls.hazard)
 
 
@@ -107,7 +107,7 @@ def word_test(
         kind.test, kind.observes = property_name(observes), observes
         kind.label, kind.steps, kind.minutes, kind.needs = label, steps, minutes, needs
         kind.caution, kind.hazard, kind.only_if_allowed = caution, hazard, hazard if off_until_allowed else ""
-        kind.forbids, kind.mishap = forbids, outlier_chance(actions)
+        kind.forbids, kind.outlier = forbids, outlier_chance(actions)
         if strange := set(forbids) - set(kind.words()):
             raise MethodError(f"{kind.test}: {sorted(strange)} cannot forbid heating; outcomes: {kind.words()}")
         # As if the class body said ``outcome: str = choice(...)``.
@@ -118,9 +118,9 @@ def word_test(
     return declare
 
 
-def _at_hand(need: str, have: Bench) -> bool:
+def _at_hand(need: str, bench: Bench) -> bool:
     if need == "strip":
-        return have.strip
+        return bench.strip
     if need == "hot plate":
-        return have.hot_plate is not None
-    return need in have.tools
+        return bench.hot_plate is not None
+    return need in bench.tools

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from resinid.io.fields import unbuild
 from resinid.notebook import ShowsItself
+from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -143,7 +144,7 @@ class Advice(ShowsItself):
 
     def to_json(self) -> str:
         """Return the whole advice as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
+        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the whole advice as JSON types."""
@@ -159,7 +160,7 @@ class Advice(ShowsItself):
             "withheld": [{"test": label, "why": why} for label, why in self.withheld],
             "heat": self.result.to_dict()["heat"],
             "version": self.result.version,
-            "table": self.result.table,
+            "reference_digest": self.result.reference_digest,
         }
 
 

@@ -138,10 +138,10 @@ class Candidates:
 
 
 @functools.lru_cache(maxsize=8)
-def candidate_tests(have: Bench, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Candidates:
+def candidate_tests(bench: Bench, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Candidates:
     """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
-    made = [_family(test, source, have.temperature, allow) for test in bath_tests() for source in have.reagents]
-    return Candidates(plans_of(have, methods), tuple(family for family in made if family is not None))
+    made = [_family(test, source, bench.temperature, allow) for test in bath_tests() for source in bench.reagents]
+    return Candidates(plans_of(bench, methods), tuple(family for family in made if family is not None))
 
 
 def _family(test: type[InBath], source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
@@ -168,21 +168,21 @@ def lit_of(allow: Iterable[str]) -> tuple[str, ...]:
     return (FLASH,) if FLASH in tuple(allow) else ()
 
 
-def unlit(have: Bench, allow: Iterable[str], declined: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
+def unlit(bench: Bench, allow: Iterable[str], declined: Iterable[str] = ()) -> tuple[tuple[str, str], ...]:
     """Return the baths that are not offered because their vapour may be lit, and why.
 
     Examples
     --------
-    >>> from resinid.methods.candidate_tests import Bench
+    >>> from resinid.methods.bench import Bench
     >>> unlit(Bench(), ["flammable bath"])
     ()
     """
-    at, lit = have.temperature, lit_of(allow)
+    at, lit = bench.temperature, lit_of(allow)
     cold = " or when the jug is as warm as the room" if at < ROOM.value else ""
     why = f"their vapour may be lit at {at:g} °C{cold}; {UNLESS}"
     left = [
         str(source)
-        for source in have.reagents
+        for source in bench.reagents
         if not {"float", f"float in {source}"} & set(declined)
         and safe_reach(source, at, lit, u_temperature=ROOM.u) != reach(source, at)[1]
     ]

@@ -3,7 +3,7 @@
 The pieces go into the lightest bath first; what floats is skimmed off as one
 fraction, what sinks goes on into the next. Of a piece of density ``x`` the chance to
 end in fraction ``j`` is ``F_j(x) prod_(i<j) (1 - F_i(x))`` with ``F_i`` the chance to
-float or hover in bath ``i``, mishaps included. Baths are added one by one where they
+float or hover in bath ``i``, outliers included. Baths are added one by one where they
 tell most of which resin a piece is, then each is moved once more to its best place
 among the others.
 """
@@ -131,9 +131,9 @@ class _Bath:
 def ladder(
     resins: Iterable[str],
     *,
-    have: Bench | str | None = None,
+    bench: Bench | str | None = None,
     steps: int = MOST,
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     allow: Iterable[str] = (),
 ) -> Ladder:
     """Return the baths that best sort pieces of some resins, each as frequent as another.
@@ -142,13 +142,13 @@ def ladder(
     ----------
     resins : iterable of str
         Two or more resins, by symbol or alias.
-    have : Bench or str, optional
+    bench : Bench or str, optional
         What baths can be mixed from, and jugs that stand ready, as for
         :func:`resinid.next_tests`.
     steps : int, optional
         How many baths at most; fewer are taken where another would tell less than
         :data:`GAIN`.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
     allow : iterable of str, optional
         May hold ``"flammable bath"``.
 
@@ -163,18 +163,18 @@ def ladder(
 
     Examples
     --------
-    >>> found = ladder(["PP", "PE-HD", "PS", "PET"], have="table salt, ethanol 96 %v/v", steps=3)
+    >>> found = ladder(["PP", "PE-HD", "PS", "PET"], bench="table salt, ethanol 96 %v/v", steps=3)
     >>> [round(rung.liquid.density, 2) for rung in found.rungs]
     [0.95, 1.02, 1.2]
     >>> print(found.withheld)  # doctest: +ELLIPSIS
     lighter baths of ethanol 96 %v/v: their vapour may be lit at 20 °C; left out unless 'flammable bath' is allowed, ...
     """
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     allow = allowed_dangers(allow)
     symbols = _symbols(resins, chosen)
     if not isinstance(steps, Integral) or isinstance(steps, bool) or not 1 <= steps <= 20:
         raise InputError([Fault("steps", f"is {safe_repr(steps, 50)}; give a whole number, 1 to 20")])
-    held = as_bench(have)
+    held = as_bench(bench)
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = PiecePosterior(model, even, ())
@@ -187,7 +187,7 @@ def ladder(
     taken = _greedy(baths, known, steps)
     if not taken:
         reason = "no bath within reach tells these resins apart; add a salt or an alcohol"
-        raise InputError([Fault("have", f"{reason}; {withheld}" if withheld else reason)])
+        raise InputError([Fault("bench", f"{reason}; {withheld}" if withheld else reason)])
     for place in range(len(taken)):
         others = taken[:place] + taken[place + 1 :]
         taken[place] = max([taken[place], *baths], key=lambda bath: _bits([*others, bath], known))
@@ -204,13 +204,13 @@ def ladder(
     )
 
 
-def _symbols(resins: Iterable[str], table: ReferenceTable) -> tuple[str, ...]:
+def _symbols(resins: Iterable[str], reference: ReferenceTable) -> tuple[str, ...]:
     faults = Faults()
     found: list[str] = []
     names = [resins] if isinstance(resins, str) else as_tuple("resins", resins, "'PP', 'PE-HD'")
     for index, name in enumerate(names, start=1):
         try:
-            found.append(table.resin(name).symbol)
+            found.append(reference.resin(name).symbol)
         except UnknownNameError as error:
             faults.add(f"resins[{index}]", str(error))
     if len(set(found)) < 2 and not len(faults):

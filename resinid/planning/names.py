@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 __all__ = ["check_tests"]
 
 
-def check_tests(names: Iterable[str], have: Bench) -> None:
+def check_tests(names: Iterable[str], bench: Bench) -> None:
     """Refuse names that are neither tests nor what is offered with what is at hand."""
-    offered = candidate_tests(have, (), ())
+    offered = candidate_tests(bench, (), ())
     known = {test.test for entry in listed() for test in entry.method.tests}
-    known |= {plan.key for plan in offered.plans} | {f"float in {source}" for source in have.reagents}
+    known |= {plan.key for plan in offered.plans} | {f"float in {source}" for source in bench.reagents}
     faults = Faults()
     for name in names:
         if name not in known:

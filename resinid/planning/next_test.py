@@ -50,7 +50,7 @@ SHARPEST: Final = 2e-4
 def next_tests(
     observations: Iterable[Observation | Mapping[str, object]] = (),
     *,
-    have: Bench | str | None = None,
+    bench: Bench | str | None = None,
     question: str | Mapping[str, Iterable[str]] = "resin",
     enough: float | None = None,
     allow: Iterable[str] = (),
@@ -58,7 +58,7 @@ def next_tests(
     by: str = "bits per minute",
     repeats: bool = False,
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
     danger_limit: float = DANGER_LIMIT,
     trusted: Iterable[str] = (),
@@ -69,8 +69,8 @@ def next_tests(
     ----------
     observations : iterable of Observation or mapping, optional
         What is known so far, as :func:`resinid.identify` takes it.
-    have : Bench or str, optional
-        What is at hand; a text as :func:`resinid.methods.candidate_tests.parse_have` takes it.
+    bench : Bench or str, optional
+        What is at hand; a text as :func:`resinid.methods.bench.parse_bench` takes it.
         Not given: water, salt, rubbing alcohol, a 0.1 g scale, a strip, a hot plate.
     question : str or mapping, optional
         ``"resin"``, ``"melt group"``, ``"pvc"``, or answers with their resins.
@@ -119,13 +119,13 @@ def next_tests(
     Notes
     -----
     Expected information is the mutual information between outcome and answer given
-    the observations, with the latent properties of the piece, shared errors, mishaps
+    the observations, with the latent properties of the piece, shared errors, outliers
     and "none of these" integrated as :func:`resinid.identify` does.
 
     Examples
     --------
     >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
-    >>> advice = next_tests(seen, have="ethanol 96 %v/v", by="bits", without=["article", "process"])
+    >>> advice = next_tests(seen, bench="ethanol 96 %v/v", by="bits", without=["article", "process"])
     >>> advice.verdict, advice.best.plan.key
     ('go on', 'float in ethanol 96 %v/v')
     >>> 0.93 < advice.best.plan.recipe.liquid.density < 0.96
@@ -135,12 +135,12 @@ def next_tests(
     declined, extra = frozenset(as_names("without", without, "softening")), as_tuple("methods", methods, "METHOD")
     allowed = tuple(sorted(set(allowed_dangers(allow, extra))))
     check_prior(prior)
-    held = as_bench(have, extra)
+    held = as_bench(bench, extra)
     if by not in RANKINGS:
         raise InputError([Fault("by", f"{safe_repr(by)} is not one of {', '.join(RANKINGS)}")])
-    chosen = reference_or_default(table)
+    chosen = reference_or_default(reference)
     asked = question_of(chosen, question, enough)
-    result = identify(observations, prior=prior, table=chosen, methods=extra, allow=allowed, trusted=trusted)
+    result = identify(observations, prior=prior, reference=chosen, methods=extra, allow=allowed, trusted=trusted)
     model, before = model_of(chosen), prior_for(chosen, prior)
     known = PiecePosterior(model, before, result.observations)
     trust = trusted_tests(trusted, extra)
@@ -191,15 +191,15 @@ class _Guard:
     def __init__(
         self,
         seen: Sequence[Array],
-        table: ReferenceTable,
+        reference: ReferenceTable,
         prior: Array,
         *,
         allowed: Sequence[str],
         limit: float,
         found: tuple[str, ...],
     ) -> None:
-        never = {symbol for hazard in table.hazards for symbol in hazard.never_with}
-        rule, candidates = heat_rule_of(table), model_of(table).candidates
+        never = {symbol for hazard in reference.hazards for symbol in hazard.never_with}
+        rule, candidates = heat_rule_of(reference), model_of(reference).candidates
         barred = dict(zip(candidates, rule.barred.tolist(), strict=True))
         # A caller's prior may raise what is feared, never lower it.
         feared = max(

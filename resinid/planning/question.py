@@ -95,13 +95,13 @@ class Question:
 
 
 def question_of(
-    table: ReferenceTable, question: str | Mapping[str, Iterable[str]] = "resin", enough: float | None = None
+    reference: ReferenceTable, question: str | Mapping[str, Iterable[str]] = "resin", enough: float | None = None
 ) -> Question:
     """Return the question asked of the resins of a table.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     question : str or mapping, optional
         ``"resin"``, ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
         answers, each with its resins; resins in none of them are "other", and what the table
@@ -132,13 +132,13 @@ def question_of(
             raise InputError(
                 [Fault("question", f"{safe_repr(question)} {what}; write for example {{'PVC': ['PVC-U']}}")]
             )
-        return _made("your question", _own(question, table), table, enough, rest=OTHER)
+        return _made("your question", _own(question, reference), reference, enough, rest=OTHER)
     if question == "resin":
-        return _made(question, {symbol: (symbol,) for symbol in table.symbols}, table, enough)
+        return _made(question, {symbol: (symbol,) for symbol in reference.symbols}, reference, enough)
     if question == "melt group":
-        return _made(question, _melt_groups(table.symbols), table, enough)
+        return _made(question, _melt_groups(reference.symbols), reference, enough)
     if question == "pvc":
-        made = _made(question, _known(_PVC, table.symbols), table, enough, rest="not PVC", unlisted="not PVC")
+        made = _made(question, _known(_PVC, reference.symbols), reference, enough, rest="not PVC", unlisted="not PVC")
         return replace(made, enough=(made.enough[0], enough or SURE))
     known = f"{', '.join(QUESTIONS)}, or a mapping of answers to resins"
     raise UnknownNameError(
@@ -146,7 +146,7 @@ def question_of(
     )
 
 
-def _own(question: Mapping[str, Iterable[str]], table: ReferenceTable) -> dict[str, tuple[str, ...]]:
+def _own(question: Mapping[str, Iterable[str]], reference: ReferenceTable) -> dict[str, tuple[str, ...]]:
     """Return the answers a person gave, their resins by symbol."""
     faults = Faults()
     groups: dict[str, tuple[str, ...]] = {}
@@ -159,7 +159,7 @@ def _own(question: Mapping[str, Iterable[str]], table: ReferenceTable) -> dict[s
         found = []
         for member in _members(members, place, faults):
             try:
-                symbol = table.resin(member).symbol
+                symbol = reference.resin(member).symbol
             except UnknownNameError as error:
                 faults.add(place, str(error))
                 continue
@@ -207,7 +207,7 @@ def _melt_groups(symbols: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
 def _made(
     name: str,
     groups: Mapping[str, tuple[str, ...]],
-    table: ReferenceTable,
+    reference: ReferenceTable,
     enough: float | None,
     *,
     rest: str = "",
@@ -215,12 +215,12 @@ def _made(
 ) -> Question:
     answers = list(groups)
     of = {symbol: answers.index(group) for group, members in groups.items() for symbol in members}
-    if any(symbol not in of for symbol in table.symbols):
+    if any(symbol not in of for symbol in reference.symbols):
         answers.append(rest)
-        of |= {symbol: len(answers) - 1 for symbol in table.symbols if symbol not in of}
+        of |= {symbol: len(answers) - 1 for symbol in reference.symbols if symbol not in of}
     if unlisted not in answers:
         answers.append(unlisted)
-    index = np.array([*(of[symbol] for symbol in table.symbols), answers.index(unlisted)])
+    index = np.array([*(of[symbol] for symbol in reference.symbols), answers.index(unlisted)])
     return Question(name, tuple(answers), index, (ENOUGH if enough is None else enough,) * len(answers))
 
 

@@ -62,12 +62,12 @@ class _Part:
     never: float
 
 
-def mixtures(table: ReferenceTable, latent: str, resins: Iterable[str] | None = None) -> Figure:
+def mixtures(reference: ReferenceTable, latent: str, resins: Iterable[str] | None = None) -> Figure:
     """Draw every resin's mixture of one property as small pictures on one page.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     latent : {"density", "softening_temperature", "flexural_modulus"}
     resins : iterable of str, optional
         Symbols or aliases; all resins of the table where not given.
@@ -94,9 +94,9 @@ def mixtures(table: ReferenceTable, latent: str, resins: Iterable[str] | None = 
     from matplotlib.figure import Figure
 
     _check_latent(latent)
-    table = reference_or_default(table)
-    named_ = table.symbols if resins is None else as_tuple("resins", resins, "'PP'")
-    symbols = tuple(table.resin(name).symbol for name in named_)
+    reference = reference_or_default(reference)
+    named_ = reference.symbols if resins is None else as_tuple("resins", resins, "'PP'")
+    symbols = tuple(reference.resin(name).symbol for name in named_)
     rows = max(math.ceil(len(symbols) / COLUMNS), 1)
     figure = Figure(figsize=(PANEL[0] * COLUMNS, PANEL[1] * rows + 0.9), layout="constrained")
     figure.suptitle(TITLES[latent], fontsize=11)
@@ -107,20 +107,20 @@ def mixtures(table: ReferenceTable, latent: str, resins: Iterable[str] | None = 
     )
     panels = figure.subplots(rows, COLUMNS, squeeze=False).ravel()
     for axes, symbol in zip(panels, symbols, strict=False):
-        draw_mixture(axes, table, symbol, latent)
+        draw_mixture(axes, reference, symbol, latent)
     for axes in panels[len(symbols) :]:
         axes.set_axis_off()
     return figure
 
 
-def draw_mixture(axes: Axes, table: ReferenceTable, resin: str, latent: str) -> Axes:
+def draw_mixture(axes: Axes, reference: ReferenceTable, resin: str, latent: str) -> Axes:
     """Draw one resin's mixture of one property and the statements behind it.
 
     Parameters
     ----------
     axes : matplotlib.axes.Axes
         Where to draw.
-    table : ReferenceTable
+    reference : ReferenceTable
     resin : str
         Symbol or alias.
     latent : {"density", "softening_temperature", "flexural_modulus"}
@@ -138,14 +138,14 @@ def draw_mixture(axes: Axes, table: ReferenceTable, resin: str, latent: str) -> 
         What is no table.
     """
     _check_latent(latent)
-    table = reference_or_default(table)
-    symbol = table.resin(resin).symbol
+    reference = reference_or_default(reference)
+    symbol = reference.resin(resin).symbol
     axes.set_title(named(symbol), fontsize=8, fontweight="bold", pad=2)
     axes.set_yticks([])
     axes.tick_params(axis="x", labelsize=6, length=2, pad=1)
     for side in ("left", "right", "top"):
         axes.spines[side].set_visible(False)
-    parts = _parts(table, symbol, latent)
+    parts = _parts(reference, symbol, latent)
     never = math.fsum(part.never for part in parts)
     if not any(part.normals for part in parts):
         axes.set_xticks([])
@@ -166,11 +166,11 @@ def _check_latent(latent: object) -> None:
         raise UnknownNameError(f"{safe_repr(latent)} has no distribution; known: {', '.join(RULES)}")
 
 
-def _parts(table: ReferenceTable, symbol: str, latent: str) -> list[_Part]:
+def _parts(reference: ReferenceTable, symbol: str, latent: str) -> list[_Part]:
     out: list[_Part] = []
-    for variant in table.variants:
+    for variant in reference.variants:
         if variant.resin == symbol:
-            found = mixture(table, variant, latent)
+            found = mixture(reference, variant, latent)
             out.append(_Part(variant.name, found.normals, variant.weight, found.never * variant.weight))
     return out
 

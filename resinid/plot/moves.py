@@ -23,7 +23,7 @@ NARROW: Final = 9.0
 """[%] A part of a bar narrower than this cannot hold a name."""
 
 
-def draw_moves(axes: Axes, answer: Result, *, table: ReferenceTable | None = None) -> Axes:
+def draw_moves(axes: Axes, answer: Result, *, reference: ReferenceTable | None = None) -> Axes:
     """Draw how each test moved the ranking: one bar before, then one after each observation in turn.
 
     Parameters
@@ -31,7 +31,7 @@ def draw_moves(axes: Axes, answer: Result, *, table: ReferenceTable | None = Non
     axes : matplotlib.axes.Axes
     answer : Result
         Of up to twelve observations; of more, the first steps are left out.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -47,11 +47,11 @@ def draw_moves(axes: Axes, answer: Result, *, table: ReferenceTable | None = Non
         What is no answer, or one made with another table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, table)
+    chosen = table_of(answer, reference)
     prior = dict(zip(answer.resins, answer.prior, strict=True))
     count = len(answer.observations)
     first = max(count - MOST_STEPS, -1) + 1 if count > MOST_STEPS else 0
-    steps = [identify(answer.observations[:upto], prior=prior, table=chosen) for upto in range(first, count + 1)]
+    steps = [identify(answer.observations[:upto], prior=prior, reference=chosen) for upto in range(first, count + 1)]
     labels = ["before" if first == 0 else f"after {first} tests"]
     labels += [observation_label(observation) for observation in answer.observations[first:]]
     best = {resin: max(step[resin] for step in steps) for resin in answer.resins}

@@ -35,10 +35,10 @@ def draw_bath_information(
     axes: Axes,
     answer: Result,
     *,
-    have: Bench | str | None = None,
+    bench: Bench | str | None = None,
     question: str | Mapping[str, Iterable[str]] = "resin",
     allow: Iterable[str] = (),
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
 ) -> Axes:
     """Draw the information expected of a float test against the density of the liquid.
 
@@ -47,13 +47,13 @@ def draw_bath_information(
     axes : matplotlib.axes.Axes
     answer : Result
         What is known of the piece.
-    have : Bench or str, optional
+    bench : Bench or str, optional
         What baths can be mixed from and which stand ready, as :func:`resinid.next_tests` takes it.
     question : str or mapping, optional
         What is asked, as there.
     allow : iterable of str, optional
         May hold ``"flammable bath"``.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -75,8 +75,8 @@ def draw_bath_information(
     the outcome (floats, hovers, sinks) and the answer, given the observations.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, table)
-    held = as_bench(have)
+    chosen = table_of(answer, reference)
+    held = as_bench(bench)
     lit = lit_of(allowed_dangers(allow))
     asked = question_of(chosen, question, None)
     before = dict(zip(answer.resins, answer.prior, strict=True))

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.errors import Fault, InputError
-from resinid.errors import safe_repr as shown_
+from resinid.errors import Fault, InputError, safe_repr
 from resinid.heating.verdict import HeatRule
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
@@ -44,7 +43,12 @@ BESIDE: Final = 0.3
 
 
 def draw_standing(
-    axes: Axes, answer: Result, name: str = "density", *, safe_repr: int = SHOWN, table: ReferenceTable | None = None
+    axes: Axes,
+    answer: Result,
+    name: str = "density",
+    *,
+    shown: int = SHOWN,
+    reference: ReferenceTable | None = None,
 ) -> Axes:
     """Draw where a piece's readings of a property lie among the most probable resins.
 
@@ -56,7 +60,7 @@ def draw_standing(
     name : {"density", "softening_temperature", "flexural_modulus"}, optional
     shown : int, optional
         How many resins.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -81,14 +85,14 @@ def draw_standing(
     'Density [g/cm³]'
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    check_counts(shown=safe_repr)
-    chosen = table_of(answer, table)
+    check_counts(shown=shown)
+    chosen = table_of(answer, reference)
     given: object = name
     if not isinstance(given, str) or given not in AXES:
         raise InputError(
-            [Fault("name", f"{shown_(name, 50)} is no measured property; expected one of {', '.join(AXES)}")]
+            [Fault("name", f"{safe_repr(name, 50)} is no measured property; expected one of {', '.join(AXES)}")]
         )
-    resins = [resin for resin in answer.resins if resin != NONE_OF_THESE][:safe_repr]
+    resins = [resin for resin in answer.resins if resin != NONE_OF_THESE][:shown]
     spans = spans_of(chosen, name, resins)
     reading = drawn_reading(answer.observations, name, chosen)
     baths = baths_of(answer.observations) if name == "density" else ()
@@ -159,7 +163,7 @@ def _shape(axes: Axes, span: Span, values: Array, shape: Array, base: float, *, 
 
 
 def draw_probabilities(
-    axes: Axes, answer: Result, *, safe_repr: int = SHOWN, table: ReferenceTable | None = None
+    axes: Axes, answer: Result, *, shown: int = SHOWN, reference: ReferenceTable | None = None
 ) -> Axes:
     """Draw the ranking as bars; resins that must not be heated are hatched and marked with a word.
 
@@ -169,7 +173,7 @@ def draw_probabilities(
     answer : Result
     shown : int, optional
         How many resins; the others are one bar.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -183,15 +187,15 @@ def draw_probabilities(
         No such number of resins; what is no answer, or one made with another table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    check_counts(shown=safe_repr)
-    chosen = table_of(answer, table)
+    check_counts(shown=shown)
+    chosen = table_of(answer, reference)
     barred = dict(zip(model_of(chosen).candidates, HeatRule(chosen).barred.tolist(), strict=True))
-    names = list(answer.resins[:safe_repr])
-    after, before = [*answer.probability[:safe_repr]], [*answer.prior[:safe_repr]]
-    if len(answer.resins) > safe_repr:
-        names.append(f"{len(answer.resins) - safe_repr} others")
-        after.append(sum(answer.probability[safe_repr:]))
-        before.append(sum(answer.prior[safe_repr:]))
+    names = list(answer.resins[:shown])
+    after, before = [*answer.probability[:shown]], [*answer.prior[:shown]]
+    if len(answer.resins) > shown:
+        names.append(f"{len(answer.resins) - shown} others")
+        after.append(sum(answer.probability[shown:]))
+        before.append(sum(answer.prior[shown:]))
     places = np.arange(len(names))
     for place, name, share in zip(places.tolist(), names, after, strict=True):
         stop = barred.get(name, 0.0) > 0

@@ -40,7 +40,7 @@ LETTER: Final = (4.7, 9.5)
 
 
 def draw_property_map(
-    axes: Axes, answer: Result, *, resins: Iterable[str] | None = None, table: ReferenceTable | None = None
+    axes: Axes, answer: Result, *, resins: Iterable[str] | None = None, reference: ReferenceTable | None = None
 ) -> Axes:
     """Draw density against softening temperature for all resins, and what the readings allow.
 
@@ -50,7 +50,7 @@ def draw_property_map(
     answer : Result
     resins : iterable of str, optional
         Which resins to name; the sixteen most probable where not given.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -69,7 +69,7 @@ def draw_property_map(
         A resin that is not in the table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, table)
+    chosen = table_of(answer, reference)
     likely = [resin for resin in answer.resins if resin != NONE_OF_THESE]
     wanted = (
         likely[:NAMED] if resins is None else [chosen.resin(each).symbol for each in as_tuple("resins", resins, "'PP'")]
@@ -117,11 +117,11 @@ def _limits(axes: Axes, across: Sequence[Span], up: Sequence[Span], reading: Dra
     axes.set_ylim(low - 0.06 * (high - low) - 0.01, high + 0.08 * (high - low) + 0.01)
 
 
-def _ellipse(axes: Axes, answer: Result, table: ReferenceTable) -> None:
+def _ellipse(axes: Axes, answer: Result, reference: ReferenceTable) -> None:
     from matplotlib.patches import Ellipse, Rectangle
 
-    across = drawn_reading(answer.observations, "softening_temperature", table)
-    up = drawn_reading(answer.observations, "density", table)
+    across = drawn_reading(answer.observations, "softening_temperature", reference)
+    up = drawn_reading(answer.observations, "density", reference)
     if across is None and up is None:
         return
     x = across.limits(ELLIPSE) if across else (-math.inf, math.inf)

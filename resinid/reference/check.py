@@ -19,12 +19,12 @@ _WEIGHT_TOLERANCE: Final = 1e-6
 T = TypeVar("T")
 
 
-def check_together(table: ReferenceTable, lines: Mapping[int, Cells]) -> None:
+def check_together(reference: ReferenceTable, lines: Mapping[int, Cells]) -> None:
     """Raise every way in which the parts of a table do not fit.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     lines : mapping of int to Cells
         By ``id`` of an entry, the line it was read from; entries that are not in it
         were checked before.
@@ -36,33 +36,33 @@ def check_together(table: ReferenceTable, lines: Mapping[int, Cells]) -> None:
         weights of a resin that do not add up to one.
     """
     check = _Check(lines)
-    symbols = set(table.symbols)
-    variants = {(v.resin, v.name) for v in table.variants}
-    fillers = {c.name for c in table.components}
-    check.unique(table.resins, "resin", lambda r: r.symbol)
-    check.unique(table.sources, "key", lambda s: s.key)
-    check.unique(table.variants, "variant", lambda v: (v.resin, v.name))
-    check.unique(table.crystals, "resin", lambda c: c.resin)
-    check.unique(table.statements, "condition", lambda s: (s.resin, s.variant, s.property, s.condition, s.source))
-    check.unique(table.blends, "first", lambda b: frozenset((b.first, b.second)))
-    check.unique(table.limits, "resin", lambda entry: (entry.resin, entry.contaminant, entry.effect))
-    check.unique(table.solubilities, "resin", lambda entry: entry.resin)
-    check.aliases(table)
+    symbols = set(reference.symbols)
+    variants = {(v.resin, v.name) for v in reference.variants}
+    fillers = {c.name for c in reference.components}
+    check.unique(reference.resins, "resin", lambda r: r.symbol)
+    check.unique(reference.sources, "key", lambda s: s.key)
+    check.unique(reference.variants, "variant", lambda v: (v.resin, v.name))
+    check.unique(reference.crystals, "resin", lambda c: c.resin)
+    check.unique(reference.statements, "condition", lambda s: (s.resin, s.variant, s.property, s.condition, s.source))
+    check.unique(reference.blends, "first", lambda b: frozenset((b.first, b.second)))
+    check.unique(reference.limits, "resin", lambda entry: (entry.resin, entry.contaminant, entry.effect))
+    check.unique(reference.solubilities, "resin", lambda entry: entry.resin)
+    check.aliases(reference)
     for entries in (
-        table.variants,
-        table.statements,
-        table.components,
-        table.crystals,
-        table.behaviours,
-        table.hazards,
-        table.streams,
-        table.blends,
-        table.limits,
-        table.thermals,
-        table.solubilities,
+        reference.variants,
+        reference.statements,
+        reference.components,
+        reference.crystals,
+        reference.behaviours,
+        reference.hazards,
+        reference.streams,
+        reference.blends,
+        reference.limits,
+        reference.thermals,
+        reference.solubilities,
     ):
-        check.sources(entries, {source.key for source in table.sources})
-    for variant in table.variants:
+        check.sources(entries, {source.key for source in reference.sources})
+    for variant in reference.variants:
         check.that(variant.resin in symbols, variant, "resin", f"{variant.resin!r} is not in resins.csv")
         check.that(
             not variant.filler or variant.filler in fillers,
@@ -70,7 +70,7 @@ def check_together(table: ReferenceTable, lines: Mapping[int, Cells]) -> None:
             "filler",
             f"{variant.filler!r} is not in components.csv; known: {', '.join(sorted(fillers))}",
         )
-    for row in table.statements:
+    for row in reference.statements:
         check.that(
             (row.resin, row.variant) in variants,
             row,
@@ -78,15 +78,15 @@ def check_together(table: ReferenceTable, lines: Mapping[int, Cells]) -> None:
             f"{row.variant!r} of {row.resin!r} is not in variants.csv; known: "
             f"{', '.join(name for resin, name in sorted(variants) if resin == row.resin)}",
         )
-    for entries in (table.behaviours, table.crystals):
+    for entries in (reference.behaviours, reference.crystals):
         for entry in entries:
             check.that(entry.resin in symbols, entry, "resin", f"{entry.resin!r} is not in resins.csv")
-    for stream in table.streams:
+    for stream in reference.streams:
         for name in stream.resins:
             check.that(name in symbols or name == "other", stream, "resins", f"{name!r} is not in resins.csv")
-    check.mixing(table)
-    for symbol in table.symbols:
-        own = [v for v in table.variants if v.resin == symbol]
+    check.mixing(reference)
+    for symbol in reference.symbols:
+        own = [v for v in reference.variants if v.resin == symbol]
         total = math.fsum(v.weight for v in own)
         if abs(total - 1.0) > _WEIGHT_TOLERANCE:
             check.faults.add("variants.csv", f"weights of {symbol} add up to {total:g}; they must add up to 1")
@@ -110,27 +110,27 @@ class _Check:
             self.that(value not in seen, entry, column, f"{value!r} is there already; it must be unique")
             seen.add(value)
 
-    def aliases(self, table: ReferenceTable) -> None:
+    def aliases(self, reference: ReferenceTable) -> None:
         seen: set[str] = set()
-        for resin in table.resins:
+        for resin in reference.resins:
             for word in (resin.symbol, *resin.aliases):
                 self.that(word.casefold() not in seen, resin, "aliases", f"{word!r} is another resin's name or alias")
                 seen.add(word.casefold())
 
-    def mixing(self, table: ReferenceTable) -> None:
+    def mixing(self, reference: ReferenceTable) -> None:
         """Check the names in what the table says of resins melted together and of heating them."""
-        symbols = set(table.symbols)
+        symbols = set(reference.symbols)
         named: tuple[tuple[Sequence[Any], tuple[str, ...]], ...] = (
-            (table.blends, ("first", "second")),
-            (table.limits, ("resin", "contaminant")),
-            (table.solubilities, ("resin",)),
+            (reference.blends, ("first", "second")),
+            (reference.limits, ("resin", "contaminant")),
+            (reference.solubilities, ("resin",)),
         )
         for entries, columns in named:
             for entry, column in ((entry, column) for entry in entries for column in columns):
                 name = getattr(entry, column)
                 known = name in symbols or (column == "second" and name == "any")
                 self.that(known, entry, column, f"{name!r} is not in resins.csv")
-        for row in table.thermals:
+        for row in reference.thermals:
             known = row.subject in symbols or row.property == "heat_transfer_coefficient"
             self.that(known, row, "subject", f"{row.subject!r} is not in resins.csv")
 

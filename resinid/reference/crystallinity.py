@@ -23,7 +23,7 @@ __all__ = [
 ]
 
 
-def crystal_of(table: ReferenceTable, name: str) -> Crystal:
+def crystal_of(reference: ReferenceTable, name: str) -> Crystal:
     """Return the densities of a resin's two phases.
 
     Raises
@@ -37,11 +37,11 @@ def crystal_of(table: ReferenceTable, name: str) -> Crystal:
     >>> crystal_of(default_reference(), "HDPE").density_crystal
     1.0
     """
-    symbol = table.resin(name).symbol
-    for crystal in table.crystals:
+    symbol = reference.resin(name).symbol
+    for crystal in reference.crystals:
         if crystal.resin == symbol:
             return crystal
-    known = ", ".join(crystal.resin for crystal in table.crystals)
+    known = ", ".join(crystal.resin for crystal in reference.crystals)
     raise UnknownNameError(f"crystallinity.csv has no row for {symbol}; it has {known or 'none'}")
 
 

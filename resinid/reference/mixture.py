@@ -63,12 +63,12 @@ class Mixture:
     never: float = 0.0
 
 
-def mixture(table: ReferenceTable, variant: Variant, latent: str, rule: SpreadRule | None = None) -> Mixture:
+def mixture(reference: ReferenceTable, variant: Variant, latent: str, rule: SpreadRule | None = None) -> Mixture:
     """Return the distribution of a latent property over the pieces of a variant.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     variant : Variant
         One of the table's variants.
     latent : str
@@ -84,48 +84,48 @@ def mixture(table: ReferenceTable, variant: Variant, latent: str, rule: SpreadRu
     Examples
     --------
     >>> from resinid.reference.table import default_reference
-    >>> table = default_reference()
-    >>> found = mixture(table, table.variants[0], "density")
+    >>> reference = default_reference()
+    >>> found = mixture(reference, reference.variants[0], "density")
     >>> round(sum(normal.weight for normal in found.normals), 9)
     1.0
     """
     if latent == "softening_temperature":
-        return _softening(table, variant)
+        return _softening(reference, variant)
     if latent == "flexural_modulus":
-        return Mixture(_stiffness(table, variant))
-    rows = _own_rows(table, variant, latent)
+        return Mixture(_stiffness(reference, variant))
+    rows = _own_rows(reference, variant, latent)
     if latent == "density" and variant.filler and not rows:
-        return Mixture(_filled(table, variant))
-    return Mixture(_normals(rows or _rows(table, variant, latent), RULES[latent] if rule is None else rule))
+        return Mixture(_filled(reference, variant))
+    return Mixture(_normals(rows or _rows(reference, variant, latent), RULES[latent] if rule is None else rule))
 
 
-def _own_rows(table: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
-    return list(_by_cell(table).get((variant.resin, variant.name, name), ()))
+def _own_rows(reference: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
+    return list(_by_cell(reference).get((variant.resin, variant.name, name), ()))
 
 
 @functools.lru_cache(maxsize=8)
-def _by_cell(table: ReferenceTable) -> Mapping[tuple[str, str, str], list[Statement]]:
+def _by_cell(reference: ReferenceTable) -> Mapping[tuple[str, str, str], list[Statement]]:
     cells: dict[tuple[str, str, str], list[Statement]] = defaultdict(list)
-    for row in table.statements:
+    for row in reference.statements:
         cells[row.resin, row.variant, row.property].append(row)
     return dict(cells)
 
 
-def _rows(table: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
+def _rows(reference: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
     """Return the variant's own statements, else the base variant's, else any of the resin's."""
-    own = _own_rows(table, variant, name)
+    own = _own_rows(reference, variant, name)
     if own:
         return own
-    solid = [v for v in table.variants if v.resin == variant.resin and (v.filler != GAS or v == variant)]
+    solid = [v for v in reference.variants if v.resin == variant.resin and (v.filler != GAS or v == variant)]
     base = next(iter(solid), variant)
-    return _own_rows(table, base, name) or [row for other in solid for row in _own_rows(table, other, name)]
+    return _own_rows(reference, base, name) or [row for other in solid for row in _own_rows(reference, other, name)]
 
 
-def _stiffness(table: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
+def _stiffness(reference: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
     """Pool statements of flexural and tensile modulus, the latter widened."""
     foamed = variant.filler == GAS
     look = _own_rows if foamed or (variant.load_high or 0.0) > STIFFENING_LOAD else _rows
-    bent, pulled = look(table, variant, "flexural_modulus"), look(table, variant, "tensile_modulus")
+    bent, pulled = look(reference, variant, "flexural_modulus"), look(reference, variant, "tensile_modulus")
     normals: list[Normal] = []
     kinds = [
         (bent, (0.0, 0.0), KIND_WEIGHT["flexural_modulus"]),
@@ -179,11 +179,11 @@ def _centre(row: Statement, rule: SpreadRule) -> float | None:
     return (rule.coordinate(row.low) + rule.coordinate(row.high)) / 2
 
 
-def _softening(table: ReferenceTable, variant: Variant) -> Mixture:
+def _softening(reference: ReferenceTable, variant: Variant) -> Mixture:
     if variant.softens == "never":
         return Mixture((), never=1.0)
     parts = {"melting": ("melting",), "glass": ("glass",), "either": ("melting", "glass")}[variant.softens]
-    groups = [group for part in parts for group in _transition(table, variant, part) if group[0]]
+    groups = [group for part in parts for group in _transition(reference, variant, part) if group[0]]
     rule = RULES["softening_temperature"]
     normals: list[Normal] = []
     total = math.fsum(weight for _, _, weight in groups)
@@ -193,16 +193,16 @@ def _softening(table: ReferenceTable, variant: Variant) -> Mixture:
 
 
 def _transition(
-    table: ReferenceTable, variant: Variant, part: str
+    reference: ReferenceTable, variant: Variant, part: str
 ) -> list[tuple[list[Statement], tuple[float, float], float]]:
     """Return groups of statements of one transition, each with its bench shift and weight."""
     if part == "melting":
-        rows = _rows(table, variant, "melting_temperature")
+        rows = _rows(reference, variant, "melting_temperature")
         ideal = [row for row in rows if NEAR_EQUILIBRIUM in row.condition]
         seen = [row for row in rows if NEAR_EQUILIBRIUM not in row.condition]
         return _bench([(seen, "melting"), (ideal, NEAR_EQUILIBRIUM)])
-    vicat = _rows(table, variant, "vicat_softening_temperature")
-    glass = _rows(table, variant, "glass_transition_temperature")
+    vicat = _rows(reference, variant, "vicat_softening_temperature")
+    glass = _rows(reference, variant, "glass_transition_temperature")
     return _bench([(vicat, "vicat"), (glass, "glass")])
 
 
@@ -225,20 +225,20 @@ def _weighted(
     return [(rows, shift, weight / total) for rows, shift, weight in kept]
 
 
-def _filled(table: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
+def _filled(reference: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
     """Shift the base variant's density by the mass-fraction rule of mixtures.
 
     ``1/rho = (1 - w)/rho_base + w/rho_filler``; the spread of the load is carried
     along to first order.
     """
-    base = next(v for v in table.variants if v.resin == variant.resin)
+    base = next(v for v in reference.variants if v.resin == variant.resin)
     if variant.load_low is None or variant.load_high is None or variant.filler == GAS or base == variant:
         return ()
-    filler = next(c.density for c in table.components if c.name == variant.filler)
+    filler = next(c.density for c in reference.components if c.name == variant.filler)
     load = (variant.load_low + variant.load_high) / 200.0
     load_sd = (variant.load_high - variant.load_low) / 200.0 / Z90
     out: list[Normal] = []
-    for normal in mixture(table, base, "density").normals:
+    for normal in mixture(reference, base, "density").normals:
         pure = math.exp(normal.mean)
         volume = (1 - load) / pure + load / filler
         # d ln(rho) = -d(volume)/volume; the base's own relative spread counts by its volume share.

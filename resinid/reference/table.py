@@ -177,7 +177,14 @@ def reference_or_default(given: object) -> ReferenceTable:
     if given is None:
         return default_reference()
     if not isinstance(given, ReferenceTable):
-        raise InputError([Fault("table", f"{safe_repr(given)} is no table; make one with resinid.load_table(folder)")])
+        raise InputError(
+            [
+                Fault(
+                    "reference",
+                    f"{safe_repr(given)} is no reference table; make one with resinid.load_reference(folder)",
+                )
+            ]
+        )
     return given
 
 
@@ -223,7 +230,7 @@ def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Refer
         return tuple(merged.values()) if base is not None else added
 
     old = base or ReferenceTable((), (), (), (), (), (), (), ())
-    table = ReferenceTable(
+    reference = ReferenceTable(
         resins=join("resins", old.resins, "symbol"),
         variants=join("variants", old.variants, "resin name"),
         statements=join("properties", old.statements),
@@ -238,10 +245,10 @@ def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Refer
         thermals=join("thermal", old.thermals),
         solubilities=join("solubility", old.solubilities, "resin"),
     )
-    check_together(table, places)
+    check_together(reference, places)
     if base is not None:
         digest = hashlib.sha256(f"{base.digest}+{digest}".encode()).hexdigest()
-    return replace(table, digest=digest)
+    return replace(reference, digest=digest)
 
 
 def _identity(names: str) -> Any:  # noqa: ANN401 - a key of one or more attributes

@@ -34,12 +34,12 @@ BY_CLASS: Final[Mapping[str, Callable[[Any], str]]] = MappingProxyType(
         "MeltPlan": melt_plan_html,
         "Recipe": recipe_html,
         "Result": result_html,
-        "Sameness": sameness_html,
+        "BatchComparison": sameness_html,
         "StockMatrix": stock_html,
         "Streamed": streamed_html,
         "Suggestion": suggestion_html,
-        "Table": table_html,
-        "Verdict": verdict_html,
+        "ReferenceTable": table_html,
+        "MeltCompatibility": verdict_html,
     }
 )
 

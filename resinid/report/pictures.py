@@ -78,7 +78,7 @@ def ticks(low: float, high: float, *, logarithmic: bool = False) -> tuple[float,
 
 
 def standing_picture(
-    result: Result, name: str, table: ReferenceTable, shown: int = RESINS, most_baths: int = MOST_BATHS
+    result: Result, name: str, reference: ReferenceTable, shown: int = RESINS, most_baths: int = MOST_BATHS
 ) -> Element:
     """Return where the piece's readings of one property lie among the most probable resins.
 
@@ -90,14 +90,14 @@ def standing_picture(
     result : Result
     name : {"density", "softening_temperature", "flexural_modulus"}
         Observed at least once.
-    table : ReferenceTable
+    reference : ReferenceTable
         The one the result was made with.
     shown, most_baths : int, optional
         How many resins, and how many liquids: those closest to what the readings say.
     """
     listed = [resin for resin in result.resins if resin != NONE_OF_THESE]
-    spans = spans_of(table, name, listed[:shown])
-    reading = drawn_reading(result.observations, name, table)
+    spans = spans_of(reference, name, listed[:shown])
+    reading = drawn_reading(result.observations, name, reference)
     baths = _closest(baths_of(result.observations), reading, most_baths) if name == "density" else ()
     axis = _axis(spans, reading, baths, logarithmic=name in LOGARITHMIC)
     lanes, bath_marks = _bath_labels(baths, axis)

@@ -104,8 +104,8 @@ def observations_table(result: Result, shown: int = 100) -> Element | None:
         (
             f"x{index + 1}",
             describe(result.observations[index]),
-            f"DISAGREES, {result.mishap[index]:.0%} likely botched" if index in result.disagreeing else "agrees",
-            factor(result.factors[index][0]),
+            f"DISAGREES, {result.outlier[index]:.0%} likely botched" if index in result.disagreeing else "agrees",
+            factor(result.log_factors[index][0]),
         )
         for index in kept
     ]
@@ -125,11 +125,11 @@ def left_out(result: Result) -> Element | None:
 def result_html(result: Result) -> str:
     """Return the answer for one piece for a notebook."""
     title = result.piece or "piece"
-    unstated = [
+    no_data = [
         line(
             f"No data on {name.replace('_', ' ')} (scored as an unlisted plastic): {', '.join(resins)}.", class_="soft"
         )
-        for name, resins in result.unstated
+        for name, resins in result.no_data
         if resins
     ]
     kinds = ", ".join(f"{name} {share:.0%}" for name, share in result.variants[:4] if round(share, 2) > 0)
@@ -142,9 +142,9 @@ def result_html(result: Result) -> str:
         observations_table(result) if result.observations else line("No observations: this is the prior."),
         left_out(result),
         line(f"If {result.leader}: {kinds}.") if len(result.variants) > 1 else None,
-        *unstated,
+        *no_data,
         fold(f"Sources ({len(result.sources)})", line(", ".join(result.sources) or "none")),
-        line(f"resinid {result.version}, table {result.table[:12]}", class_="soft"),
+        line(f"resinid {result.version}, table {result.reference_digest[:12]}", class_="soft"),
     )
 
 
@@ -212,7 +212,7 @@ def advice_html(advice: Advice) -> str:
         tests,
         bullets(withheld(advice.withheld)),
         heat_box(advice.result.heat),
-        line(f"resinid {advice.result.version}, table {advice.result.table[:12]}", class_="soft"),
+        line(f"resinid {advice.result.version}, table {advice.result.reference_digest[:12]}", class_="soft"),
     )
 
 

@@ -64,9 +64,9 @@ def _paragraph(text: str, indent: str = "", first: str | None = None, *, hyphens
     )
 
 
-def result_text(result: Result, table: ReferenceTable, top: int) -> str:
+def result_text(result: Result, reference: ReferenceTable, top: int) -> str:
     """Return a whole answer: ranking, observations, heating, sources."""
-    names = {resin.symbol: resin.name for resin in table.resins}
+    names = {resin.symbol: resin.name for resin in reference.resins}
     title = f"{result.piece}: " if result.piece else ""
     leader = f"{result.leader}, {names.get(result.leader, 'not in the table')}"
     ranks = range(min(max(top, 1), len(result.resins)))
@@ -75,7 +75,7 @@ def result_text(result: Result, table: ReferenceTable, top: int) -> str:
     whole.append(["before", *(percent(result.prior[rank]) for rank in ranks)])
     room = WIDTH - sum(max(map(len, column)) + 2 for column in whole)
     shown = 0
-    for index, logs in enumerate(result.factors):
+    for index, logs in enumerate(result.log_factors):
         column = [f"x{index + 1}", *(factor(logs[rank]) for rank in ranks)]
         room -= max(map(len, column)) + 2
         if room < -2:
@@ -95,7 +95,7 @@ def result_text(result: Result, table: ReferenceTable, top: int) -> str:
     if len(result.variants) > 1:
         kinds = ", ".join(f"{name} {share:.0%}" for name, share in result.variants[:4] if round(share, 2) > 0)
         parts.append(_paragraph(f"If {result.leader}: {kinds}.", "  ", ""))
-    for name, resins in result.unstated:
+    for name, resins in result.no_data:
         if resins:
             parts.append(
                 _paragraph(
@@ -107,7 +107,7 @@ def result_text(result: Result, table: ReferenceTable, top: int) -> str:
     parts += [_paragraph(f"Left out, because its plug-in failed: {why}", "  ", "") for _, why in result.left_out]
     parts.append(heat_text(result))
     parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
-    parts.append(f"resinid {result.version}, table {result.table[:12]}")
+    parts.append(f"resinid {result.version}, table {result.reference_digest[:12]}")
     return "\n\n".join(parts)
 
 
@@ -116,7 +116,7 @@ def _observations_text(result: Result) -> str:
         return "No observations: this is the prior."
     lines: list[str] = []
     for index, observation in enumerate(result.observations):
-        chance = result.mishap[index]
+        chance = result.outlier[index]
         verdict = f"DISAGREES, {chance:.0%} likely botched" if index in result.disagreeing else "agrees"
         lines.append(_paragraph(f"{describe(observation)}: {verdict}", "      ", f"  x{index + 1}  "))
     return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)

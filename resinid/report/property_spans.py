@@ -111,7 +111,7 @@ class Bath:
     outcome: str
 
 
-def table_of(answer: Result, table: ReferenceTable | None) -> ReferenceTable:
+def table_of(answer: Result, reference: ReferenceTable | None) -> ReferenceTable:
     """Return the table an answer was made with.
 
     Raises
@@ -119,10 +119,13 @@ def table_of(answer: Result, table: ReferenceTable | None) -> ReferenceTable:
     InputError
         It was made with another than the one given or, where none is given, the package's own.
     """
-    chosen = reference_or_default(table)
-    if chosen.digest != answer.table:
-        message = f"is {chosen.digest[:12]}, but the answer was made with {answer.table[:12]}; give that one as table="
-        raise InputError([Fault("table", message)])
+    chosen = reference_or_default(reference)
+    if chosen.digest != answer.reference_digest:
+        message = (
+            f"is {chosen.digest[:12]}, but the answer was made with {answer.reference_digest[:12]}; "
+            "give that one as reference="
+        )
+        raise InputError([Fault("reference", message)])
     return chosen
 
 
@@ -132,12 +135,12 @@ def measured_readings(observations: Iterable[Observation]) -> tuple[str, ...]:
     return tuple(name for name in AXES if name in seen)
 
 
-def spans_of(table: ReferenceTable, name: str, resins: Iterable[str]) -> tuple[Span, ...]:
+def spans_of(reference: ReferenceTable, name: str, resins: Iterable[str]) -> tuple[Span, ...]:
     """Return what the pieces of some resins are like in a measured property.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     name : {"density", "softening_temperature", "flexural_modulus"}
     resins : iterable of str
         Symbols, or ``"none of these"``.
@@ -149,9 +152,9 @@ def spans_of(table: ReferenceTable, name: str, resins: Iterable[str]) -> tuple[S
     >>> 0.93 < span.low < span.middle < span.high < 1.0
     True
     """
-    model = model_of(table)
+    model = model_of(reference)
     latent = model.latent(name)
-    stated = set(model.candidates) - set(model.unstated(name))
+    stated = set(model.candidates) - set(model.no_data(name))
     finite = np.isfinite(latent.values)
     mass = model.gathering.T @ latent.mass
     out: list[Span] = []
@@ -166,7 +169,7 @@ def spans_of(table: ReferenceTable, name: str, resins: Iterable[str]) -> tuple[S
     return tuple(out)
 
 
-def drawn_reading(observations: Iterable[Observation], name: str, table: ReferenceTable) -> DrawnReading | None:
+def drawn_reading(observations: Iterable[Observation], name: str, reference: ReferenceTable) -> DrawnReading | None:
     """Return what some observations say of a measured property; None where none observes it.
 
     Mishaps are allowed for as in scoring, so a single test never excludes a value.
@@ -182,7 +185,7 @@ def drawn_reading(observations: Iterable[Observation], name: str, table: Referen
     terms = [term_of(observation) for observation in observations if observable_of(observation) == name]
     if not terms:
         return None
-    values = model_of(table).resolving(name, terms).values
+    values = model_of(reference).resolving(name, terms).values
     values = values[np.isfinite(values)]
     log = log_product(terms, values)
     found = DrawnReading(values, np.exp(log - log.max()), -math.inf, math.inf)

@@ -14,23 +14,26 @@ if TYPE_CHECKING:
 __all__ = ["streamed_html", "table_html"]
 
 
-def table_html(table: ReferenceTable) -> str:
+def table_html(reference: ReferenceTable) -> str:
     """Return what a reference table holds for a notebook."""
-    rows = Counter(statement.resin for statement in table.statements)
-    variants = Counter(variant.resin for variant in table.variants)
+    rows = Counter(statement.resin for statement in reference.statements)
+    variants = Counter(variant.resin for variant in reference.variants)
     return card(
         "Reference table",
         line(
-            f"{len(table.resins)} resins, {len(table.statements)} statements, {len(table.sources)} sources",
+            f"{len(reference.resins)} resins, {len(reference.statements)} statements, {len(reference.sources)} sources",
             class_="name",
         ),
         grid(
             "Resins",
             ("resin", "name", "group", "kind", "variants", "statements"),
-            [(r.symbol, r.name, r.group, r.kind, f"{variants[r.symbol]}", f"{rows[r.symbol]}") for r in table.resins],
+            [
+                (r.symbol, r.name, r.group, r.kind, f"{variants[r.symbol]}", f"{rows[r.symbol]}")
+                for r in reference.resins
+            ],
             numbers=(4, 5),
         ),
-        line(f"table {table.digest}", class_="soft"),
+        line(f"table {reference.digest}", class_="soft"),
     )
 
 

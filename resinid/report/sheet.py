@@ -59,7 +59,7 @@ LONGEST: Final = 110
 """[characters] A citation on the sheet is cut to this; ``resinid sources`` prints it whole."""
 
 
-def bench_sheet(answer: Result | Advice, *, table: ReferenceTable | None = None) -> str:
+def bench_sheet(answer: Result | Advice, *, reference: ReferenceTable | None = None) -> str:
     """Return the bench sheet of a piece: a whole HTML page that loads nothing from elsewhere.
 
     It holds the answer, the evidence, a picture, the cautions, what to do next, the
@@ -70,7 +70,7 @@ def bench_sheet(answer: Result | Advice, *, table: ReferenceTable | None = None)
     answer : Result or Advice
         The answer of :func:`resinid.identify`; or that of :func:`resinid.next_tests`,
         which knows what is at hand for the next test.
-    table : ReferenceTable, optional
+    reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
 
     Returns
@@ -91,7 +91,7 @@ def bench_sheet(answer: Result | Advice, *, table: ReferenceTable | None = None)
     (True, True, True)
     """
     result = answer if isinstance(answer, Result) else answer.result
-    chosen = table_of(result, table)
+    chosen = table_of(result, reference)
     advice = _advice(answer, chosen) if isinstance(answer, Result) else answer
     title = textwrap.shorten(clean(result.piece), 80, placeholder="...") or "piece without a name"
     for amount in AMOUNTS:
@@ -115,29 +115,29 @@ def bench_sheet(answer: Result | Advice, *, table: ReferenceTable | None = None)
     return f"<!DOCTYPE html>\n{html_of(page)}\n"
 
 
-def _parts(title: str, result: Result, advice: Advice, table: ReferenceTable, amount: _Amount) -> list[Element]:
+def _parts(title: str, result: Result, advice: Advice, reference: ReferenceTable, amount: _Amount) -> list[Element]:
     by_hand = "Done by ______________________   on ______________   checked by ______________________"
     return [
         el("h1", title),
-        el("div", _answer(result, table, amount), _cautions(result), class_="side"),
-        _evidence(result, table, amount),
+        el("div", _answer(result, reference, amount), _cautions(result), class_="side"),
+        _evidence(result, reference, amount),
         _next(advice, result.heat),
-        _sources(result, table, amount),
-        el("footer", line(f"resinid {result.version}, table {result.table}"), line(by_hand, class_="hand")),
+        _sources(result, reference, amount),
+        el("footer", line(f"resinid {result.version}, table {result.reference_digest}"), line(by_hand, class_="hand")),
     ]
 
 
-def _advice(result: Result, table: ReferenceTable) -> Advice:
+def _advice(result: Result, reference: ReferenceTable) -> Advice:
     prior = dict(zip(result.resins, result.prior, strict=True))
-    return next_tests(result.observations, prior=prior, table=table)
+    return next_tests(result.observations, prior=prior, reference=reference)
 
 
 def _section(title: str, *children: Child) -> Element:
     return el("section", el("h2", title), *children)
 
 
-def _answer(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
-    names = {resin.symbol: resin.name for resin in table.resins}
+def _answer(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
+    names = {resin.symbol: resin.name for resin in reference.resins}
     name = f", {names[result.leader]}" if result.leader in names else ""
     kinds = ", ".join(f"{kind} {share:.0%}" for kind, share in result.variants[:4] if round(share, 2) > 0)
     return _section(
@@ -148,7 +148,7 @@ def _answer(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
     )
 
 
-def _evidence(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
+def _evidence(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
     seen = measured_readings(result.observations)
     figure: Element | None = line("No measured property to draw: only words were observed.") if not seen else None
     if seen:
@@ -160,7 +160,7 @@ def _evidence(result: Result, table: ReferenceTable, amount: _Amount) -> Element
         caption += f" {cut} farther liquids are not drawn." if cut > 0 else ""
         figure = el(
             "figure",
-            standing_picture(result, seen[0], table, amount.resins, amount.baths),
+            standing_picture(result, seen[0], reference, amount.resins, amount.baths),
             el("figcaption", f"{TITLES[seen[0]]}. {caption}"),
         )
     return _section(
@@ -188,12 +188,12 @@ def _next(advice: Advice, heat: Heat) -> Element:
     )
 
 
-def _sources(result: Result, table: ReferenceTable, amount: _Amount) -> Element:
-    model = model_of(table)
+def _sources(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
+    model = model_of(reference)
     place = model.candidates.index(result.leader)
     behind = {key for name in {observable_of(o) for o in result.observations} for key in model.sources(name, place)}
     first = [key for key in result.sources if key in behind][: amount.cited]
-    cited = {source.key: source.citation for source in table.sources}
+    cited = {source.key: source.citation for source in reference.sources}
     listed = [
         el("li", f"{key}: {textwrap.shorten(cited[key], LONGEST, placeholder='...')}") for key in first if key in cited
     ]

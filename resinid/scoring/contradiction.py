@@ -65,12 +65,12 @@ def _in_doubt(model: Model, terms: list[Term], prior: Array) -> list[int]:
     """Return which readings of one property may be right though they contradict others."""
     evidence = model.evidence(terms)
     share = posterior(prior, evidence.log)
-    outlier = evidence.mishap @ share
+    outlier = evidence.outlier @ share
     # The chance that there is an outlier is at most the expected number of them.
     if not outlier.sum() * (ODDS + 1) > ODDS:
         return []
-    sound = model.evidence([replace(term, mishap=NO_OUTLIER) for term in terms])
-    log_none = float(np.log1p([-term.mishap for term in terms]).sum())
+    sound = model.evidence([replace(term, outlier=NO_OUTLIER) for term in terms])
+    log_none = float(np.log1p([-term.outlier for term in terms]).sum())
     log_sound, log_all = (float(np.logaddexp.reduce(np.log(prior) + each.log)) for each in (sound, evidence))
     none = np.exp(min(log_none + log_sound - log_all, 0.0))
     if not (1.0 - none) > ODDS * none:

@@ -5,7 +5,7 @@ the property they observe, the evidence is
 
     E_r = sum_v w_v prod_properties  integral p(x | v) prod_i L_i(x) dx,
 
-    L_i(x) = (1 - mishap_i) likelihood_i(x) + mishap_i if_mishap_i.
+    L_i(x) = (1 - outlier_i) likelihood_i(x) + outlier_i outlier_likelihood_i.
 
 Observations of one property thus share one latent value ``x``; observations that
 share an error (one jug of liquid, one thermometer) are multiplied before that
@@ -55,7 +55,7 @@ class Evidence:
         Natural log of the evidence, shape (resins + 1,).
     without : numpy.ndarray
         The same with one observation left out, shape (observations, resins + 1).
-    mishap : numpy.ndarray
+    outlier : numpy.ndarray
         Chance that an observation was botched if the piece is that resin, given
         all the others; shape (observations, resins + 1).
     rows : numpy.ndarray
@@ -65,7 +65,7 @@ class Evidence:
 
     log: Array
     without: Array
-    mishap: Array
+    outlier: Array
     rows: Array
 
 
@@ -74,12 +74,12 @@ class Model:
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
         What to score with.
 
     Attributes
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
         The same, its variants in the order of their resins.
     candidates : tuple of str
         Symbols of the resins, and last "none of these".
@@ -92,14 +92,14 @@ class Model:
         Weight of each row in its candidate, shape (rows + 1, candidates).
     """
 
-    def __init__(self, table: ReferenceTable) -> None:
-        symbols = table.symbols
+    def __init__(self, reference: ReferenceTable) -> None:
+        symbols = reference.symbols
         # In order of their resins, so that a sum over a resin's variants is a run.
-        ordered = tuple(sorted(table.variants, key=lambda v: symbols.index(v.resin)))
-        self.table: ReferenceTable = replace(table, variants=ordered, digest=f"{table.digest} by resin")
+        ordered = tuple(sorted(reference.variants, key=lambda v: symbols.index(v.resin)))
+        self.reference: ReferenceTable = replace(reference, variants=ordered, digest=f"{reference.digest} by resin")
         self.candidates: tuple[str, ...] = (*symbols, NONE_OF_THESE)
-        self.grades: Grades = grades(self.table)
-        self.rows: tuple[Variant, ...] = tuple(self.table.variants[index] for index in self.grades.owner)
+        self.grades: Grades = grades(self.reference)
+        self.rows: tuple[Variant, ...] = tuple(self.reference.variants[index] for index in self.grades.owner)
         owners = [symbols.index(variant.resin) for variant in self.rows]
         self._starts = np.append(np.searchsorted(owners, np.arange(len(symbols))), len(owners))
         shares = zip(self.rows, self.grades.share.tolist(), strict=True)
@@ -121,17 +121,19 @@ class Model:
         """
         found = self._latents.get(name)
         if found is None:
-            found = self._latents[name] = graded(observed(name).latent(self.table), self.grades)
+            found = self._latents[name] = graded(observed(name).latent(self.reference), self.grades)
         return found
 
-    def unstated(self, name: Observable) -> tuple[str, ...]:
+    def no_data(self, name: Observable) -> tuple[str, ...]:
         """Return the resins of which the table says nothing about a property or aspect."""
         found = self._unstated.get(name)
         if found is None:
             stated = {
-                variant.resin for variant, has in zip(self.table.variants, self.latent(name).stated, strict=True) if has
+                variant.resin
+                for variant, has in zip(self.reference.variants, self.latent(name).stated, strict=True)
+                if has
             }
-            found = tuple(symbol for symbol in self.table.symbols if symbol not in stated)
+            found = tuple(symbol for symbol in self.reference.symbols if symbol not in stated)
             self._unstated[name] = found
         return found
 
@@ -140,8 +142,8 @@ class Model:
         key = (name, resin)
         found = self._sources.get(key)
         if found is None:
-            symbol = self.table.symbols[resin] if resin < len(self.table.symbols) else ""
-            rows = zip(self.table.variants, self.latent(name).sources, strict=True)
+            symbol = self.reference.symbols[resin] if resin < len(self.reference.symbols) else ""
+            rows = zip(self.reference.variants, self.latent(name).sources, strict=True)
             found = frozenset().union(*(sources for variant, sources in rows if variant.resin == symbol))
             self._sources[key] = found
         return found
@@ -193,7 +195,7 @@ class Model:
         return Evidence(
             log=logs[0],
             without=logs[1:],
-            mishap=np.minimum(sums[1 + count :] / sums[0], 1.0),
+            outlier=np.minimum(sums[1 + count :] / sums[0], 1.0),
             rows=rows[0, :-1],
         )
 
@@ -204,7 +206,7 @@ class Model:
             return self.latent(name)
         features = [term.feature for term in terms if term.feature is not None]
         sharp = [found for feature in features if (found := axis.too_sharp(*feature)) is not None]
-        return graded(refined(self.table, name, sharp), self.grades) if sharp else self.latent(name)
+        return graded(refined(self.reference, name, sharp), self.grades) if sharp else self.latent(name)
 
 
 def _tempered(found: Integrals, power: float) -> Integrals:

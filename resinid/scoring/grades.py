@@ -70,12 +70,12 @@ class Grades:
     strength: tuple[tuple[int, float], ...]
 
 
-def grades(table: ReferenceTable, count: int = COUNT) -> Grades:
+def grades(reference: ReferenceTable, count: int = COUNT) -> Grades:
     """Return how the variants of a table are split.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     count : int, optional
         Grades of a variant that is split, at least 2.
 
@@ -88,15 +88,15 @@ def grades(table: ReferenceTable, count: int = COUNT) -> Grades:
     """
     strength = {
         index: min(spearman / _hats_spearman(count), 1.0)
-        for index, variant in enumerate(table.variants)
-        if (spearman := 6.0 / math.pi * math.asin(correlation(table, variant) / 2.0)) > 0.0
+        for index, variant in enumerate(reference.variants)
+        if (spearman := 6.0 / math.pi * math.asin(correlation(reference, variant) / 2.0)) > 0.0
     }
-    times = [count if index in strength else 1 for index in range(len(table.variants))]
-    shares = [_weights(count) if index in strength else np.ones(1) for index in range(len(table.variants))]
+    times = [count if index in strength else 1 for index in range(len(reference.variants))]
+    shares = [_weights(count) if index in strength else np.ones(1) for index in range(len(reference.variants))]
     return Grades(np.repeat(np.arange(len(times)), times), np.concatenate(shares), tuple(strength.items()))
 
 
-def correlation(table: ReferenceTable, variant: Variant) -> float:
+def correlation(reference: ReferenceTable, variant: Variant) -> float:
     """Return the correlation of the density of a variant's pieces with their melting point.
 
     It is ``slope (dx/d ln rho) sd(ln rho) / sd(T)``, with ``x`` the mass crystallinity and the
@@ -111,16 +111,16 @@ def correlation(table: ReferenceTable, variant: Variant) -> float:
     Examples
     --------
     >>> from resinid.reference.table import default_reference
-    >>> table = default_reference()
-    >>> correlation(table, next(v for v in table.variants if v.resin == "PS"))
+    >>> reference = default_reference()
+    >>> correlation(reference, next(v for v in reference.variants if v.resin == "PS"))
     0.0
     """
-    crystal = next((c for c in table.crystals if c.resin == variant.resin and c.melting_slope), None)
+    crystal = next((c for c in reference.crystals if c.resin == variant.resin and c.melting_slope), None)
     if crystal is None or variant.softens != "melting" or variant.filler == GAS:
         return 0.0
-    base = next(v for v in table.variants if v.resin == variant.resin)
-    pure, own = _spread(mixture(table, base, "density")), _spread(mixture(table, variant, "density"))
-    soft = _spread(mixture(table, variant, "softening_temperature"))
+    base = next(v for v in reference.variants if v.resin == variant.resin)
+    pure, own = _spread(mixture(reference, base, "density")), _spread(mixture(reference, variant, "density"))
+    soft = _spread(mixture(reference, variant, "softening_temperature"))
     if pure is None or own is None or soft is None:
         return 0.0
     explained = (crystal.melting_slope or 0.0) * crystallinity_per_log_density(math.exp(pure[0]), crystal) * pure[1]

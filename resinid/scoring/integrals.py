@@ -1,8 +1,8 @@
 """Integrals over one latent property of the product of all its terms.
 
-Terms that share an error are multiplied before it is integrated out. A mishap may
+Terms that share an error are multiplied before it is integrated out. An outlier may
 stay with piece and bath (a hollow chip floats every time), so among terms that
-share an error a part of the stated chance of a mishap is common to them all: with
+share an error a part of the stated chance of an outlier is common to them all: with
 stated chance ``e``, common part ``c`` and remaining part ``r = (e - c)/(1 - c)``,
 
     L = (1 - c) integral phi(z) prod_i [(1 - r_i) good_i(x, z) + r_i bad_i] dz
@@ -10,7 +10,7 @@ stated chance ``e``, common part ``c`` and remaining part ``r = (e - c)/(1 - c)`
 
 which for a single term is ``(1 - e) good + e bad`` again. Where the stated chances differ,
 the common parts are nested (:func:`_levels`): what botches the surer test botches the
-other. Repeating a test thus never makes a mishap incredible.
+other. Repeating a test thus never makes an outlier incredible.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 __all__ = ["COMMON", "TINY", "Integrals", "integrate", "log_product"]
 
 COMMON: Final = 0.25
-"""Share of mishaps that recur whenever the test is repeated with the same piece and
+"""Share of outliers that recur whenever the test is repeated with the same piece and
 bath, instrument or hand (common practice, no source)."""
 
 REACH: Final = 6.0
@@ -103,7 +103,7 @@ def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
     if count == 1:
         # A variant's mass adds up to one, so leaving out the only term leaves one.
         whole = np.maximum(latent.mass @ _robust(terms[0], values), TINY)
-        return Integrals(whole, [1.0 / whole], [terms[0].mishap * terms[0].if_mishap / whole], 0.0)
+        return Integrals(whole, [1.0 / whole], [terms[0].outlier * terms[0].outlier_likelihood / whole], 0.0)
     logs = np.zeros((count + 1, values.size))
     sharing: dict[object, list[int]] = {}
     grouped: list[int] = []
@@ -131,7 +131,7 @@ def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
     np.minimum(logs, LARGEST, out=logs)
     integrals = np.maximum(np.exp(logs, out=logs) @ latent.mass.T, TINY)
     ratios = integrals[1:] / integrals[0]
-    botched = [ratio * (term.mishap * term.if_mishap) for term, ratio in zip(terms, ratios, strict=False)]
+    botched = [ratio * (term.outlier * term.outlier_likelihood) for term, ratio in zip(terms, ratios, strict=False)]
     for index, ratio in zip(grouped, ratios[count:], strict=True):
         botched[index] = ratio
     return Integrals(integrals[0], ratios[:count], botched, offset)
@@ -149,28 +149,28 @@ def log_product(terms: Sequence[Term], values: Array) -> Array:
 
 
 def _robust(term: Term, values: Array) -> Array:
-    """Return the likelihood of one term that stands alone, mishaps included."""
-    return (1.0 - term.mishap) * term.likelihood(values, None) + term.mishap * term.if_mishap
+    """Return the likelihood of one term that stands alone, outliers included."""
+    return (1.0 - term.outlier) * term.likelihood(values, None) + term.outlier * term.outlier_likelihood
 
 
 def _together(terms: Sequence[Term], values: Array) -> _Group:
     """Integrate a shared error out of the product of two or more terms."""
-    rest = [(term.mishap - COMMON * term.mishap) / (1.0 - COMMON * term.mishap) for term in terms]
-    levels = _levels([COMMON * term.mishap for term in terms])
+    rest = [(term.outlier - COMMON * term.outlier) / (1.0 - COMMON * term.outlier) for term in terms]
+    levels = _levels([COMMON * term.outlier for term in terms])
     # The product of n readings is about sqrt(n) times as sharp as the sharpest.
     sharpness = min(term.shared.sharpness for term in terms if term.shared is not None) / math.sqrt(len(terms))
     step = min(max(sharpness, FINEST), COARSEST)
     error = np.linspace(-REACH, REACH, 2 * math.ceil(REACH / step) + 1)[:, None]
     log_weight = -0.5 * error**2
     log_weight -= np.log(np.exp(log_weight).sum())
-    bad = np.log([term.if_mishap for term in terms])
+    bad = np.log([term.outlier_likelihood for term in terms])
     shape = (len(terms), values.size)
     whole, without, botched = np.full(values.size, -np.inf), np.full(shape, -np.inf), np.full(shape, -np.inf)
     size = max(BLOCK // len(terms), LEAST_BLOCK)
     for first in range(0, values.size, size):
         block = slice(first, first + size)
         logs = [
-            np.log((1.0 - own) * term.likelihood(values[block], error) + own * term.if_mishap)
+            np.log((1.0 - own) * term.likelihood(values[block], error) + own * term.outlier_likelihood)
             for term, own in zip(terms, rest, strict=True)
         ]
         for weight, together in levels:

@@ -123,13 +123,13 @@ class Latent:
 
 
 def scalar_latent(
-    table: ReferenceTable, name: str, axis: Axis, rule: SpreadRule, features: Iterable[tuple[float, float]] = ()
+    reference: ReferenceTable, name: str, axis: Axis, rule: SpreadRule, features: Iterable[tuple[float, float]] = ()
 ) -> Latent:
     """Return the latent of a measured property on its standing grid, or on one that resolves narrow features.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
         Holds the statements of that property.
     name : str
         The property, as the table's statements name it.
@@ -141,12 +141,12 @@ def scalar_latent(
     """
     narrow = tuple(features)
     grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
-    mixtures = _mixtures(table, name, rule)
+    mixtures = _mixtures(reference, name, rule)
     rows: list[Array] = []
     strays: list[Array] = []
     widened = np.zeros_like(grid.coordinates)
     never_total = 0.0
-    shares = _resin_shares(table)
+    shares = _resin_shares(reference)
     straying, further = rule.stray
     for found, share in zip(mixtures, shares, strict=True):
         rows.append((1.0 - straying) * _mass(found, grid, 0.0))
@@ -176,14 +176,14 @@ def scalar_latent(
 
 
 @functools.lru_cache(maxsize=64)
-def _mixtures(table: ReferenceTable, name: str, rule: SpreadRule) -> tuple[Mixture, ...]:
-    return tuple(mixture(table, variant, name, rule) for variant in table.variants)
+def _mixtures(reference: ReferenceTable, name: str, rule: SpreadRule) -> tuple[Mixture, ...]:
+    return tuple(mixture(reference, variant, name, rule) for variant in reference.variants)
 
 
-def _resin_shares(table: ReferenceTable) -> list[float]:
+def _resin_shares(reference: ReferenceTable) -> list[float]:
     """Weight of each variant where every resin counts the same."""
-    count = len(table.resins)
-    return [variant.weight / count for variant in table.variants]
+    count = len(reference.resins)
+    return [variant.weight / count for variant in reference.variants]
 
 
 def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
@@ -200,13 +200,13 @@ def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
 
 
 def aspect_latent(
-    table: ReferenceTable, name: str, outcomes: tuple[str, ...], rows: Iterable[Behaviour] = ()
+    reference: ReferenceTable, name: str, outcomes: tuple[str, ...], rows: Iterable[Behaviour] = ()
 ) -> Latent:
     """Return the latent of a qualitative aspect; its nodes are the outcomes.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     name : str
         The aspect, as the behaviour table names it.
     outcomes : tuple of str
@@ -220,7 +220,7 @@ def aspect_latent(
         A row states an outcome that the aspect does not have.
     """
     by_resin: dict[str, list[Behaviour]] = defaultdict(list)
-    for row in (*table.behaviours, *rows):
+    for row in (*reference.behaviours, *rows):
         if row.aspect == name:
             if row.outcome not in outcomes:
                 what = f"{row.outcome!r} is no outcome of {name}; expected one of: {', '.join(outcomes)}"
@@ -230,10 +230,11 @@ def aspect_latent(
     average = np.mean(list(chances.values()), axis=0) if chances else np.full(len(outcomes), 1.0 / len(outcomes))
     even = np.full(len(outcomes), 1.0 / len(outcomes))
     unlisted = 0.5 * average + 0.5 * even
-    stated = tuple(variant.resin in chances for variant in table.variants)
-    mass = np.array([chances.get(variant.resin, unlisted) for variant in table.variants] + [unlisted])
+    stated = tuple(variant.resin in chances for variant in reference.variants)
+    mass = np.array([chances.get(variant.resin, unlisted) for variant in reference.variants] + [unlisted])
     sources = tuple(
-        frozenset(key for row in by_resin[variant.resin] for key in row.source.split()) for variant in table.variants
+        frozenset(key for row in by_resin[variant.resin] for key in row.source.split())
+        for variant in reference.variants
     )
     return _frozen(name, np.arange(len(outcomes), dtype=np.float64), mass, stated, sources)
 

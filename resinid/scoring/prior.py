@@ -47,12 +47,12 @@ FLOOR: Final = 1e-4
 """Least share of a resin in a published split before tempering, so that nothing is ruled out."""
 
 
-def prior_of(table: ReferenceTable, prior: str | Mapping[str, float] = "default") -> Array:
+def prior_of(reference: ReferenceTable, prior: str | Mapping[str, float] = "default") -> Array:
     """Return prior probabilities, shape (resins + 1,), "none of these" last.
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     prior : str or mapping, optional
         ``"default"``, ``"uniform"``, the name of a stream in the table, or weights
         by resin symbol or alias (and ``"none of these"``); resins without a weight
@@ -71,22 +71,22 @@ def prior_of(table: ReferenceTable, prior: str | Mapping[str, float] = "default"
     >>> round(float(prior_of(default_reference(), "uniform").sum()), 12)
     1.0
     """
-    count = len(table.resins)
+    count = len(reference.resins)
     even = np.full(count, 1.0 / count)
     unlisted = UNLISTED
     if not isinstance(prior, str):
-        shares, unlisted = _given(table, prior)
+        shares, unlisted = _given(reference, prior)
     elif prior == "uniform":
         shares = even
     elif prior == "default":
-        names = tuple(dict.fromkeys(stream.name for stream in table.streams))
-        shares = chernoff_point(np.mean([_stream(table, name) for name in names], axis=0), even) if names else even
+        names = tuple(dict.fromkeys(stream.name for stream in reference.streams))
+        shares = chernoff_point(np.mean([_stream(reference, name) for name in names], axis=0), even) if names else even
     else:
-        shares = _stream(table, prior)
+        shares = _stream(reference, prior)
     return np.append(shares * (1.0 - unlisted), unlisted)
 
 
-def cautious_prior(table: ReferenceTable, hazardous: Array) -> Array:
+def cautious_prior(reference: ReferenceTable, hazardous: Array) -> Array:
     """Return the prior by which hazard is judged beside the caller's own, shape (resins + 1,).
 
     Each hazardous resin has the largest of its shares in the default and the named streams,
@@ -95,39 +95,39 @@ def cautious_prior(table: ReferenceTable, hazardous: Array) -> Array:
 
     Parameters
     ----------
-    table : ReferenceTable
+    reference : ReferenceTable
     hazardous : numpy.ndarray
         One for each resin that must not be heated, else zero; shape (resins + 1,).
 
     Examples
     --------
     >>> from resinid.reference.table import default_reference
-    >>> table = default_reference()
-    >>> pvc = np.array([float(symbol == "PVC-U") for symbol in (*table.symbols, NONE_OF_THESE)])
-    >>> bool(cautious_prior(table, pvc) @ pvc > prior_of(table) @ pvc)
+    >>> reference = default_reference()
+    >>> pvc = np.array([float(symbol == "PVC-U") for symbol in (*reference.symbols, NONE_OF_THESE)])
+    >>> bool(cautious_prior(reference, pvc) @ pvc > prior_of(reference) @ pvc)
     True
     """
-    names = ("default", *dict.fromkeys(stream.name for stream in table.streams))
-    largest = np.max([prior_of(table, name) for name in names], axis=0)
-    return _normalised(np.where(hazardous > 0, largest, prior_of(table)))
+    names = ("default", *dict.fromkeys(stream.name for stream in reference.streams))
+    largest = np.max([prior_of(reference, name) for name in names], axis=0)
+    return _normalised(np.where(hazardous > 0, largest, prior_of(reference)))
 
 
-def _stream(table: ReferenceTable, name: str) -> Array:
-    rows = [stream for stream in table.streams if stream.name == name]
+def _stream(reference: ReferenceTable, name: str) -> Array:
+    rows = [stream for stream in reference.streams if stream.name == name]
     if not rows:
-        known = ["default", "uniform", *dict.fromkeys(stream.name for stream in table.streams)]
+        known = ["default", "uniform", *dict.fromkeys(stream.name for stream in reference.streams)]
         raise UnknownNameError(
             f"no prior is called {safe_repr(name)}; known: {', '.join(known)}{close_to(name, known)}"
         )
     named = {symbol for row in rows for symbol in row.resins}
-    shares = dict.fromkeys(table.symbols, 0.0)
+    shares = dict.fromkeys(reference.symbols, 0.0)
     for row in rows:
-        members = [symbol for symbol in table.symbols if symbol in row.resins]
+        members = [symbol for symbol in reference.symbols if symbol in row.resins]
         if "other" in row.resins:
-            members = [symbol for symbol in table.symbols if symbol not in named]
+            members = [symbol for symbol in reference.symbols if symbol not in named]
         for symbol in members:
             shares[symbol] += row.share / len(members)
-    out = np.array([shares[symbol] for symbol in table.symbols])
+    out = np.array([shares[symbol] for symbol in reference.symbols])
     out = np.maximum(out / out.sum(), FLOOR)
     return _normalised(out)
 
@@ -162,9 +162,9 @@ def chernoff_point(first: Array, second: Array) -> Array:
     return _normalised(np.exp(t * log_first + (1 - t) * log_second))
 
 
-def _given(table: ReferenceTable, weights: Mapping[str, object]) -> tuple[Array, float]:
+def _given(reference: ReferenceTable, weights: Mapping[str, object]) -> tuple[Array, float]:
     faults = Faults()
-    shares = dict.fromkeys(table.symbols, 0.0)
+    shares = dict.fromkeys(reference.symbols, 0.0)
     unlisted: float | None = None
     for name, weight in weights.items():
         number = as_float(weight)
@@ -178,7 +178,7 @@ def _given(table: ReferenceTable, weights: Mapping[str, object]) -> tuple[Array,
             unlisted = number
             continue
         try:
-            shares[table.resin(name).symbol] += number
+            shares[reference.resin(name).symbol] += number
         except UnknownNameError as error:
             faults.add(place_of("prior", name), str(error))
     total = math.fsum(shares.values())
@@ -186,7 +186,7 @@ def _given(table: ReferenceTable, weights: Mapping[str, object]) -> tuple[Array,
         faults.add("prior", "gives no resin any weight; at least one must be above zero")
     faults.check()
     share = UNLISTED if unlisted is None else unlisted / (unlisted + total)
-    floored = np.maximum(np.array([shares[symbol] for symbol in table.symbols]) / total, TINY_SHARE)
+    floored = np.maximum(np.array([shares[symbol] for symbol in reference.symbols]) / total, TINY_SHARE)
     return _normalised(floored), min(max(share, TINY_SHARE), 1.0 - TINY_SHARE)
 
 

@@ -71,7 +71,7 @@ class ObservedProperty(Protocol):
     def depends(self) -> tuple[Dependence, ...]:
         """Other properties it is not independent of, given the resin."""
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return what the pieces of each variant of a table are like."""
 
 
@@ -110,10 +110,10 @@ class CategoricalProperty:
         """Hash the name, for there is one aspect of a name."""
         return hash(self.name)
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return the chance of each outcome for each variant."""
         rows = behaviours_of(self.folder, self.name, self.outcomes) if self.folder else ()
-        return aspect_latent(table, self.name, self.outcomes, rows)
+        return aspect_latent(reference, self.name, self.outcomes, rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,13 +149,13 @@ class ContinuousProperty:
         """Name of the quantity."""
         return self.quantity.name
 
-    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, reference: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         """Return the distribution for each variant, on a grid that resolves narrow features where any are given."""
         if self.folder is not None:
             own = statements_of(self.folder, self.quantity)
-            digest = f"{table.digest} {self.folder} {self.name}"
-            table = replace(table, statements=(*table.statements, *own), digest=digest)
-        return scalar_latent(table, self.name, self.axis, self.rule, features)
+            digest = f"{reference.digest} {self.folder} {self.name}"
+            reference = replace(reference, statements=(*reference.statements, *own), digest=digest)
+        return scalar_latent(reference, self.name, self.axis, self.rule, features)
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +167,8 @@ class _CoreMeasure:
     def axis(self) -> Axis:
         return AXES[self.name]
 
-    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
-        return scalar_latent(table, self.name, self.axis, RULES[self.name], features)
+    def latent(self, reference: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
+        return scalar_latent(reference, self.name, self.axis, RULES[self.name], features)
 
 
 CORE: Final = MappingProxyType[str, ObservedProperty](
@@ -203,10 +203,10 @@ def observed(what: Observable) -> ObservedProperty:
     return CORE[what]
 
 
-def refined(table: ReferenceTable, what: Observable, features: Iterable[tuple[float, float]]) -> Latent:
+def refined(reference: ReferenceTable, what: Observable, features: Iterable[tuple[float, float]]) -> Latent:
     """Return the latent of a measured property on a grid that resolves narrow features."""
     latent: Callable[..., Latent] = observed(what).latent
-    return latent(table, features)
+    return latent(reference, features)
 
 
 def axis_of(what: Observable) -> Axis | None:

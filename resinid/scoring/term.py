@@ -69,9 +69,9 @@ class Term:
         Latent property or aspect: a core one by its name, or what the method brings along.
     likelihood : Likelihood
         Of what was read, if the test went as it should.
-    mishap : float
-        Chance that the test did not (0 < mishap < 1).
-    if_mishap : float
+    outlier : float
+        Chance that the test did not (0 < outlier < 1).
+    outlier_likelihood : float
         Likelihood of what was read if so; the same for every resin.
     feature : tuple of (float, float), optional
         Value at which the likelihood is sharpest and its width there [canonical
@@ -82,8 +82,8 @@ class Term:
 
     observes: Observable
     likelihood: Likelihood
-    mishap: float
-    if_mishap: float
+    outlier: float
+    outlier_likelihood: float
     feature: tuple[float, float] | None = None
     shared: SharedError | None = None
 
@@ -101,9 +101,9 @@ class Normals:
     centre, sd : numpy.ndarray
         Reading and standard deviation of its error, all errors included, shape
         (pieces,) [canonical unit, or its natural logarithm].
-    if_mishap : numpy.ndarray
+    outlier_likelihood : numpy.ndarray
         As for :class:`Term`, shape (pieces,).
-    mishap : float
+    outlier : float
         As for :class:`Term`.
     logarithmic : bool
         Whether ``centre`` and ``sd`` are of the natural logarithm of the property.
@@ -113,7 +113,7 @@ class Normals:
 
     centre: Array
     sd: Array
-    if_mishap: Array
-    mishap: float
+    outlier_likelihood: Array
+    outlier: float
     logarithmic: bool
     shared: Hashable

@@ -49,7 +49,7 @@ def identify_table(
     top: int | None = None,
     errors: Literal["report", "raise"] = "report",
     prior: str | Mapping[str, float] = "default",
-    table: ReferenceTable | None = None,
+    reference: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
     allow: Iterable[str] = (),
     workers: int = 1,
@@ -116,7 +116,7 @@ def identify_table(
     methods = as_tuple("methods", methods, "METHOD")
     allow = allowed_dangers(allow, methods)
     trust = trusted_tests(trusted, methods)
-    setting = Setting.of(reference_or_default(table), prior, danger_limit_of(danger_limit), trust)
+    setting = Setting.of(reference_or_default(reference), prior, danger_limit_of(danger_limit), trust)
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
     own_tests = ColumnPlan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
@@ -190,7 +190,7 @@ def check_whole(*, top: object, **needed: object) -> None:
     faults.check()
 
 
-def columns_of(top: int | None, table: ReferenceTable) -> dict[str, str]:
+def columns_of(top: int | None, reference: ReferenceTable) -> dict[str, str]:
     """Return the columns of an answer, and whether they hold text, numbers or truth values.
 
     Examples
@@ -199,7 +199,7 @@ def columns_of(top: int | None, table: ReferenceTable) -> dict[str, str]:
     >>> columns_of(1, default_reference())
     {'resin_1': 'text', 'probability_1': 'number', 'do_not_heat': 'truth', 'error': 'text'}
     """
-    candidates = model_of(table).candidates
+    candidates = model_of(reference).candidates
     if top is None:
         ranked = dict.fromkeys(candidates, "number")
     else:

@@ -85,7 +85,9 @@ class Seen:
     def in_order(self, order: Codes) -> Seen:
         """Return the same with the pieces in another order."""
         readings = tuple(
-            replace(each, centre=each.centre[order], sd=each.sd[order], if_mishap=each.if_mishap[order])
+            replace(
+                each, centre=each.centre[order], sd=each.sd[order], outlier_likelihood=each.outlier_likelihood[order]
+            )
             for each in self.readings
         )
         return replace(self, pattern=self.pattern[order], readings=readings)

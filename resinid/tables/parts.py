@@ -192,5 +192,5 @@ def other(own: Seen, left: Mask, held: Held) -> Sorted | Unsorted:
 
 def _some(normals: Normals, pieces: Codes | slice) -> Normals:
     """Return the readings of some pieces."""
-    centre, sd, if_mishap = normals.centre[pieces], normals.sd[pieces], normals.if_mishap[pieces]
-    return replace(normals, centre=centre, sd=sd, if_mishap=if_mishap)
+    centre, sd, outlier_likelihood = normals.centre[pieces], normals.sd[pieces], normals.outlier_likelihood[pieces]
+    return replace(normals, centre=centre, sd=sd, outlier_likelihood=outlier_likelihood)

@@ -95,7 +95,7 @@ def identify_file(
     progress : callable, optional
         Told the number of rows finished and the share of the source read, from time to time.
     **options
-        As for :func:`identify_table`: ``top``, ``errors``, ``prior``, ``table``,
+        As for :func:`identify_table`: ``top``, ``errors``, ``prior``, ``reference``,
         ``methods``, ``allow``, ``danger_limit``, ``trusted``.
 
     Returns
@@ -127,8 +127,8 @@ def identify_file(
     options["allow"] = allowed_dangers(options.get("allow", ()), options["methods"])
     options["trusted"] = as_names("trusted", options.get("trusted", ()), "slide angle")
     trusted_tests(options["trusted"], options["methods"])
-    options["table"] = reference_or_default(options.get("table"))
-    answer = columns_of(options.get("top"), options["table"])
+    options["reference"] = reference_or_default(options.get("reference"))
+    answer = columns_of(options.get("top"), options["reference"])
     kept = _kept(keep, answer)
     source, target = Path(source), Path(target)
     reader, writer = format_of(source), format_of(target)
@@ -207,7 +207,7 @@ def _signature(job: _Job) -> str:
     """Return what must be the same for a run to be resumed."""
     found = job.source.stat()
     said = job.options | {
-        "table": job.options["table"].digest,
+        "reference": job.options["reference"].digest,
         "methods": sorted(
             (each.method.name, each.method.version, each.origin) for each in listed(job.options["methods"])
         ),

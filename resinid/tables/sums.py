@@ -1,6 +1,6 @@
 """Sums over one property for pieces that each have one reading with a normal error.
 
-A piece with reading ``c`` of standard deviation ``s``, a chance of a mishap ``e`` whose
+A piece with reading ``c`` of standard deviation ``s``, a chance of an outlier ``e`` whose
 likelihood is then ``q``, and tests in words with the likelihood ``S(x)`` has for a
 column of masses ``m`` the evidence
 
@@ -231,7 +231,7 @@ def near(
     nodes = np.log(values) if normals.logarithmic else values
     nodes = nodes[: nodes.size - int(np.isinf(nodes[-1]))]
     centre, sd = normals.centre, normals.sd
-    height = -np.log(normals.mishap * normals.if_mishap * (sd * ROOT_2_PI) / (1.0 - normals.mishap))
+    height = -np.log(normals.outlier * normals.outlier_likelihood * (sd * ROOT_2_PI) / (1.0 - normals.outlier))
     reach = sd * np.sqrt(np.maximum(2.0 * (height - math.log(NEGLECTED)), 0.0))
     whole = [np.arange(begin, end, BLOCK) for begin, end in pairwise([*apart, centre.size])]
     cuts = np.concatenate([*whole, np.flatnonzero(np.diff(_bands(sd, fine))) + 1])

@@ -24,10 +24,10 @@ if TYPE_CHECKING:
 
 __all__ = ["latent_faults", "normals_faults", "term_faults"]
 
-LEAST_MISHAP: Final = 1e-4
+LEAST_OUTLIER: Final = 1e-4
 """Smallest chance of a botched test that is believed; every bench test can go wrong."""
 
-MOST_MISHAP: Final = 0.5
+MOST_OUTLIER: Final = 0.5
 """A test that is more often botched than not is none."""
 
 MOST_TELLING: Final = 1e6
@@ -51,7 +51,7 @@ def term_faults(observation: Observation, values: Array) -> list[str]:
     faults: list[str] = []
     if what != term.observes:
         faults.append("its term observes something else than the test states")
-    faults += _mishap_faults(term)
+    faults += _outlier_faults(term)
     if term.shared is not None and not _is_shared(term.shared):
         faults.append("its shared error is no resinid.Shared with a hashable key and a sharpness above zero")
     if term.feature is not None and not _is_feature(term.feature, axis_of(what)):
@@ -65,7 +65,7 @@ def term_faults(observation: Observation, values: Array) -> list[str]:
     faults = _plain_faults("its likelihood", found)
     if faults:
         return faults
-    if plug_in_term(observation).likelihood(values, None).max(initial=0.0) > term.if_mishap * MOST_TELLING:
+    if plug_in_term(observation).likelihood(values, None).max(initial=0.0) > term.outlier_likelihood * MOST_TELLING:
         faults.append(
             f"its likelihood is more than {MOST_TELLING:g} times that of a botched test; state its uncertainty honestly"
         )
@@ -105,30 +105,32 @@ def normals_faults(found: Any, given: NDArray[np.bool_]) -> Iterable[str]:  # no
     if not isinstance(found, Normals):
         yield f"many() returned a {type(found).__name__}, not Normals"
         return
-    faults = [fault for name in ("centre", "sd", "if_mishap") for fault in _plain_faults(name, getattr(found, name))]
+    faults = [
+        fault for name in ("centre", "sd", "outlier_likelihood") for fault in _plain_faults(name, getattr(found, name))
+    ]
     if faults:
         yield from faults
         return
-    centre, sd, if_mishap = (np.asarray(part) for part in (found.centre, found.sd, found.if_mishap))
-    if any(part.shape != given.shape for part in (centre, sd, if_mishap)):
+    centre, sd, outlier_likelihood = (np.asarray(part) for part in (found.centre, found.sd, found.outlier_likelihood))
+    if any(part.shape != given.shape for part in (centre, sd, outlier_likelihood)):
         yield "many() must return arrays of floats with an entry a piece"
         return
     if not (np.isfinite(centre) == given).all() or not np.isnan(centre[~given]).all():
         yield "its centre must be a finite number where there is a reading, and NaN where there is none"
     if not ((sd > 0) & np.isfinite(sd))[given].all():
         yield "its sd must be above zero and finite"
-    if not ((if_mishap >= SMALLEST) & (if_mishap <= LARGEST))[given].all():
-        yield f"its if_mishap must be from {SMALLEST:g} to {LARGEST:g}"
-    if not (is_finite(found.mishap) and LEAST_MISHAP <= found.mishap <= MOST_MISHAP):
-        yield f"its mishap is {found.mishap!r:.50}; expected {LEAST_MISHAP:g} to {MOST_MISHAP}"
+    if not ((outlier_likelihood >= SMALLEST) & (outlier_likelihood <= LARGEST))[given].all():
+        yield f"its outlier_likelihood must be from {SMALLEST:g} to {LARGEST:g}"
+    if not (is_finite(found.outlier) and LEAST_OUTLIER <= found.outlier <= MOST_OUTLIER):
+        yield f"its outlier is {found.outlier!r:.50}; expected {LEAST_OUTLIER:g} to {MOST_OUTLIER}"
     if not isinstance(found.logarithmic, bool):
         yield f"its logarithmic is {found.logarithmic!r:.50}; expected True or False"
     if not is_hashable(found.shared):
         yield "the key of its shared error cannot be hashed"
 
 
-def _mishap_faults(term: Term) -> Iterable[str]:
-    for name, low, high in (("mishap", LEAST_MISHAP, MOST_MISHAP), ("if_mishap", SMALLEST, LARGEST)):
+def _outlier_faults(term: Term) -> Iterable[str]:
+    for name, low, high in (("outlier", LEAST_OUTLIER, MOST_OUTLIER), ("outlier_likelihood", SMALLEST, LARGEST)):
         value = getattr(term, name)
         if not (is_finite(value) and low <= value <= high):
             yield f"its {name} is {value!r:.50}; expected a number from {low:g} to {high:g}"

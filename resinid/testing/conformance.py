@@ -281,6 +281,6 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
     of_many = np.exp(-0.5 * z * z) / (column.sd[0] * np.sqrt(2 * np.pi))
     of_one = single.likelihood(latent.values, None)[np.isfinite(latent.values)]
     # The two may differ by the unit of their density, which is common to all resins.
-    scale = single.if_mishap / column.if_mishap[0]
+    scale = single.outlier_likelihood / column.outlier_likelihood[0]
     if not np.allclose(of_many * scale, of_one, rtol=1e-6, atol=1e-9 * float(of_one.max())):
         yield "many() says something else than the single readings"

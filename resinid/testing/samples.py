@@ -30,10 +30,10 @@ def everything(method: Method) -> Bench:
     )
 
 
-def sample_plans(test: type[Observation], have: Bench) -> tuple[TestPlan, ...]:
+def sample_plans(test: type[Observation], bench: Bench) -> tuple[TestPlan, ...]:
     """Return what a test offers at a bench; nothing for one that is not planned."""
     ways = getattr(test, "plans", None)
-    return tuple(ways(have)) if ways else ()
+    return tuple(ways(bench)) if ways else ()
 
 
 def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = ()) -> list[Observation]:

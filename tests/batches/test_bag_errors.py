@@ -22,20 +22,21 @@ BAGS = 10
 
 def acetal_barred() -> ReferenceTable:
     """The package's table, acetal a resin that must not be heated."""
-    table = default_reference()
-    hazards = tuple(replace(h, bar="yes") if h.applies_to == "POM" else h for h in table.hazards)
-    return replace(table, hazards=hazards, digest=f"{table.digest} acetal barred")
+    reference = default_reference()
+    hazards = tuple(replace(h, bar="yes") if h.applies_to == "POM" else h for h in reference.hazards)
+    return replace(reference, hazards=hazards, digest=f"{reference.digest} acetal barred")
 
 
 @pytest.mark.slow
 def test_both_errors(capsys: pytest.CaptureFixture[str]) -> None:
-    table = acetal_barred()
+    reference = acetal_barred()
     shares: dict[bool, list[float]] = defaultdict(list)
     said = []
     for number, kind in enumerate(KINDS):
         rng = np.random.default_rng((18, number))
         left = [
-            judge(mix_of([part_of(bag_of(kind, rng), table)], [1.0], table), explain=False).allowed for _ in range(BAGS)
+            judge(mix_of([part_of(bag_of(kind, rng), reference)], [1.0], reference), explain=False).allowed
+            for _ in range(BAGS)
         ]
         share = float(np.mean(left))
         shares[bool(kind.stranger)].append(share)

@@ -31,9 +31,9 @@ SOFT: Final[Piece] = [*COLD, SOFTENS]
 DENSE: Final[Piece] = [{"test": "density", "density": "1.40 ± 0.01 g/cm3"}]
 
 
-def verdict(prior: Any = "default", table: ReferenceTable | None = None, **entries: Any) -> MeltCompatibility:  # noqa: ANN401 - as given
+def verdict(prior: Any = "default", reference: ReferenceTable | None = None, **entries: Any) -> MeltCompatibility:  # noqa: ANN401 - as given
     bag = Batch.of("bag", **entries)
-    return melt_together(bag, bag, prior=prior, table=table)
+    return melt_together(bag, bag, prior=prior, reference=reference)
 
 
 @pytest.mark.parametrize(
@@ -122,16 +122,18 @@ def test_order_of_pieces_never_matters(data: st.DataObject) -> None:
 
 
 def test_the_cautious_prior_raises_each_hazard() -> None:
-    table = default_reference()
-    rules = mixing_rules(table)
-    cautious = cautious_prior(table, rules.barred)
+    reference = default_reference()
+    rules = mixing_rules(reference)
+    cautious = cautious_prior(reference, rules.barred)
     assert cautious.sum() == pytest.approx(1.0)
     hazardous = rules.barred > 0
     rest = ~hazardous
-    for name in ("default", *dict.fromkeys(stream.name for stream in table.streams)):
-        raised = cautious[hazardous] / cautious[rest].sum() * prior_of(table)[rest].sum()
-        assert np.all(raised >= prior_of(table, name)[hazardous] - 1e-12)
-    assert cautious[rest] / cautious[rest].sum() == pytest.approx(prior_of(table)[rest] / prior_of(table)[rest].sum())
+    for name in ("default", *dict.fromkeys(stream.name for stream in reference.streams)):
+        raised = cautious[hazardous] / cautious[rest].sum() * prior_of(reference)[rest].sum()
+        assert np.all(raised >= prior_of(reference, name)[hazardous] - 1e-12)
+    assert cautious[rest] / cautious[rest].sum() == pytest.approx(
+        prior_of(reference)[rest] / prior_of(reference)[rest].sum()
+    )
 
 
 @pytest.mark.parametrize("prior", [{"PE-HD": 1}, {"PE-HD": 1, "none of these": 0}, "us-municipal-waste", {"PVC-U": 1}])
@@ -163,8 +165,10 @@ def test_a_mark_of_a_forbidden_resin_is_named_whatever_the_prior() -> None:
 @pytest.mark.parametrize("marked", [{"POM": 60}, {"PE-HD": 60, "POM": 1}, {"PE-HD": 400, "POM": 1}])
 @pytest.mark.parametrize("prior", ["default", {"PE-HD": 1}])
 def test_marks_of_acetal_refuse_a_bag_once_it_is_barred(marked: dict[str, int], prior: Any) -> None:  # noqa: ANN401
-    table = default_reference()
-    hazards = tuple(replace(h, bar="yes") if h.applies_to == "POM" else h for h in table.hazards)
-    found = verdict(prior, replace(table, hazards=hazards, digest=f"{table.digest} acetal barred"), marked=marked)
+    reference = default_reference()
+    hazards = tuple(replace(h, bar="yes") if h.applies_to == "POM" else h for h in reference.hazards)
+    found = verdict(
+        prior, replace(reference, hazards=hazards, digest=f"{reference.digest} acetal barred"), marked=marked
+    )
     assert found.verdict == DO_NOT_HEAT
     assert "a piece marked POM" in found.deciding

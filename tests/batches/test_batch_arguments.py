@@ -38,7 +38,7 @@ CALLS: Final[dict[str, Callable[..., object]]] = {
         ("prior", None, InputError),
         ("prior", {"PP": -1}, InputError),
         ("prior", "nope", UnknownNameError),
-        ("table", "reference", InputError),
+        ("reference", "reference", InputError),
         ("concentration", "x", RangeError),
         ("concentration", True, RangeError),
         ("concentration", None, RangeError),

@@ -187,7 +187,7 @@ def test_halogen_found_forbids_heating(told: dict[str, str]) -> None:
 def test_no_hot_test_is_offered_where_halogen_was_found() -> None:
     cold = [CAP[0], {"test": "density", "density": "0.905 ± 0.003 g/cm3"}]
     for seen, offered in ((cold, True), ([*cold, {"test": "mark", "reads": ">PP-FR(17)<"}], False)):
-        advice = next_tests(seen, have="hot plate 250 degC")
+        advice = next_tests(seen, bench="hot plate 250 degC")
         assert ("hot_plate" in {found.plan.test for found in advice.suggestions}) is offered
 
 

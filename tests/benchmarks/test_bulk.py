@@ -36,14 +36,14 @@ JUGS: Final = (("water at 20 degC", 0.9982), ("ethanol 40 %v/v at 20 degC", 0.94
 def drawn(count: int) -> pd.DataFrame:
     """Pieces of all resins of the table with density, three float tests, softening and modulus, a tenth missing."""
     rng = np.random.default_rng(20261125)
-    table = default_reference()
-    picked = rng.integers(len(table.variants), size=count)
+    reference = default_reference()
+    picked = rng.integers(len(reference.variants), size=count)
     values: dict[str, NDArray[np.float64]] = {}
     for latent in ("density", "softening_temperature", "flexural_modulus"):
         value = np.full(count, math.nan)
-        for index, variant in enumerate(table.variants):
+        for index, variant in enumerate(reference.variants):
             rows = np.flatnonzero(picked == index)
-            normals = mixture(table, variant, latent).normals
+            normals = mixture(reference, variant, latent).normals
             if not normals or not rows.size:
                 continue
             weights = np.array([normal.weight for normal in normals])

@@ -2,7 +2,7 @@
 
 Pieces are drawn from the reference mixtures, every resin as often as another.
 Outcomes are simulated from each test's own likelihoods at the piece's true
-properties, mishaps included; a bath's own error is drawn with it. Everyone has the
+properties, outliers included; a bath's own error is drawn with it. Everyone has the
 same bench and the same end: an answer at 90 %, or :data:`MOST` tests. Two rows also
 heed the planner's own advice to stop short of that.
 """
@@ -69,19 +69,19 @@ class Drawn:
 
 def draw(rng: np.random.Generator) -> Drawn:
     """Draw a resin, one of its variants, and each property from that variant's mixture."""
-    table = model_of(default_reference()).table
-    resin = table.resins[rng.integers(len(table.resins))].symbol
-    rows = [index for index, variant in enumerate(table.variants) if variant.resin == resin]
-    weights = np.array([table.variants[row].weight for row in rows])
+    reference = model_of(default_reference()).reference
+    resin = reference.resins[rng.integers(len(reference.resins))].symbol
+    rows = [index for index, variant in enumerate(reference.variants) if variant.resin == resin]
+    weights = np.array([reference.variants[row].weight for row in rows])
     row = int(rng.choice(rows, p=weights / weights.sum()))
     return Drawn(resin, {name: _property(name, row, rng) for name in (*AXES, *ASPECTS)})
 
 
 def _property(name: str, row: int, rng: np.random.Generator) -> float:
     model = model_of(default_reference())
-    latent = observed(name).latent(model.table)
+    latent = observed(name).latent(model.reference)
     if name in AXES and latent.stated[row]:
-        found = pieces(model.table, model.table.variants[row], name)
+        found = pieces(model.reference, model.reference.variants[row], name)
         if rng.random() < found.never:
             return float("inf")
         normals = found.normals
@@ -124,13 +124,13 @@ class Session:
 def run(choose: Callable[[list[Observation]], TestPlan | None], piece: Drawn, asked: Question, stream: int) -> Session:
     """Test a piece until an answer has 90 %, no test is left, or MOST are done."""
     rng = np.random.default_rng(stream)
-    table = default_reference()
+    reference = default_reference()
     made: list[Observation] = []
     minutes = 0.0
     while True:
         answer = identify(made, prior="uniform")
         by_name = dict(zip(answer.resins, answer.probability, strict=True))
-        order = np.array([by_name[name] for name in (*table.symbols, "none of these")])
+        order = np.array([by_name[name] for name in (*reference.symbols, "none of these")])
         chances = asked.gather(order)
         settled = bool(asked.settled(chances))
         plan = None if settled or len(made) == MOST else choose(made)
@@ -138,7 +138,7 @@ def run(choose: Callable[[list[Observation]], TestPlan | None], piece: Drawn, as
             break
         made.append(see(plan, piece, rng))
         minutes += plan.minutes
-    true = int(asked.answer_of[table.symbols.index(piece.resin)])
+    true = int(asked.answer_of[reference.symbols.index(piece.resin)])
     return Session(len(made), minutes, settled, int(chances.argmax()) == true)
 
 
@@ -147,7 +147,7 @@ def planner(question: str, by: str, *, heed: bool) -> Callable[[list[Observation
 
     def choose(made: list[Observation]) -> TestPlan | None:
         advice = next_tests(
-            made, have=KIT, question=question, by=by, prior="uniform", allow=["hot plate", FLASH], without=OTHERS
+            made, bench=KIT, question=question, by=by, prior="uniform", allow=["hot plate", FLASH], without=OTHERS
         )
         return None if advice.best is None or (heed and advice.stop) else advice.best.plan
 
@@ -214,8 +214,8 @@ def test_how_long_advice_takes(capsys: pytest.CaptureFixture[str]) -> None:
     kits = {"default": None, "everything": f"{KIT}, CaCl2.2H2O, isopropanol 70 %v/v, cylinder 1 mL"}
     with capsys.disabled():
         print("\nwhole advice (first call with a bench, then the median of 15):")
-        for name, have in kits.items():
-            advise = functools.partial(next_tests, made, have=have)
+        for name, bench in kits.items():
+            advise = functools.partial(next_tests, made, bench=bench)
             first = timeit.timeit(advise, number=1)
             rest = timeit.repeat(advise, number=1, repeat=15)
             print(f"  {name:12} {1000 * first:6.0f} ms  {1000 * statistics.median(rest):6.1f} ms")

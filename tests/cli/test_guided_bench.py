@@ -365,7 +365,7 @@ def test_a_file_written_by_hand_is_not_overwritten(tmp_path: Path, capsys: pytes
     for text, says in (
         ('[[observation]]\ntest = "snap"\noutcome = "snaps"\n', "was not written by resinid bench"),
         ("#: resinid bench {broken\nobservation = []\n", "is damaged"),
-        ('#: resinid bench {"format": 2, "declined": []}\nobservation = []\n', "another version"),
+        ('#: resinid bench {"format": 99, "declined": []}\nobservation = []\n', "another version"),
     ):
         path.write_text(text, encoding="utf-8")
         assert main(["bench", "--save", str(path)]) == 2

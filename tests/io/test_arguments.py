@@ -49,7 +49,7 @@ WRONG: Final[list[tuple[tuple[str, ...], str, tuple[object, ...]]]] = [
     ((*WHOLE, "observe"), "methods", (None, METHOD, "float")),
     (("observe a",), "test", ([1], None)),
     (("next_tests",), "enough", ("0.9", True)),
-    (("next_tests", "ladder"), "have", (["strip"], 3)),
+    (("next_tests", "ladder"), "bench", (["strip"], 3)),
     (("next_tests",), "question", ([1],)),
     (("next_tests",), "without", (None,)),
     (("ladder of",), "resins", ([1, 2], 3)),

@@ -25,8 +25,8 @@ DENSITY: Final = observe("density", density="0.952 ± 0.003 g/cm3")
 MARK: Final = observe("mark", reads=">PP-T20<")
 BANDS: Final = observe("infrared", bands="2916, 2848, 1472 1/cm")
 WRONG: Final[list[tuple[Any, dict[str, object]]]] = [
-    (FLOAT, {"mishap": 1.5}),
-    (FLOAT, {"mishap": "0.1"}),
+    (FLOAT, {"outlier": 1.5}),
+    (FLOAT, {"outlier": "0.1"}),
     (FLOAT, {"outcome": "Floats"}),
     (FLOAT, {"outcome": None}),
     (FLOAT, {"liquid": "water"}),

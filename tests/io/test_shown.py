@@ -57,7 +57,7 @@ CALLS: Final[dict[str, Callable[[Any], object]]] = {
     "a weight": lambda wrong: resinid.identify([SEEN], prior={"PP": wrong}),
     "a resin of a prior": lambda wrong: resinid.identify([SEEN], prior={wrong: 1.0}),
     "a piece": lambda wrong: resinid.identify([SEEN], piece=[wrong]),  # type: ignore[arg-type]  # because all is wrong on purpose
-    "a table": lambda wrong: resinid.identify([SEEN], table=wrong),
+    "a table": lambda wrong: resinid.identify([SEEN], reference=wrong),
     "dangers": lambda wrong: resinid.identify([SEEN], allow=[wrong]),
     "a danger limit": lambda wrong: resinid.identify([SEEN], danger_limit=wrong),
     "a question": lambda wrong: resinid.next_tests([SEEN], question=wrong),
@@ -71,7 +71,7 @@ CALLS: Final[dict[str, Callable[[Any], object]]] = {
     "a solute": lambda wrong: resinid.parse_liquid({"solute": wrong, "amount": "5 %w/w"}),
     "an outcome": lambda wrong: resinid.identify([{"test": "float", "liquid": "water", "outcome": wrong}]),
     "a reading": lambda wrong: resinid.identify([{"test": "density", "density": wrong}]),
-    "a chance": lambda wrong: resinid.identify([{**SEEN, "mishap": wrong}]),
+    "a chance": lambda wrong: resinid.identify([{**SEEN, "outlier": wrong}]),
     "steps": lambda wrong: resinid.ladder(["PP", "PS"], steps=wrong),
     "a mark": lambda wrong: resinid.observe("mark", reads=[wrong]),
     "a batch": resinid.batch_composition,

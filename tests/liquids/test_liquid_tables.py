@@ -224,8 +224,8 @@ _AT_20: Final = (
 
 _CASES: Final = [
     pytest.param(name, percent, printed, bar, id=f"{title}-{percent:g}")
-    for name, title, table, bar, _ in _AT_20
-    for percent, printed in table
+    for name, title, reference, bar, _ in _AT_20
+    for percent, printed in reference
 ]
 
 
@@ -251,7 +251,7 @@ def test_glycerol_follows_bosart_and_snoddy(t: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "table", "step", "bar"),
+    ("name", "reference", "step", "bar"),
     [
         ("ethanol", ETHANOL_FORMULA, 0.05, 1e-5),
         ("sucrose", SUCROSE_FORMULA, 0.05, 1e-5),
@@ -260,10 +260,10 @@ def test_glycerol_follows_bosart_and_snoddy(t: int) -> None:
     ],
 )
 def test_regression_against_second_copy(
-    name: str, table: dict[int, tuple[float, ...]], step: float, bar: float
+    name: str, reference: dict[int, tuple[float, ...]], step: float, bar: float
 ) -> None:
     """Regression, no validation: the same formula typed in twice gives the same digits."""
-    for t, values in table.items():
+    for t, values in reference.items():
         for index, value in enumerate(values):
             assert MODELS[name].density(step * index, t) == pytest.approx(value, abs=bar), (t, index)
 

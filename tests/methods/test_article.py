@@ -105,17 +105,17 @@ def test_rows_are_sourced() -> None:
 
 
 def test_it_is_offered_and_tables_take_it() -> None:
-    offered = {found.plan.test: found.bits for found in next_tests(have="").suggestions}
+    offered = {found.plan.test: found.bits for found in next_tests(bench="").suggestions}
     assert offered["article"] > offered["process"] > 0
     frame = pd.DataFrame({"article.outcome": ["pipe", None], "process.outcome": ["extruded", "film"]})
-    table = identify_table(frame)
+    reference = identify_table(frame)
     pieces = (
         [{"test": "article", "outcome": "pipe"}, {"test": "process", "outcome": "extruded"}],
         [{"test": "process", "outcome": "film"}],
     )
     for row, made in enumerate(pieces):
         answer = identify(made)
-        assert [table.loc[row, symbol] for symbol in answer.resins] == pytest.approx(answer.probability, abs=1e-9)
+        assert [reference.loc[row, symbol] for symbol in answer.resins] == pytest.approx(answer.probability, abs=1e-9)
 
 
 def test_a_film_is_not_asked_how_a_strip_of_it_bends() -> None:

@@ -19,8 +19,8 @@ FILES: Final = sorted(path for path in METHODS.glob("*/*.csv") if path.name != "
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
 def test_rows_say_where_they_are_from(path: Path) -> None:
-    table = default_reference()
-    known = {source.key for source in (*table.sources, *sources_brought())}
+    reference = default_reference()
+    known = {source.key for source in (*reference.sources, *sources_brought())}
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert rows
@@ -29,7 +29,7 @@ def test_rows_say_where_they_are_from(path: Path) -> None:
         assert bool(row["source"]) or row["obtained"] in UNSOURCED, row
         assert set(row["source"].split()) <= known, row
         if "resin" in row:
-            assert row["resin"] in table.symbols, row
+            assert row["resin"] in reference.symbols, row
 
 
 def test_the_report_counts_every_row() -> None:

@@ -58,9 +58,9 @@ LIGHT: Final = [
 """A polyethylene by cold tests: a burn waits until PVC, acetal and celluloid are unlikely."""
 
 
-def burnt(have: str = "burner") -> list[str]:
+def burnt(bench: str = "burner") -> list[str]:
     """Return the burn tests that are recommended with something at hand."""
-    advice = next_tests(LIGHT, have=parse_bench(have), allow=["burn"], prior="uniform")
+    advice = next_tests(LIGHT, bench=parse_bench(bench), allow=["burn"], prior="uniform")
     return [suggestion.plan.test for suggestion in advice.suggestions if suggestion.plan.hazard == "burn"]
 
 
@@ -140,11 +140,11 @@ def test_a_burn_is_off_until_allowed() -> None:
     assert seen.describe() == "burn smell: styrene"
     with pytest.raises(NotAllowedError, match="burn"):
         observe("burn_smell", outcome="styrene")
-    held = next_tests(have=parse_bench("burner"), prior="uniform")
+    held = next_tests(bench=parse_bench("burner"), prior="uniform")
     assert "not allowed" in dict(held.withheld)["burn a tiny chip: smell"]
     assert sorted(burnt()) == sorted(OUTCOMES)
     assert burnt("strip") == []
-    unsure = next_tests(have=parse_bench("burner"), prior="uniform", allow=["burn"])
+    unsure = next_tests(bench=parse_bench("burner"), prior="uniform", allow=["burn"])
     assert "do not heat while" in dict(unsure.withheld)["burn a tiny chip: smell"]
 
 

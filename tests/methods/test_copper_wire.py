@@ -57,10 +57,10 @@ def test_off_until_allowed_and_needs_wire_and_burner() -> None:
         observe("copper_wire", outcome="green")
     assert observe("copper_wire", outcome="green", allow=["copper wire"]).describe() == "copper wire: green"
     label = "hot copper wire for chlorine or bromine"
-    held = next_tests(have=parse_bench("burner, copper wire"), question="pvc")
+    held = next_tests(bench=parse_bench("burner, copper wire"), question="pvc")
     assert "not allowed" in dict(held.withheld)[label]
-    for have, offered in (("burner, copper wire", True), ("copper wire", False), ("burner", False)):
-        advice = next_tests(have=parse_bench(have), question="pvc", allow=["copper wire"])
+    for bench, offered in (("burner, copper wire", True), ("copper wire", False), ("burner", False)):
+        advice = next_tests(bench=parse_bench(bench), question="pvc", allow=["copper wire"])
         assert ("copper_wire" in [one.plan.test for one in advice.suggestions]) is offered
 
 

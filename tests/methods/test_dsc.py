@@ -89,9 +89,9 @@ CRYSTALLINITY: Final = {
 @pytest.mark.parametrize("resin", CRYSTALS)
 def test_no_piece_gives_more_than_perfect_crystals(resin: str) -> None:
     """All but a few in a thousand pieces of a resin have less heat of fusion than its crystals; the median fits."""
-    table = default_reference()
-    latent = HEAT_OF_FUSION.latent(table)
-    index = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)
+    reference = default_reference()
+    latent = HEAT_OF_FUSION.latent(reference)
+    index = next(i for i, variant in enumerate(reference.variants) if variant.resin == resin)
     cumulated = np.cumsum(latent.mass[index])
     heats = np.interp([0.5, 0.995], cumulated, latent.values)
     assert heats[1] < CRYSTALS[resin]
@@ -113,21 +113,21 @@ def test_heat_and_density_agree_through_crystallinity() -> None:
 
 def test_filler_dilutes_the_heat() -> None:
     """A glass-filled variant has the base resin's heat of fusion times the share of resin."""
-    table = default_reference()
-    latent = HEAT_OF_FUSION.latent(table)
+    reference = default_reference()
+    latent = HEAT_OF_FUSION.latent(reference)
     logs = np.log(latent.values)
-    mean = {(v.resin, v.name): float(latent.mass[i] @ logs) for i, v in enumerate(table.variants)}
-    filled = next(v for v in table.variants if (v.resin, v.name) == ("PA66", "glass-filled 30 %"))
+    mean = {(v.resin, v.name): float(latent.mass[i] @ logs) for i, v in enumerate(reference.variants)}
+    filled = next(v for v in reference.variants if (v.resin, v.name) == ("PA66", "glass-filled 30 %"))
     share = 1.0 - ((filled.load_low or 0.0) + (filled.load_high or 0.0)) / 200.0
     assert mean["PA66", "glass-filled 30 %"] == pytest.approx(mean["PA66", "natural"] + math.log(share), abs=0.01)
 
 
 def test_a_peak_follows_from_the_kind() -> None:
     """Amorphous and crosslinked resins hardly ever show a melting peak, crystalline ones that melt nearly always."""
-    table = default_reference()
-    chance = MELTING_PEAK.latent(table).mass[:-1, 0]
-    kinds = {resin.symbol: resin.kind for resin in table.resins}
-    for variant, found in zip(table.variants, chance.tolist(), strict=True):
+    reference = default_reference()
+    chance = MELTING_PEAK.latent(reference).mass[:-1, 0]
+    kinds = {resin.symbol: resin.kind for resin in reference.resins}
+    for variant, found in zip(reference.variants, chance.tolist(), strict=True):
         if kinds[variant.resin] != "semicrystalline":
             assert found < 0.1
         elif variant.softens == "melting":
@@ -159,15 +159,15 @@ def test_alone_is_the_relations_error_integrated_out(temperature: float, u: floa
 
 def test_offered_with_a_dsc_once_it_may_be_heated() -> None:
     """Without a DSC it is not offered; with one, only when cold tests have made PVC and acetal unlikely."""
-    have = Bench(tools=("DSC",))
+    bench = Bench(tools=("DSC",))
     cold = [
         {"test": "float", "liquid": "water", "outcome": "floats"},
         {"test": "density", "density": "0.93 ± 0.005 g/cm3"},
     ]
-    later = {s.plan.test for s in next_tests(cold, have=have).suggestions}
+    later = {s.plan.test for s in next_tests(cold, bench=bench).suggestions}
     assert {"melting_peak", "glass_transition"} <= later
-    assert "melting_peak" not in {s.plan.test for s in next_tests(cold, have=Bench()).suggestions}
-    first = next_tests([], have=have)
+    assert "melting_peak" not in {s.plan.test for s in next_tests(cold, bench=Bench()).suggestions}
+    first = next_tests([], bench=bench)
     assert "melting_peak" not in {s.plan.test for s in first.suggestions}
     assert any("DSC" in label for label, _ in first.withheld)
 
@@ -202,9 +202,9 @@ def test_columns_say_the_same() -> None:
 
 def test_glass_transitions_are_where_handbooks_have_them() -> None:
     """Medians of the distributions against glass transitions of Fried, Polymer Science and Technology (from memory)."""
-    table = default_reference()
-    latent = GLASS_TRANSITION.latent(table)
+    reference = default_reference()
+    latent = GLASS_TRANSITION.latent(reference)
     for resin, expected in {"PS": 100.0, "PMMA": 105.0, "PC": 150.0, "PVC-U": 85.0, "PET": 70.0}.items():
-        index = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)
+        index = next(i for i, variant in enumerate(reference.variants) if variant.resin == resin)
         median = np.interp(0.5, np.cumsum(latent.mass[index]), latent.values)
         assert abs(median - expected) < 10.0

@@ -71,7 +71,7 @@ def test_measured_polypropylene_with_its_own_mark_may_be_heated(text: str) -> No
 
 def test_tables_too() -> None:
     texts = [">PP-T20 FR(17)<", ">PP-(GF30+FR)<", "PP PVC", ">POM<", "PP"]
-    table = identify_table(
+    reference = identify_table(
         pd.DataFrame(
             {
                 "mark.reads": texts,
@@ -83,7 +83,7 @@ def test_tables_too() -> None:
         )
     )
     for row, text in enumerate(texts):
-        assert bool(table.loc[row, "do_not_heat"]) == (text != "PP")
+        assert bool(reference.loc[row, "do_not_heat"]) == (text != "PP")
 
 
 def test_the_flame_retardant_is_kept_beside_a_filler() -> None:

@@ -53,17 +53,17 @@ def middle(row: Statement) -> float | None:
 
 def pairs_of_table() -> list[tuple[float, float]]:
     """Shore D and mean log modulus of each resin that has both in the reference table."""
-    table = default_reference()
+    reference = default_reference()
     found: dict[tuple[str, str], list[float]] = {}
-    for row in table.statements:
+    for row in reference.statements:
         value = middle(row)
         if row.property == "shore_d" and value is not None:
             found.setdefault((row.resin, row.variant), []).append(value)
     out = []
-    for variant in table.variants:
+    for variant in reference.variants:
         readings = found.get((variant.resin, variant.name))
         if readings:
-            normals = mixture(table, variant, "flexural_modulus").normals
+            normals = mixture(reference, variant, "flexural_modulus").normals
             out.append((float(np.mean(readings)), math.fsum(n.weight * n.mean for n in normals)))
     return out
 
@@ -158,9 +158,9 @@ def test_hard_and_soft_are_told_apart() -> None:
 
 
 def test_offered_where_a_durometer_is_at_hand() -> None:
-    offered = {s.plan.test for s in next_tests([], have=Bench(tools=(DUROMETER_A, DUROMETER_D))).suggestions}
+    offered = {s.plan.test for s in next_tests([], bench=Bench(tools=(DUROMETER_A, DUROMETER_D))).suggestions}
     assert {"shore_a", "shore_d", "scratch_fingernail"} <= offered
-    without = {s.plan.test for s in next_tests([], have=Bench()).suggestions}
+    without = {s.plan.test for s in next_tests([], bench=Bench()).suggestions}
     assert "scratch_fingernail" in without
     assert "shore_d" not in without
 
@@ -289,11 +289,11 @@ def test_a_wrong_mark_is_told_the_right_ones() -> None:
 
 
 def test_offered_where_pencils_are_at_hand() -> None:
-    plans = [s.plan for s in next_tests([], have=Bench(tools=(PENCIL_SET,))).suggestions]
+    plans = [s.plan for s in next_tests([], bench=Bench(tools=(PENCIL_SET,))).suggestions]
     (plan,) = (plan for plan in plans if plan.test == "pencil_hardness")
     assert "coated" in plan.caution
     assert len(plan.outcomes) == len(PENCILS) + 1
-    assert "pencil_hardness" not in {s.plan.test for s in next_tests([], have=Bench()).suggestions}
+    assert "pencil_hardness" not in {s.plan.test for s in next_tests([], bench=Bench()).suggestions}
 
 
 def test_pencils_in_columns_say_the_same() -> None:

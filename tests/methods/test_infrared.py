@@ -236,9 +236,9 @@ def test_what_was_recalled_tells_less() -> None:
 
     In the table carbonyl of polycarbonate was read, that of poly(butylene terephthalate) recalled.
     """
-    table = {(row["spectrum"], row["reflected"]): row["obtained"] for row in ROWS}
-    assert table["polycarbonate", "1768"] == "dataset"
-    assert table["poly(butylene terephthalate)", "1711"] == "memory"
+    reference = {(row["spectrum"], row["reflected"]): row["obtained"] for row in ROWS}
+    assert reference["polycarbonate", "1768"] == "dataset"
+    assert reference["poly(butylene terephthalate)", "1711"] == "memory"
     index = names().index("polycarbonate"), names().index("poly(butylene terephthalate)")
     lists = (bands("1768 1219 1501"), bands("1774 1219 1501")), (bands("1711 1268 1102"), bands("1717 1268 1102"))
     odds = [
@@ -343,11 +343,11 @@ def test_every_resin_has_a_spectrum_and_every_row_a_source() -> None:
 
 
 def test_it_is_offered_where_there_is_a_spectrometer_and_tables_take_it() -> None:
-    assert "spectrum" in {found.plan.test for found in next_tests(have=TOOL).suggestions}
-    assert "spectrum" not in {found.plan.test for found in next_tests(have="strip").suggestions}
+    assert "spectrum" in {found.plan.test for found in next_tests(bench=TOOL).suggestions}
+    assert "spectrum" not in {found.plan.test for found in next_tests(bench="strip").suggestions}
     frame = pd.DataFrame({"infrared.bands": [POLYETHYLENE, None], "spectrum.outcome": [None, "polystyrene"]})
-    table = identify_table(frame)
+    reference = identify_table(frame)
     pieces = ([{"test": "infrared", "bands": POLYETHYLENE}], [{"test": "spectrum", "outcome": "polystyrene"}])
     for row, made in enumerate(pieces):
         answer = identify(made)
-        assert [table.loc[row, symbol] for symbol in answer.resins] == pytest.approx(answer.probability, abs=1e-9)
+        assert [reference.loc[row, symbol] for symbol in answer.resins] == pytest.approx(answer.probability, abs=1e-9)

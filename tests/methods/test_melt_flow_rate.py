@@ -39,10 +39,10 @@ def mfr(rate: str, condition: Mapping[str, str], process: str = "unknown") -> di
 
 def quantiles(resin: str, process: str, *levels: float) -> Array:
     """Quantiles of the natural log of the rate of a resin's first variant, at its usual condition."""
-    table, layout = default_reference(), nodes()
-    row = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)
+    reference, layout = default_reference(), nodes()
+    row = next(i for i, variant in enumerate(reference.variants) if variant.resin == resin)
     here = np.array([process in {"unknown", PROCESSES[index]} for index in layout.process])
-    mass = MELT_FLOW_RATE.latent(table).mass[row][here]
+    mass = MELT_FLOW_RATE.latent(reference).mass[row][here]
     logs = layout.log_rate[here]
     order = np.argsort(logs, kind="stable")
     cumulated = np.cumsum(mass[order]) / mass.sum()
@@ -106,8 +106,8 @@ def test_hotter_and_heavier_is_faster(resin: str, away: float, ratio: float, mor
 @pytest.mark.parametrize("process", [*PROCESSES, "unknown"])
 def test_a_process_is_no_evidence_by_itself(process: str) -> None:
     """Summed over all rates, a run tells nothing of the resin, whatever process is stated."""
-    table = default_reference()
-    latent = MELT_FLOW_RATE.latent(table)
+    reference = default_reference()
+    latent = MELT_FLOW_RATE.latent(reference)
     step = 0.2
     total = np.zeros(latent.mass.shape[1])
     for log in np.arange(math.log(0.021), math.log(3000.0), step).tolist():
@@ -183,14 +183,14 @@ def test_it_moves_the_answer() -> None:
 
 
 def test_offered_with_a_melt_indexer_once_it_may_be_heated() -> None:
-    have = Bench(tools=("melt indexer",))
+    bench = Bench(tools=("melt indexer",))
     cold = [
         {"test": "density", "density": "0.93 ± 0.005 g/cm3"},
         {"test": "float", "liquid": "water", "outcome": "floats"},
     ]
-    assert "melt_flow_rate" in {s.plan.test for s in next_tests(cold, have=have).suggestions}
-    assert "melt_flow_rate" not in {s.plan.test for s in next_tests(cold, have=Bench()).suggestions}
-    assert "melt_flow_rate" not in {s.plan.test for s in next_tests([], have=have).suggestions}
+    assert "melt_flow_rate" in {s.plan.test for s in next_tests(cold, bench=bench).suggestions}
+    assert "melt_flow_rate" not in {s.plan.test for s in next_tests(cold, bench=Bench()).suggestions}
+    assert "melt_flow_rate" not in {s.plan.test for s in next_tests([], bench=bench).suggestions}
 
 
 def test_columns_say_the_same() -> None:

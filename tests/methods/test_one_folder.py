@@ -27,9 +27,9 @@ from pathlib import Path
 
 from resinid.methods.contract import Method
 from resinid.methods.word_test import WordTest, word_test
-from resinid.scoring.properties import Aspect
+from resinid.scoring.properties import CategoricalProperty
 
-NOTE = Aspect("note", ("high", "low"), folder=Path(__file__).parent)
+NOTE = CategoricalProperty("note", ("high", "low"), folder=Path(__file__).parent)
 
 
 @word_test(NOTE, "knock on the piece", ("Knock.", "Is the note high or low?"), minutes=1.0)

@@ -15,7 +15,7 @@ from strategies import SETTINGS, observations
 
 from resinid import InputError, identify, identify_table, observe
 from resinid.methods.flexibility.method import FEELS, NONRIGID, RIGID
-from resinid.methods.float_test.method import IF_MISHAP
+from resinid.methods.float_test.method import OUTLIER_LIKELIHOODS
 
 
 @pytest.mark.parametrize("liquid", ["water", "ethanol 40 %v/v", "table salt saturated"])
@@ -27,12 +27,12 @@ def test_float_outcomes_are_exhaustive(liquid: str) -> None:
     for given_error in (None, error):
         total = sum(term.likelihood(values, given_error) for term in terms)
         np.testing.assert_allclose(total, 1.0, atol=1e-12)
-    assert math.fsum(term.if_mishap for term in terms) == pytest.approx(1.0)
+    assert math.fsum(term.outlier_likelihood for term in terms) == pytest.approx(1.0)
 
 
 def test_bubbles_lift_more_than_anything_drags() -> None:
     """A botched float test shows floating far more often than sinking (common practice, no source)."""
-    assert IF_MISHAP["floats"] > 5 * IF_MISHAP["sinks"]
+    assert OUTLIER_LIKELIHOODS["floats"] > 5 * OUTLIER_LIKELIHOODS["sinks"]
 
 
 def test_alone_is_the_shared_error_integrated_out() -> None:
@@ -151,7 +151,7 @@ def test_feels_are_ordered_and_exhaustive() -> None:
 @SETTINGS
 @given(observations)
 def test_every_likelihood_is_finite_and_not_negative(made: object) -> None:
-    """Likelihoods are finite and not negative at every value, the missing one included, and mishaps proper."""
+    """Likelihoods are finite and not negative at every value, the missing one included, and outliers proper."""
     term = made.term()  # type: ignore[attr-defined]  # because hypothesis unions are objects
     grids = {
         "density": np.geomspace(0.005, 3, 500),
@@ -162,8 +162,8 @@ def test_every_likelihood_is_finite_and_not_negative(made: object) -> None:
     likelihood = term.likelihood(values, None)
     assert np.isfinite(likelihood).all()
     assert (likelihood >= 0).all()
-    assert 0 < term.mishap < 1
-    assert 0 < term.if_mishap < math.inf
+    assert 0 < term.outlier < 1
+    assert 0 < term.outlier_likelihood < math.inf
 
 
 def test_charring_forbids_heating() -> None:

@@ -51,8 +51,8 @@ SURE: Final = method_of(kind_of(observes="density", term=is_light))
 
 FAILING: Final[dict[str, tuple[dict[str, Any], str]]] = {
     "term raises": ({"term": fails}, "ZeroDivisionError: out of order"),
-    "no term": ({"term": lambda _: {"mishap": 0.1}}, "not a resinid.Term"),
-    "no mishap": ({"term": lambda self: Term("snap", self.likelihood, 0.0, 0.5)}, "its mishap is 0.0"),
+    "no term": ({"term": lambda _: {"outlier": 0.1}}, "not a resinid.Term"),
+    "no outlier": ({"term": lambda self: Term("snap", self.likelihood, 0.0, 0.5)}, "its outlier is 0.0"),
     "property unknown": ({"observes": "loudness"}, "nothing is known of 'loudness'"),
     "feature without width": ({"feature": (1.0, 0.0)}, "its feature is"),
     "key unhashable": ({"shared": SharedError([], 1.0)}, "unhashable"),  # type: ignore[arg-type]  # because it is wrong on purpose
@@ -97,7 +97,7 @@ def test_a_property_of_ours_is_one_with_the_plug_ins() -> None:
     twin = kind_of(observes=DROP_SOUND, likelihood=lambda _s, v, _e: np.where(v == 0.0, 1.0, 0.0))
     alone = identify([heard], prior="uniform")
     both = identify([heard, twin("high")], prior="uniform")
-    assert len(both.unstated) == 1
+    assert len(both.no_data) == 1
     assert both[alone.leader] < 1.2 * alone[alone.leader]
 
 
@@ -202,7 +202,7 @@ def test_it_clears_nothing_unless_trusted() -> None:
 
 def test_it_gets_no_hot_plate_offered_unless_trusted() -> None:
     for trusted in ([], ["knock"]):
-        advice = next_tests([{"test": "knock", "note": "high"}], trusted=trusted, methods=[SURE], have="hot plate")
+        advice = next_tests([{"test": "knock", "note": "high"}], trusted=trusted, methods=[SURE], bench="hot plate")
         offered = any(found.plan.hazard == "hot plate" for found in advice.suggestions)
         assert offered is bool(trusted)
 

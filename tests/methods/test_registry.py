@@ -103,7 +103,7 @@ def test_a_broken_plug_in_is_isolated(
     for command in (["methods"], ["sources"]):
         assert main(command) == 0
     assert "bad" not in capsys.readouterr().out
-    assert next_tests(have="strip").suggestions
+    assert next_tests(bench="strip").suggestions
     with pytest.raises(UnknownNameError, match="did you mean 'float'"):
         observe("flaot")
 

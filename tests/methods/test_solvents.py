@@ -96,9 +96,9 @@ def test_drops_on_one_piece_count_for_less_than_if_independent(drops: list[str])
 
 def test_a_drop_needs_its_bottle_and_the_danger_allowed() -> None:
     """Withheld until solvents are allowed; offered for the bottles at hand alone, with every outcome."""
-    held = next_tests(have=parse_bench("acetone"), prior="uniform")
+    held = next_tests(bench=parse_bench("acetone"), prior="uniform")
     assert "not allowed" in dict(held.withheld)["drop of acetone"]
-    advice = next_tests(have=parse_bench("acetone, methyl ethyl ketone"), prior="uniform", allow=["solvent"])
+    advice = next_tests(bench=parse_bench("acetone, methyl ethyl ketone"), prior="uniform", allow=["solvent"])
     plans = {one.plan.test: one.plan for one in advice.suggestions if one.plan.hazard == "solvent"}
     assert sorted(plans) == ["acetone", "methyl_ethyl_ketone"]
     assert tuple(one.outcome for one in plans["acetone"].outcomes) == OUTCOMES  # type: ignore[attr-defined]

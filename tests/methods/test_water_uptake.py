@@ -65,9 +65,9 @@ TYPICAL: Final = {"PMMA": (0.2, 0.4), "PC": (0.1, 0.25), "PA6": (1.2, 2.0), "POM
 @pytest.mark.parametrize("resin", TYPICAL)
 def test_typical_values(resin: str) -> None:
     """The median of each resin's distribution lies within the usual handbook range, widened by a quarter."""
-    table = default_reference()
-    latent = WATER_UPTAKE.latent(table)
-    index = next(i for i, variant in enumerate(table.variants) if variant.resin == resin)
+    reference = default_reference()
+    latent = WATER_UPTAKE.latent(reference)
+    index = next(i for i, variant in enumerate(reference.variants) if variant.resin == resin)
     place = np.searchsorted(np.cumsum(latent.mass[index]), 0.5)
     median = latent.values[place]  # noqa: PD011 - because a latent is no frame
     low, high = TYPICAL[resin]
@@ -76,7 +76,7 @@ def test_typical_values(resin: str) -> None:
 
 def test_nearly_every_resin_is_stated() -> None:
     """Only foams of polystyrene have no row; a day in water says nothing of a foam."""
-    assert Model(default_reference()).unstated(WATER_UPTAKE) == ("PS-E",)
+    assert Model(default_reference()).no_data(WATER_UPTAKE) == ("PS-E",)
 
 
 READINGS: Final = {
@@ -122,8 +122,8 @@ def test_thirsty_and_dry_resins_are_told_apart() -> None:
 
 
 def test_offered_with_a_fine_scale() -> None:
-    fine = {s.plan.test for s in next_tests([], have=Bench(scale=0.001)).suggestions}
-    coarse = {s.plan.test for s in next_tests([], have=Bench(scale=0.1)).suggestions}
+    fine = {s.plan.test for s in next_tests([], bench=Bench(scale=0.001)).suggestions}
+    coarse = {s.plan.test for s in next_tests([], bench=Bench(scale=0.1)).suggestions}
     assert "water_uptake" in fine
     assert "water_uptake" not in coarse
 

@@ -37,8 +37,8 @@ def test_offered_only_where_all_it_needs_is_at_hand() -> None:
 
 def test_chance_of_a_mishap_follows_the_actions() -> None:
     """One action goes wrong in 3 %, two, as most tests have, in 1 - 0.97^2."""
-    assert Fold("snaps").term().mishap == pytest.approx(0.03)
-    assert observe("snap", outcome="snaps").term().mishap == pytest.approx(1 - 0.97**2)
+    assert Fold("snaps").term().outlier == pytest.approx(0.03)
+    assert observe("snap", outcome="snaps").term().outlier == pytest.approx(1 - 0.97**2)
 
 
 def test_a_misspelt_outcome_cannot_forbid_heating() -> None:

@@ -88,9 +88,9 @@ def test_the_command_line_lists_and_uses_it(installed: Path) -> None:
 
 @pytest.mark.slow
 def test_it_is_recommended_where_its_tool_is_at_hand(installed: Path) -> None:
-    have = ["-m", "resinid", "next", "--have"]
-    assert "tilt a clean steel plank" in run(installed, *have, "tilting plank, scale 0.1 g")
-    assert "tilt a clean steel plank" not in run(installed, *have, "scale 0.1 g")
+    bench = ["-m", "resinid", "next", "--have"]
+    assert "tilt a clean steel plank" in run(installed, *bench, "tilting plank, scale 0.1 g")
+    assert "tilt a clean steel plank" not in run(installed, *bench, "scale 0.1 g")
 
 
 @pytest.mark.slow

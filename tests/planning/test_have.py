@@ -72,7 +72,7 @@ def test_lists_and_numbers_of_any_kind_make_the_same_bench() -> None:
     }
     strict = Bench(reagents=(SALT,), tools=("acetone",), scale=0.5, volume=5.0)
     assert Bench(**loose) == strict
-    assert next_tests(have=Bench(**loose)).to_json() == next_tests(have=strict).to_json()
+    assert next_tests(bench=Bench(**loose)).to_json() == next_tests(bench=strict).to_json()
 
 
 @pytest.mark.parametrize("steps", ["3", None, 2.5, True, 0, 21])
@@ -89,7 +89,7 @@ def test_steps_may_be_a_number_of_numpys() -> None:
 def test_a_frame_without_suggestions_has_its_columns() -> None:
     full, bare = (
         next_tests().to_frame(),
-        next_tests(have="", without=[*{each.plan.test for each in next_tests(have="").suggestions}]),
+        next_tests(bench="", without=[*{each.plan.test for each in next_tests(bench="").suggestions}]),
     )
     assert not bare.suggestions
     assert list(bare.to_frame().columns) == list(full.columns)

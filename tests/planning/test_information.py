@@ -21,8 +21,8 @@ from resinid.identification.score import model_of, prior_for
 from resinid.liquids import from_recipe
 from resinid.liquids.mixing import FLASH
 from resinid.methods.bench import Bench, parse_bench
-from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT, FloatTest
-from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
+from resinid.methods.float_test.method import HOVER, JUDGEMENT, OUTLIER_LIKELIHOODS, FloatTest
+from resinid.methods.float_test.method import OUTLIER as FLOAT_OUTLIER
 from resinid.methods.offered import kernel
 from resinid.methods.test_plan import TestPlan
 from resinid.planning.candidates import candidate_tests
@@ -52,22 +52,22 @@ def float_plan(jug: Liquid) -> TestPlan:
     return TestPlan("float", "float", tuple(FloatTest(jug, word) for word in WORDS), 1.0, ("", ""))
 
 
-def joint_by_brute_force(table: ReferenceTable, jugs: Sequence[Liquid], words: Sequence[str]) -> Array:
+def joint_by_brute_force(reference: ReferenceTable, jugs: Sequence[Liquid], words: Sequence[str]) -> Array:
     """Probability of each resin and of floats with these outcomes, summed on the definitions.
 
     Over every normal of the mixtures, 1201 densities to 8 standard deviations; for
     each jug its error, 161 values to 6 standard deviations, jugs used twice once;
-    chips, mishaps and their common part as the documentation of the engine states.
+    chips, outliers and their common part as the documentation of the engine states.
     """
     errors = np.linspace(-6, 6, 161)[:, None]
     gauss = stats.norm.pdf(errors) / stats.norm.pdf(errors).sum()
     out = []
-    for resin in table.resins:
+    for resin in reference.resins:
         total = 0.0
-        for variant in table.variants:
+        for variant in reference.variants:
             if variant.resin != resin.symbol:
                 continue
-            for normal in pieces(table, variant, "density").normals:
+            for normal in pieces(reference, variant, "density").normals:
                 y = np.linspace(normal.mean - 8 * normal.sd, normal.mean + 8 * normal.sd, 1201)
                 weight = stats.norm.pdf(y, normal.mean, normal.sd) * (y[1] - y[0])
                 likelihood = np.ones_like(y)
@@ -80,14 +80,14 @@ def joint_by_brute_force(table: ReferenceTable, jugs: Sequence[Liquid], words: S
 
 
 def _in_one_jug(x: Array, limit: Array, gauss: Array, words: Sequence[str]) -> Array:
-    common = COMMON * FLOAT_MISHAP if len(words) > 1 else 0.0
-    rest = (FLOAT_MISHAP - common) / (1 - common)
+    common = COMMON * FLOAT_OUTLIER if len(words) > 1 else 0.0
+    rest = (FLOAT_OUTLIER - common) / (1 - common)
     product, bad = np.ones((limit.size, x.size)), 1.0
     for word in words:
         floats, sinks = ndtr((limit - HOVER - x) / JUDGEMENT), 1 - ndtr((limit + HOVER - x) / JUDGEMENT)
         good = {"floats": floats, "sinks": sinks, "hovers": 1 - floats - sinks}[word]
-        product *= (1 - rest) * good + rest * IF_MISHAP[word]
-        bad *= IF_MISHAP[word]
+        product *= (1 - rest) * good + rest * OUTLIER_LIKELIHOODS[word]
+        bad *= OUTLIER_LIKELIHOODS[word]
     both: Array = (1 - common) * (gauss * product).sum(axis=0) + common * bad
     return both
 
@@ -145,7 +145,7 @@ def test_a_word_against_brute_force(small: ReferenceTable) -> None:
     ours = float(information(question_of(small).gather(known.joint(known.chances(plan)))))
     latent = model_of(small).latent("snap")
     rows = latent.mass[[0, 1, 3]]  # one variant of each resin; both of BB are alike in this
-    botched = 1 - 0.97**2  # to do it and to judge it, as resinid/methods/mishap.py states
+    botched = 1 - 0.97**2  # to do it and to judge it, as resinid/methods/outlier.py states
     outcome = (1 - botched) * rows + botched / 3
     exact = mutual((outcome * np.array([[0.5], [0.3], [0.2]])).T)
     assert ours == pytest.approx(exact, abs=1e-6)
@@ -159,13 +159,13 @@ def test_against_simulation(key: str) -> None:
     Pieces are drawn from what one float test left open, outcomes from the likelihoods
     of the tests themselves.
     """
-    table, rng = default_reference(), np.random.default_rng(4)
+    reference, rng = default_reference(), np.random.default_rng(4)
     before = [observe("float", liquid="table salt saturated", outcome="floats")]
-    model = model_of(table)
-    known = PiecePosterior(model, prior_for(table, "default"), before)
+    model = model_of(reference)
+    known = PiecePosterior(model, prior_for(reference, "default"), before)
     plan = next(plan for plan in candidate_tests(parse_bench(GOOD_KIT), (), ()).plans if plan.key == key)
     expected = float(information(known.joint(known.chances(plan))))
-    now = identify(before, table=table)
+    now = identify(before, reference=reference)
     count, gained = 1500, []
     owner = np.argmax(model.gathering > 0, axis=1)
     weights = known.weights(plan.observes)
@@ -175,7 +175,7 @@ def test_against_simulation(key: str) -> None:
         chance = kernel(plan, np.array([x]))[:, 0]
         seen: Observation = plan.outcomes[rng.choice(chance.size, p=chance)]
         resin = model.candidates[owner[variant]]
-        gained.append(math.log2(identify([*before, seen], table=table)[resin] / now[resin]))
+        gained.append(math.log2(identify([*before, seen], reference=reference)[resin] / now[resin]))
     error = float(np.std(gained)) / math.sqrt(count)
     assert np.mean(gained) == pytest.approx(expected, abs=4 * error)
 
@@ -184,9 +184,9 @@ def test_against_simulation(key: str) -> None:
 @given(st.lists(observations, max_size=3), st.sampled_from(["resin", "melt group", "pvc"]))
 def test_never_negative(made: list[Observation], asked: str) -> None:
     """Law: expected information is never negative, whatever was observed and asked."""
-    table = default_reference()
-    known = PiecePosterior(model_of(table), prior_for(table, "default"), made)
-    question = question_of(table, asked)
+    reference = default_reference()
+    known = PiecePosterior(model_of(reference), prior_for(reference, "default"), made)
+    question = question_of(reference, asked)
     for plan in candidate_tests(parse_bench("scale 0.1 g, cylinder 1 mL, sinker, strip, hot plate"), (), ()).plans:
         assert float(information(question.gather(known.joint(known.chances(plan))))) >= -1e-12
 
@@ -203,8 +203,8 @@ def test_never_negative_for_any_joint_distribution(rows: list[list[float]]) -> N
 @given(st.lists(observations, max_size=4))
 def test_knows_what_identify_knows(made: list[Observation]) -> None:
     """Law: the planner's probabilities are those of identify."""
-    table = default_reference()
-    known = PiecePosterior(model_of(table), prior_for(table, "default"), made)
+    reference = default_reference()
+    known = PiecePosterior(model_of(reference), prior_for(reference, "default"), made)
     answer = identify(made)
     ours = dict(zip(known.model.candidates, known.resins.tolist(), strict=True))
     assert all(ours[name] == pytest.approx(chance, abs=1e-9) for name, chance in zip(
@@ -228,9 +228,9 @@ def test_an_outcome_seen_is_what_was_foreseen(question: str) -> None:
 
 
 def test_outcomes_stand_for_all_that_may_happen() -> None:
-    """Widths times likelihoods of a plan's outcomes add up to one, within what mishaps leave over."""
-    table = default_reference()
-    model = model_of(table)
+    """Widths times likelihoods of a plan's outcomes add up to one, within what outliers leave over."""
+    reference = default_reference()
+    model = model_of(reference)
     for plan in candidate_tests(parse_bench(GOOD_KIT), (), ()).plans:
         values = model.latent(plan.observes).values
         total = np.zeros(values.size)
@@ -244,10 +244,13 @@ def test_outcomes_stand_for_all_that_may_happen() -> None:
 def test_the_density_of_a_bath_is_the_best_there_is() -> None:
     """A bath is optimised over its density: none on a fine grid tells more."""
     before = [observe("float", liquid="water", outcome="floats")]
-    table = default_reference()
-    advice = next_tests(before, have="ethanol 96 %v/v", by="bits", allow=[FLASH])
+    reference = default_reference()
+    advice = next_tests(before, bench="ethanol 96 %v/v", by="bits", allow=[FLASH])
     best = next(found for found in advice.suggestions if found.plan.recipe)
-    known, question = PiecePosterior(model_of(table), prior_for(table, "default"), before), question_of(table)
+    known, question = (
+        PiecePosterior(model_of(reference), prior_for(reference, "default"), before),
+        question_of(reference),
+    )
     family = candidate_tests(parse_bench("ethanol 96 %v/v"), (), (FLASH,)).families[0]
     others = [
         float(information(question.gather(known.joint(known.chances(family.plan(density))))))
@@ -259,9 +262,9 @@ def test_the_density_of_a_bath_is_the_best_there_is() -> None:
 
 def test_a_test_of_what_is_known_tells_nothing() -> None:
     """After a fine density, another test of density tells almost nothing; one of stiffness still does."""
-    fine = observe("density", density="0.9400 ± 0.0002 g/cm3", mishap=1e-4)
+    fine = observe("density", density="0.9400 ± 0.0002 g/cm3", outlier=1e-4)
     before, after = (
-        {found.plan.key: found.bits for found in next_tests(made, have=GOOD_KIT, by="bits").suggestions}
+        {found.plan.key: found.bits for found in next_tests(made, bench=GOOD_KIT, by="bits").suggestions}
         for made in ([], [fine])
     )
     for key in ("weighing", "cylinder", "float in water", "float in ethanol 96 %v/v", "float in table salt"):

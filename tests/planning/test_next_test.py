@@ -53,8 +53,8 @@ class Burn(AspectSeen):
     outcome: str = choice(ASPECTS["melt_pull"])
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
-        assert have.temperature == 20.0
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
+        assert bench.temperature == 20.0
         steps = ("Hold a sliver in a small flame under extraction.", "See what it does.")
         yield cls.plan("burn a sliver", 3.0, steps, needs=("flame",), caution="toxic smoke; local codes", hazard="burn")
 
@@ -75,8 +75,8 @@ class Fails(Declines):
     test: ClassVar[str] = "fails"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
-        raise RuntimeError(f"no plans with {have.scale}")
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
+        raise RuntimeError(f"no plans with {bench.scale}")
 
 
 def plug_in(*tests: Any) -> Method:  # noqa: ANN401 - any test class
@@ -101,14 +101,14 @@ def test_a_plug_in_whose_plans_fail_is_left_out_with_a_warning() -> None:
 
 def test_dangerous_tests_are_never_offered_unless_allowed_and_come_with_their_caution() -> None:
     for made in NOTHING_OR_WATER:
-        advice = next_tests(made, have=f"{ALL}, hot plate", methods=[plug_in(Burn)])
+        advice = next_tests(made, bench=f"{ALL}, hot plate", methods=[plug_in(Burn)])
         assert all(not found.plan.hazard for found in advice.suggestions)
         assert any("burn is dangerous and was not allowed" in why for _, why in advice.withheld)
-    unsure = next_tests([SINKS], have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
+    unsure = next_tests([SINKS], bench=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=["burn", "hot plate"])
     assert "hot_plate" in keys(unsure)
     assert "burn" not in keys(unsure), "a burn waits for cold tests even where it is allowed"
     every = ["burn", "hot plate", "flammable bath"]
-    allowed = next_tests(LIGHT, have=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=every)
+    allowed = next_tests(LIGHT, bench=f"{ALL}, hot plate", methods=[plug_in(Burn)], allow=every)
     dangerous = [found.plan for found in allowed.suggestions if found.plan.hazard]
     assert {plan.hazard for plan in dangerous} == {"burn", "hot plate"}
     assert all(plan.caution and "local codes" in plan.caution for plan in dangerous)
@@ -125,25 +125,25 @@ def test_dangerous_tests_are_never_offered_unless_allowed_and_come_with_their_ca
 )
 def test_no_hot_plate_for_what_must_not_be_heated_though_it_is_no_pvc(seen: list[dict[str, str]], risk: str) -> None:
     """Fluoropolymers give off hydrogen fluoride: the advice and the verdict on heating must not contradict."""
-    advice = next_tests(seen, have=f"{ALL}, hot plate 350 degC")
+    advice = next_tests(seen, bench=f"{ALL}, hot plate 350 degC")
     assert advice.result.leader == risk
     assert not {found.plan.hazard for found in advice.suggestions} & {"hot plate", "burn"}
     assert any(f"do not heat while the piece may be {risk}" in why for _, why in advice.withheld)
-    allowed = next_tests(seen, have=f"{ALL}, hot plate 350 degC", allow=["hot plate", "burn"])
+    allowed = next_tests(seen, bench=f"{ALL}, hot plate 350 degC", allow=["hot plate", "burn"])
     assert not {found.plan.hazard for found in allowed.suggestions} & {"hot plate", "burn"}
 
 
 def test_no_leave_heats_what_was_found_to_hold_halogen() -> None:
     green = {"test": "copper_wire", "outcome": "green"}
     allow = ["copper wire", "hot plate"]
-    advice = next_tests([*LIGHT, green], have=f"{ALL}, hot plate", allow=allow)
+    advice = next_tests([*LIGHT, green], bench=f"{ALL}, hot plate", allow=allow)
     assert "hot plate" not in {found.plan.hazard for found in advice.suggestions}
-    assert "hot plate" in {found.plan.hazard for found in next_tests(LIGHT, have=ALL + ", hot plate").suggestions}
+    assert "hot plate" in {found.plan.hazard for found in next_tests(LIGHT, bench=ALL + ", hot plate").suggestions}
 
 
 def test_no_plate_is_stepped_up_to_where_fluoropolymers_fume() -> None:
     """Hydrogen fluoride is given off from about 300 °C (hazards.csv): however hot the plate can be."""
-    advice = next_tests(LIGHT, have=f"{ALL}, hot plate 400 degC")
+    advice = next_tests(LIGHT, bench=f"{ALL}, hot plate 400 degC")
     plate = next(found.plan for found in advice.suggestions if found.plan.key == "hot_plate")
     assert "up to 280 °C" in plate.label
 
@@ -151,7 +151,7 @@ def test_no_plate_is_stepped_up_to_where_fluoropolymers_fume() -> None:
 def test_baths_that_may_be_lit_are_named_with_the_reason_unless_allowed_or_declined() -> None:
     """As the ladder does; a brine is never among them."""
     label = "lighter baths of ethanol 96 %v/v"
-    why = dict(next_tests(have="table salt, ethanol 96 %v/v").withheld)[label]
+    why = dict(next_tests(bench="table salt, ethanol 96 %v/v").withheld)[label]
     assert "may be lit at 20 °C" in why
     assert "local codes" in why
     silent: list[dict[str, Any]] = [
@@ -160,42 +160,42 @@ def test_baths_that_may_be_lit_are_named_with_the_reason_unless_allowed_or_decli
         {"without": ["float in ethanol 96 %v/v"]},
     ]
     for options in silent:
-        assert label not in dict(next_tests(have="table salt, ethanol 96 %v/v", **options).withheld)
-    assert not any("may be lit" in why for _, why in next_tests(have="table salt").withheld)
+        assert label not in dict(next_tests(bench="table salt, ethanol 96 %v/v", **options).withheld)
+    assert not any("may be lit" in why for _, why in next_tests(bench="table salt").withheld)
 
 
 def test_a_hot_plate_waits_until_cold_tests_make_pvc_and_acetal_unlikely() -> None:
-    have = f"{ALL}, hot plate 250 degC"
-    first = next_tests([SINKS], have=have)
+    bench = f"{ALL}, hot plate 250 degC"
+    first = next_tests([SINKS], bench=bench)
     assert not keys(first) & {"hot_plate", "melt_onset"}
     assert any("do not heat while the piece may be PVC" in why for _, why in first.withheld)
-    later = next_tests(LIGHT, have=have)
+    later = next_tests(LIGHT, bench=bench)
     assert {"hot_plate", "melt_onset"} <= keys(later)
     risk = sum(later.result[name] for name in ("PVC-U", "PVC-P", "POM", "CN"))
     assert risk < 0.01
-    assert next_tests(LIGHT, have=have, danger_limit=risk / 2).withheld
+    assert next_tests(LIGHT, bench=bench, danger_limit=risk / 2).withheld
     plate = next(found.plan for found in later.suggestions if found.plan.key == "hot_plate")
     assert "do not heat" in plate.caution
 
 
 def test_only_what_is_at_hand_is_offered() -> None:
-    assert keys(next_tests(have="strip", without=BY_EYE)) == {"float in water", "feel", "snap", "whitening"}
-    assert keys(next_tests(have="table salt", without=BY_EYE)) == {"float in water", "float in table salt"}
-    assert "weighing" not in keys(next_tests(have="scale 0.1 g"))
-    assert "weighing" in keys(next_tests(have="scale 0.1 g, sinker"))
-    assert keys(next_tests(have="jug ethanol 40 %v/v at 20 degC", without=BY_EYE, allow=[FLASH])) == {
+    assert keys(next_tests(bench="strip", without=BY_EYE)) == {"float in water", "feel", "snap", "whitening"}
+    assert keys(next_tests(bench="table salt", without=BY_EYE)) == {"float in water", "float in table salt"}
+    assert "weighing" not in keys(next_tests(bench="scale 0.1 g"))
+    assert "weighing" in keys(next_tests(bench="scale 0.1 g, sinker"))
+    assert keys(next_tests(bench="jug ethanol 40 %v/v at 20 degC", without=BY_EYE, allow=[FLASH])) == {
         "float in water",
         "float in ethanol 40 %v/v",
     }
-    assert "feel" not in keys(next_tests(have="strip", without=["feel"]))
-    assert not keys(next_tests(have="ethanol 96 %v/v", without=["float", *BY_EYE]))
+    assert "feel" not in keys(next_tests(bench="strip", without=["feel"]))
+    assert not keys(next_tests(bench="ethanol 96 %v/v", without=["float", *BY_EYE]))
 
 
 def test_a_flammable_bath_is_offered_only_where_allowed() -> None:
     """At 20 degC a 70 %v/v bath of isopropanol is above its flash point; a denser one stays the margin below."""
     made: list[Seen] = [FLOATS, {"test": "float", "liquid": "ethanol 55 %v/v", "outcome": "floats"}]
     for allow in ((), (FLASH,)):
-        advice = next_tests(made, have="isopropanol 70 %v/v", by="bits", allow=allow)
+        advice = next_tests(made, bench="isopropanol 70 %v/v", by="bits", allow=allow)
         recipe = next(found.plan.recipe for found in advice.suggestions if found.plan.recipe)
         assert recipe is not None
         assert (recipe.flash > 20.0 + 2 * ROOM.u + MARGIN) or allow
@@ -227,9 +227,9 @@ def test_not_pvc_asks_for_more_than_pvc() -> None:
 def test_no_available_test_can_settle_it() -> None:
     """Water alone cannot tell two kinds of light polyethylene apart, and says so."""
     prior = {"PE-LD": 1.0, "PE-LLD": 1.0, "none of these": 0.0}
-    advice = next_tests([FLOATS], have="", prior=prior, without=BY_EYE)
+    advice = next_tests([FLOATS], bench="", prior=prior, without=BY_EYE)
     assert advice.verdict == "cannot settle"
-    bare = next_tests([FLOATS], have="strip", prior=prior, without=["feel", *BY_EYE])
+    bare = next_tests([FLOATS], bench="strip", prior=prior, without=["feel", *BY_EYE])
     assert bare.verdict == "cannot settle"
     assert bare.bits_left < 0.75
     assert bare.settleable < 0.05
@@ -239,7 +239,7 @@ def test_no_available_test_can_settle_it() -> None:
 def test_not_worth_it() -> None:
     """Where exact knowledge would settle it but no single test tells anything, more tests are not worth it."""
     prior = {"PS": 1.0, "PET": 1.0, "none of these": 0.0}
-    advice = next_tests(have="", prior=prior, question={"a": ["PS"], "b": ["PET"]}, without=BY_EYE)
+    advice = next_tests(bench="", prior=prior, question={"a": ["PS"], "b": ["PET"]}, without=BY_EYE)
     assert advice.verdict == "not worth it"
     assert advice.settleable > 0.9
     assert advice.best is not None
@@ -249,7 +249,7 @@ def test_not_worth_it() -> None:
 def test_what_is_left_is_a_bound() -> None:
     """No test, and so no one outcome on average, tells more than what is left to tell."""
     for made in NOTHING_OR_WATER:
-        advice = next_tests(made, have=ALL)
+        advice = next_tests(made, bench=ALL)
         sampling = 0.15
         assert max(found.bits for found in advice.suggestions) < advice.bits_left + sampling
         assert advice.bits_left <= advice.unknown + 1e-9
@@ -262,7 +262,7 @@ def test_what_was_done_is_not_offered_again_unless_asked() -> None:
 
 
 def test_ranked_by_bits_or_by_the_minute() -> None:
-    quick, telling = next_tests(have=ALL), next_tests(have=ALL, by="bits")
+    quick, telling = next_tests(bench=ALL), next_tests(bench=ALL, by="bits")
     rates = [found.bits_per_minute for found in quick.suggestions]
     bits = [found.bits for found in telling.suggestions]
     assert rates == sorted(rates, reverse=True)
@@ -273,7 +273,7 @@ def test_ranked_by_bits_or_by_the_minute() -> None:
 
 
 def test_the_advice_is_json_and_a_frame() -> None:
-    advice = next_tests([FLOATS], have=ALL)
+    advice = next_tests([FLOATS], bench=ALL)
     data = json.loads(advice.to_json())
     assert data["verdict"] == "go on"
     entered = next(row for row in data["suggestions"] if row["test"] == "float")["enter"][0]
@@ -283,8 +283,8 @@ def test_the_advice_is_json_and_a_frame() -> None:
 
 
 def test_questions() -> None:
-    table = resinid.default_reference()
-    groups = question_of(table, "melt group")
+    reference = resinid.default_reference()
+    groups = question_of(reference, "melt group")
     assert len(set(groups.answer_of.tolist())) == len(groups.answers)
     own = next_tests([FLOATS], question={"polyolefin": ["HDPE", "LDPE", "PE-LLD", "PE-MD", "PP"], "PVC": "PVC-U"})
     assert {name for name, _ in own.answers} == {"polyolefin", "PVC", "other", "none of these"}
@@ -297,8 +297,8 @@ def test_questions() -> None:
 
 def test_melt_groups_are_pairs_that_the_table_calls_compatible() -> None:
     """Every pair within a group that melts is miscible or compatible in the table's blends, where it is rated."""
-    table = resinid.default_reference()
-    rated = {frozenset((blend.first, blend.second)): blend.rating for blend in getattr(table, "blends", ())}
+    reference = resinid.default_reference()
+    rated = {frozenset((blend.first, blend.second)): blend.rating for blend in getattr(reference, "blends", ())}
     for name, members in MELT_GROUPS.items():
         if name == "does not melt":
             continue
@@ -311,14 +311,14 @@ def test_melt_groups_are_pairs_that_the_table_calls_compatible() -> None:
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        ({"have": "tabel salt, scale 3 mL"}, "Did you mean 'table salt'.*\n.*scale 3 mL: unit 'mL'"),
-        ({"have": Bench, "by": "luck"}, "'luck' is not one of"),
+        ({"bench": "tabel salt, scale 3 mL"}, "Did you mean 'table salt'.*\n.*scale 3 mL: unit 'mL'"),
+        ({"bench": Bench, "by": "luck"}, "'luck' is not one of"),
         ({"allow": ["burning"]}, "did you mean 'burn'"),
         ({"enough": 0.3}, "between 0.5 and 1"),
     ],
 )
 def test_faults_are_told_with_their_fix(options: dict[str, Any], says: str) -> None:
-    chosen = {**options, "have": Bench()} if options.get("have") is Bench else options
+    chosen = {**options, "bench": Bench()} if options.get("bench") is Bench else options
     with pytest.raises(InputError, match=r"(?s)" + says):
         next_tests(**chosen)
 

@@ -217,8 +217,8 @@ def test_the_bottle_s_own_flash_point_is_named() -> None:
 
 def test_a_jug_that_may_be_lit_is_withheld_unless_allowed() -> None:
     """Regression: a jug of 40 %v/v ethanol, which flashes at 26 °C, was offered at 38 °C beside a hot plate."""
-    have = "jug ethanol 40 %v/v, jug 1.071 g/cm3, bath 38 degC, hot plate 250 degC"
-    safe, lit = next_tests(have=have), next_tests(have=have, allow=[FLASH])
+    bench = "jug ethanol 40 %v/v, jug 1.071 g/cm3, bath 38 degC, hot plate 250 degC"
+    safe, lit = next_tests(bench=bench), next_tests(bench=bench, allow=[FLASH])
     key = "float in ethanol 40 %v/v"
     assert key not in {found.plan.key for found in safe.suggestions}
     assert any("ethanol 40 %v/v" in label and FLASH in why for label, why in safe.withheld)
@@ -226,7 +226,7 @@ def test_a_jug_that_may_be_lit_is_withheld_unless_allowed() -> None:
     assert plan.hazard == FLASH
     assert "local codes" in plan.caution
     assert "float in jug of 1.071 g/cm3" in {found.plan.key for found in safe.suggestions}
-    ladders = [ladder(["PE-HD", "PP", "PS"], have=f"table salt, {have}", allow=allow) for allow in ((), (FLASH,))]
+    ladders = [ladder(["PE-HD", "PP", "PS"], bench=f"table salt, {bench}", allow=allow) for allow in ((), (FLASH,))]
     assert "the jug of ethanol 40 %v/v: its vapour may be lit" in ladders[0].withheld
     assert not any("ethanol" in rung.liquid.label for rung in ladders[0].rungs)
     assert any("ethanol" in rung.liquid.label for rung in ladders[1].rungs)
@@ -243,11 +243,11 @@ def test_a_jug_is_as_warm_as_the_baths() -> None:
     assert [jug.flash for jug in (warm, stated, measured)] == [pytest.approx(26.0), pytest.approx(26.0), None]
 
 
-@pytest.mark.parametrize("have", ["isopropanol 70 %v/v", "table salt, ethanol 96 %v/v"])
-def test_a_ladder_has_no_bath_that_may_be_lit_unless_allowed(have: str) -> None:
+@pytest.mark.parametrize("bench", ["isopropanol 70 %v/v", "table salt, ethanol 96 %v/v"])
+def test_a_ladder_has_no_bath_that_may_be_lit_unless_allowed(bench: str) -> None:
     """Without leave every alcohol bath stays the margin below its flash point, and what is left out is named."""
     resins = ["PE-HD", "PE-LD", "PP"]
-    found, lit = ladder(resins, have=have), ladder(resins, have=have, allow=[FLASH])
+    found, lit = ladder(resins, bench=bench), ladder(resins, bench=bench, allow=[FLASH])
     flashes = [rung.recipe.flash for rung in found.rungs if rung.recipe]
     assert all(flash > 20.0 + 2 * ROOM.u + MARGIN for flash in flashes)
     assert "may be lit at 20 °C" in found.withheld
@@ -268,7 +268,7 @@ def test_corrections_out_of_reach_are_refused() -> None:
 def test_a_ladder_is_nearly_the_best_pair_there_is() -> None:
     """Two baths found greedily tell at least 98 % of what the best of all pairs on a grid tells."""
     resins = ("PP", "PE-HD", "PS", "PET")
-    found = ladder(resins, have="table salt, CaCl2, ethanol 96 %v/v", steps=2, allow=[FLASH])
+    found = ladder(resins, bench="table salt, CaCl2, ethanol 96 %v/v", steps=2, allow=[FLASH])
     model = model_of(default_reference())
     even = np.array([0.25 if name in resins else 0.0 for name in model.candidates])
     known = PiecePosterior(model, even, ())
@@ -294,9 +294,9 @@ def _float(bath: object) -> TestPlan:
 def test_a_ladder_sorts_and_grows() -> None:
     """More baths never tell less; shares add up; each resin's largest share is where its density lies."""
     resins = ("PP", "PE-HD", "PS", "PET")
-    bits = [ladder(resins, have="table salt, CaCl2.2H2O, ethanol 96 %v/v", steps=steps).bits for steps in (1, 2, 3)]
+    bits = [ladder(resins, bench="table salt, CaCl2.2H2O, ethanol 96 %v/v", steps=steps).bits for steps in (1, 2, 3)]
     assert bits == sorted(bits)
-    found = ladder(resins, have="table salt, CaCl2.2H2O, ethanol 96 %v/v", steps=3)
+    found = ladder(resins, bench="table salt, CaCl2.2H2O, ethanol 96 %v/v", steps=3)
     assert [max(range(4), key=row.__getitem__) for row in found.shares] == [0, 1, 2, 3]
     assert all(math.fsum(row) == pytest.approx(1.0) for row in found.shares)
     assert found.bits < found.unknown == pytest.approx(2.0)
@@ -305,7 +305,7 @@ def test_a_ladder_sorts_and_grows() -> None:
     with pytest.raises(InputError, match="no resin is called 'XX'"):
         ladder(["PP", "XX"])
     with pytest.raises(InputError, match="no bath within reach"):
-        ladder(["PET", "POM"], have="")
+        ladder(["PET", "POM"], bench="")
 
 
 # --- published alcohol-water procedures for telling the polyolefins apart ---
@@ -342,7 +342,7 @@ def test_our_own_ladder_for_the_polyolefins_is_the_published_one() -> None:
     (KATZ); ours needs no oil, and each of ours is within 0.01 g/cm3 of one of those.
     """
     alcohol = from_recipe("isopropanol", 45.5, "%v/v").density
-    found = ladder(["PP", "PE-LD", "PE-HD"], have="isopropanol 70 %v/v, ethanol 96 %v/v", steps=3, allow=[FLASH])
+    found = ladder(["PP", "PE-LD", "PE-HD"], bench="isopropanol 70 %v/v, ethanol 96 %v/v", steps=3, allow=[FLASH])
     ours = [rung.liquid.density for rung in found.rungs]
     assert ours == pytest.approx([0.917, alcohol, 0.998], abs=0.01), KATZ
     order = [max(range(4), key=row.__getitem__) for row in found.shares]

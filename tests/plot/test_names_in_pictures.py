@@ -64,7 +64,7 @@ PICTURES: Final[dict[str, Callable[[Axes, str], object]]] = {
     "standing": lambda axes, name: draw_standing(axes, answer_of(name)),
     "moves": lambda axes, name: draw_moves(axes, answer_of(name)),
     "bath": lambda axes, name: draw_bath_information(
-        axes, ANSWER, have=resinid.Bench(liquids=(resinid.parse_liquid({"density": "1.07 g/cm3", "label": name}),))
+        axes, ANSWER, bench=resinid.Bench(liquids=(resinid.parse_liquid({"density": "1.07 g/cm3", "label": name}),))
     ),
     "mixture of a resin": lambda axes, name: draw_mixture(axes, renamed(name), name, "density"),
     "probabilities of a resin": lambda axes, name: draw_probabilities(
@@ -108,7 +108,7 @@ WRONG: Final[list[tuple[Callable[..., object], tuple[object, ...], dict[str, obj
     (draw_composition, (composition_of("b"),), {"shown": 0}, "shown"),
     (draw_composition, (composition_of("b"),), {"strangers": -1}, "strangers"),
     (draw_pairs, (None,), {}, "found"),
-    (draw_bath_information, (ANSWER,), {"have": 5}, "have"),
+    (draw_bath_information, (ANSWER,), {"bench": 5}, "bench"),
     (draw_bath_information, (ANSWER,), {"allow": "flammable bath"}, "allow"),
     (draw_bath_information, (5,), {}, "answer"),
     (draw_mixture, ("x", "PP", "density"), {}, "table"),

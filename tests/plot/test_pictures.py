@@ -62,7 +62,7 @@ PICTURES: dict[str, Callable[[Axes], Axes]] = {
     "map, untested": lambda axes: draw_property_map(axes, resinid.identify([])),
     "composition": lambda axes: draw_composition(axes, resinid.batch_composition(TOYS)),
     "pairs": lambda axes: draw_pairs(axes, resinid.stock_matrix(bags())),
-    "next bath": lambda axes: draw_bath_information(axes, resinid.identify([]), have="table salt, ethanol 96 %v/v"),
+    "next bath": lambda axes: draw_bath_information(axes, resinid.identify([]), bench="table salt, ethanol 96 %v/v"),
 }
 
 
@@ -173,8 +173,8 @@ def test_the_ellipse_holds_95_per_cent_of_a_normal_reading() -> None:
     """2.4477 standard deviations: the root of the 0.95 quantile of chi-squared with two degrees of freedom (tables)."""
     assert np.exp(-0.5 * 2.4477**2) == pytest.approx(ELLIPSE, rel=2e-4)
     reading = [
-        resinid.observe("density", density="1.050 ± 0.010 g/cm3", mishap=1e-4),
-        resinid.observe("softening", temperature="150 ± 4 degC", mishap=1e-4),
+        resinid.observe("density", density="1.050 ± 0.010 g/cm3", outlier=1e-4),
+        resinid.observe("softening", temperature="150 ± 4 degC", outlier=1e-4),
     ]
     answer = resinid.identify(reading)
     (ellipse,) = drawn(lambda one: draw_property_map(one, answer)).patches
@@ -227,10 +227,10 @@ def test_every_pair_says_its_verdict() -> None:
 
 def test_the_best_bath_is_the_one_that_next_tests_recommends() -> None:
     seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
-    advice = resinid.next_tests(seen, have="ethanol 96 %v/v", by="bits")
+    advice = resinid.next_tests(seen, bench="ethanol 96 %v/v", by="bits")
     best = next(found for found in advice.suggestions if found.plan.recipe is not None)
     assert best.plan.recipe is not None
-    axes = drawn(lambda one: draw_bath_information(one, advice.result, have="ethanol 96 %v/v"))
+    axes = drawn(lambda one: draw_bath_information(one, advice.result, bench="ethanol 96 %v/v"))
     (curve,) = [line for line in axes.lines if np.asarray(line.get_xdata()).size > 10]
     x, y = (np.asarray(part, dtype=float) for part in curve.get_data())
     assert x[y.argmax()] == pytest.approx(best.plan.recipe.liquid.density, abs=0.004)
@@ -246,9 +246,9 @@ def test_fills_lines_and_marks_differ_without_colour() -> None:
 
 
 def test_an_answer_of_another_table_is_refused() -> None:
-    other = dataclasses.replace(cap(), table="0" * 64)
+    other = dataclasses.replace(cap(), reference_digest="0" * 64)
     for draw in (draw_standing, draw_probabilities, draw_moves, draw_property_map, draw_bath_information):
-        with pytest.raises(InputError, match="give that one as table="):
+        with pytest.raises(InputError, match="give that one as reference="):
             draw(Figure().add_subplot(), other)
     with pytest.raises(InputError, match="no measured property"):
         draw_standing(Figure().add_subplot(), cap(), "colour")

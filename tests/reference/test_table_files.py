@@ -54,9 +54,9 @@ def fault(tmp_path: Path, file: str, old: str, new: str) -> str:
 
 
 def test_a_table_of_ones_own_loads_and_scores(tmp_path: Path) -> None:
-    table = load_reference(write(tmp_path / "table"))
-    assert table.symbols == ("XA", "XB")
-    answer = identify([{"test": "float", "liquid": "water", "outcome": "floats"}], table=table, prior="uniform")
+    reference = load_reference(write(tmp_path / "table"))
+    assert reference.symbols == ("XA", "XB")
+    answer = identify([{"test": "float", "liquid": "water", "outcome": "floats"}], reference=reference, prior="uniform")
     assert answer.leader == "XA"
 
 
@@ -144,12 +144,12 @@ def test_a_byte_order_mark_is_no_fault(tmp_path: Path) -> None:
 
 def test_ours_is_extended_by_a_folder(tmp_path: Path) -> None:
     """Lines of another folder are added; a resin, variant or source of the same name replaces ours."""
-    table = default_reference()
-    longer = table.extended(write(tmp_path / "table"))
-    assert longer.symbols == (*table.symbols, "XA", "XB")
-    assert len(longer.statements) == len(table.statements) + 3
-    assert longer != table
-    answer = identify([{"test": "density", "density": "0.91 ± 0.005 g/cm3"}], table=longer)
+    reference = default_reference()
+    longer = reference.extended(write(tmp_path / "table"))
+    assert longer.symbols == (*reference.symbols, "XA", "XB")
+    assert len(longer.statements) == len(reference.statements) + 3
+    assert longer != reference
+    answer = identify([{"test": "density", "density": "0.91 ± 0.005 g/cm3"}], reference=longer)
     assert "XA" in answer.resins
 
 

@@ -21,10 +21,10 @@ def without_own_density(resin: str, variant: str) -> ReferenceTable:
     return replace(TABLE, statements=kept, digest=f"no density of {resin} {variant}")
 
 
-def derived(table: ReferenceTable, resin: str, variant: str) -> float:
+def derived(reference: ReferenceTable, resin: str, variant: str) -> float:
     """Return the mean derived density of a filled variant [g/cm3]."""
-    found = next(v for v in table.variants if (v.resin, v.name) == (resin, variant))
-    return math.fsum(n.weight * math.exp(n.mean) for n in mixture(table, found, "density").normals)
+    found = next(v for v in reference.variants if (v.resin, v.name) == (resin, variant))
+    return math.fsum(n.weight * math.exp(n.mean) for n in mixture(reference, found, "density").normals)
 
 
 @pytest.mark.parametrize(

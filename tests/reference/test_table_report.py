@@ -86,7 +86,7 @@ def test_processes_are_read_from_the_condition() -> None:
 def test_leaving_a_row_out_is_what_rebuilding_gives() -> None:
     """The copies that stand for tables short of one row score as those tables do."""
     piece = PIECES[0]
-    answer = identify(piece.observations, table=TABLE)
+    answer = identify(piece.observations, reference=TABLE)
     before = dict(zip(answer.resins, answer.probability, strict=True))
     found = sorted(influences(TABLE, piece), key=lambda one: -one.variation)
     for one in (found[0], found[len(found) // 2]):
@@ -96,7 +96,7 @@ def test_leaving_a_row_out_is_what_rebuilding_gives() -> None:
             behaviours=tuple(row for row in TABLE.behaviours if row is not one.row),
             digest=f"without {one.row}",
         )
-        rebuilt = identify(piece.observations, table=shorter)
+        rebuilt = identify(piece.observations, reference=shorter)
         after = dict(zip(rebuilt.resins, rebuilt.probability, strict=True))
         variation = sum(abs(after[name] - chance) for name, chance in before.items()) / 2
         assert one.variation == pytest.approx(variation, abs=1e-3)

@@ -48,10 +48,10 @@ def test_no_published_grade_counts_as_little_as_memory() -> None:
     assert min(DOUBT[grade] for grade in UNSOURCED) > max(DOUBT[grade] for grade in published)
 
 
-def normals_of(table: ReferenceTable, row: Statement) -> list[Normal]:
+def normals_of(reference: ReferenceTable, row: Statement) -> list[Normal]:
     """Return the normals that a statement is part of in its own variant."""
-    variant = next(v for v in table.variants if (v.resin, v.name) == (row.resin, row.variant))
-    found = [mixture(table, variant, name) for name in RULES]
+    variant = next(v for v in reference.variants if (v.resin, v.name) == (row.resin, row.variant))
+    found = [mixture(reference, variant, name) for name in RULES]
     return [normal for one in found for normal in one.normals if normal.statement == row]
 
 
@@ -61,15 +61,15 @@ def test_a_statement_from_memory_weighs_less_and_is_wider(row: Statement) -> Non
     """Were a printed statement only remembered, its share would not grow and its spread would."""
     recalled = replace(row, obtained="memory")
     statements = tuple(recalled if other is row else other for other in TABLE.statements)
-    table = replace(TABLE, statements=statements, digest=f"{row!r} from memory")
-    for before, after in zip(normals_of(TABLE, row), normals_of(table, recalled), strict=True):
+    reference = replace(TABLE, statements=statements, digest=f"{row!r} from memory")
+    for before, after in zip(normals_of(TABLE, row), normals_of(reference, recalled), strict=True):
         assert after.weight <= before.weight * (1 + 1e-12)
         assert after.sd > before.sd
 
 
-def spread(table: ReferenceTable, row: Behaviour) -> NDArray[np.float64]:
-    latent = observed(row.aspect).latent(table)
-    place = next(i for i, variant in enumerate(table.variants) if variant.resin == row.resin)
+def spread(reference: ReferenceTable, row: Behaviour) -> NDArray[np.float64]:
+    latent = observed(row.aspect).latent(reference)
+    place = next(i for i, variant in enumerate(reference.variants) if variant.resin == row.resin)
     out: NDArray[np.float64] = latent.mass[place]
     return out
 

@@ -53,18 +53,18 @@ def test_what_bears_on_heating_is_never_cut(*, last: bool) -> None:
     for said in ("copper wire: no green", "burn smell: styrene", "marked &gt;ABS-FR(17)&lt;"):
         assert said in page
     assert "more are not shown" in page
-    table = observations_table(answer, 4)
-    assert table is not None
-    places = [int("".join(row[0].itertext()).removeprefix("x")) for row in list(table.iter("tr"))[1:]]
+    reference = observations_table(answer, 4)
+    assert reference is not None
+    places = [int("".join(row[0].itertext()).removeprefix("x")) for row in list(reference.iter("tr"))[1:]]
     assert len(places) == len(HOT) + 2, "some room is left for the others"
     assert places == sorted(places)
 
 
 def test_one_outcome_often_seen_does_not_fill_the_page() -> None:
     answer = resinid.identify([*HOT[:1] * 30, *STYRENE], allow=["copper wire"])
-    table = observations_table(answer, 4)
-    assert table is not None
-    assert len(list(table.iter("tr"))) == 1 + 4
+    reference = observations_table(answer, 4)
+    assert reference is not None
+    assert len(list(reference.iter("tr"))) == 1 + 4
 
 
 def test_the_text_shows_the_cautions_of_the_baths(capsys: pytest.CaptureFixture[str]) -> None:

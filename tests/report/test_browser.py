@@ -156,7 +156,7 @@ def test_what_is_printed_is_all_there(page: Page) -> None:
         "Evidence",
         "What to do next",
         "Sources",
-        answer.table,
+        answer.reference_digest,
         answer.piece,
     ):
         assert part in text

@@ -34,7 +34,13 @@ def test_a_sheet_holds_what_a_bench_needs() -> None:
     assert [text for level, text in headings if level == "2"] == [
         "Answer", "Cautions", "Evidence", "What to do next", "Sources",
     ]  # fmt: skip
-    for part in (answer.leader, answer.heat.verdict, answer.table, f"resinid {answer.version}", 'role="img"'):
+    for part in (
+        answer.leader,
+        answer.heat.verdict,
+        answer.reference_digest,
+        f"resinid {answer.version}",
+        'role="img"',
+    ):
         assert part in page
     for caution in answer.heat.cautions:
         assert caution in page.replace("&amp;", "&")
@@ -52,11 +58,11 @@ def test_a_sheet_asks_for_the_table_it_was_made_with(tmp_path: Path) -> None:
     (tmp_path / "sources.csv").write_text(
         "key,citation,year,kind,url,read,note\nown,Our own sheet,2026,data sheet,,read,\n", encoding="utf-8"
     )
-    table = TABLE.extended(tmp_path)
-    answer = resinid.identify([*FLOATS], table=table)
-    with pytest.raises(InputError, match="give that one as table="):
+    reference = TABLE.extended(tmp_path)
+    answer = resinid.identify([*FLOATS], reference=reference)
+    with pytest.raises(InputError, match="give that one as reference="):
         bench_sheet(answer)
-    assert table.digest in bench_sheet(answer, table=table)
+    assert reference.digest in bench_sheet(answer, reference=reference)
 
 
 @pytest.mark.parametrize(
@@ -82,7 +88,9 @@ def test_a_hot_test_is_no_leave_to_heat_the_piece() -> None:
     said = "the piece itself must not be heated"
     answer = cap()
     by_eye = ("article", "process", "mark", "transparency", "surface_feel", "drop_sound", "scratch_fingernail")
-    advice = resinid.next_tests(answer.observations[:2], have="hot plate 250 degC", allow=["hot plate"], without=by_eye)
+    advice = resinid.next_tests(
+        answer.observations[:2], bench="hot plate 250 degC", allow=["hot plate"], without=by_eye
+    )
     assert advice.best is not None
     assert advice.best.plan.hazard == "hot plate"
     assert not advice.result.heat.allowed
@@ -118,7 +126,7 @@ def test_a_span_holds_the_share_of_pieces_it_says() -> None:
 def test_a_normal_reading_agrees_with_its_95_per_cent_limits() -> None:
     """1.96 standard deviations (standard table of the normal distribution); 0.1465 is exp(-1.96^2/2)."""
     assert pytest.approx(np.exp(-0.5 * 1.959964**2), rel=1e-5) == AGREES
-    observations = [resinid.observe("density", density="1.050 ± 0.010 g/cm3", mishap=1e-4)]
+    observations = [resinid.observe("density", density="1.050 ± 0.010 g/cm3", outlier=1e-4)]
     found = drawn_reading(observations, "density", TABLE)
     assert found is not None
     # The method adds 0.02 % for temperature and handling; the grid's steps are read off between nodes.

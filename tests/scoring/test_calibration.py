@@ -11,7 +11,7 @@ from strategies import written
 from strays import pieces
 
 from resinid import default_reference, identify, observe
-from resinid.methods.float_test.method import IF_MISHAP
+from resinid.methods.float_test.method import OUTLIER_LIKELIHOODS
 from resinid.scoring.prior import UNLISTED, chernoff_point, prior_of
 
 if TYPE_CHECKING:
@@ -58,20 +58,20 @@ def bench(rng: np.random.Generator, variant: Variant) -> list[Observation]:
             bath = 0.9982 if kind == "water" else 1.2009
             outcome = "sinks" if density + 0.0015 * rng.standard_normal() > bath else "floats"
             if botched:
-                outcome = str(rng.choice(list(IF_MISHAP), p=list(IF_MISHAP.values())))
+                outcome = str(rng.choice(list(OUTLIER_LIKELIHOODS), p=list(OUTLIER_LIKELIHOODS.values())))
             made.append(observe("float", liquid=liquid, outcome=outcome))
     return made
 
 
 def scored(population: NDArray[np.float64], stream: int) -> dict[str, tuple[float, float]]:
     """Return log loss and expected calibration error of the leading answer, by prior."""
-    table = default_reference()
+    reference = default_reference()
     rng = np.random.default_rng(stream)
     loss: dict[str, list[float]] = {prior: [] for prior in PRIORS}
     claims: dict[str, list[tuple[float, bool]]] = {prior: [] for prior in PRIORS}
     for _ in range(PIECES):
-        resin = table.symbols[rng.choice(len(population), p=population)]
-        own = [variant for variant in table.variants if variant.resin == resin]
+        resin = reference.symbols[rng.choice(len(population), p=population)]
+        own = [variant for variant in reference.variants if variant.resin == resin]
         variant = own[rng.choice(len(own), p=[v.weight for v in own])]
         made = bench(rng, variant)
         for prior in PRIORS:
@@ -97,9 +97,9 @@ def test_default_prior_has_the_smallest_worst_regret(capsys: pytest.CaptureFixtu
     the default was chosen for. Where the prior is the population, the stated
     probabilities are right to within the noise of the simulation.
     """
-    table = default_reference()
+    reference = default_reference()
     names = ("uniform", "us-municipal-waste", "europe-demand")
-    results = {name: scored(prior_of(table, name)[:-1] / (1 - UNLISTED), 7) for name in names}
+    results = {name: scored(prior_of(reference, name)[:-1] / (1 - UNLISTED), 7) for name in names}
     regret = {prior: max(row[prior][0] - row[name][0] for name, row in results.items()) for prior in PRIORS}
     with capsys.disabled():
         print(f"\nlog loss / expected calibration error of {PIECES} simulated pieces, one to four tests each")

@@ -35,8 +35,8 @@ class Twin:
     name: str
     depends: tuple[Dependence, ...] = ()
 
-    def latent(self, table: ReferenceTable) -> Latent:
-        return CategoricalProperty("snap", WORDS).latent(table)
+    def latent(self, reference: ReferenceTable) -> Latent:
+        return CategoricalProperty("snap", WORDS).latent(reference)
 
 
 def seen(share: float, outcome: str = "creases") -> tuple[Observation, Observation]:
@@ -97,7 +97,9 @@ def test_what_each_changed_is_what_it_changed(one: str, other: str, share: float
     answer = identify(given_, prior="uniform")
     for index in range(3):
         rest = identify([*given_[:index], *given_[index + 1 :]], prior="uniform")
-        for resin, probability, factor in zip(answer.resins, answer.probability, answer.factors[index], strict=True):
+        for resin, probability, factor in zip(
+            answer.resins, answer.probability, answer.log_factors[index], strict=True
+        ):
             assert np.log(probability) - factor == pytest.approx(np.log(rest[resin]), abs=1e-6)
 
 
@@ -116,7 +118,7 @@ def test_repeated_and_dependent_by_hand() -> None:
         total = np.ones(len(model.rows) + 1)
         for term, count, exponent in ((one, ones, power), (other, others, power), (density, densities, 1.0)):
             latent = model.latent(term.observes)
-            robust = (1 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
+            robust = (1 - term.outlier) * term.likelihood(latent.values, None) + term.outlier * term.outlier_likelihood
             total *= (latent.mass @ robust**count) ** exponent
         return np.asarray(np.log(total @ model.gathering))
 
@@ -142,11 +144,11 @@ def test_it_is_foreseen_too() -> None:
         @dataclass(frozen=True, slots=True)
         class Planned(type(second)):  # type: ignore[misc]  # because the class is made in a function
             @classmethod
-            def plans(cls, have: object) -> object:  # noqa: ARG003 - because nothing is needed
+            def plans(cls, bench: object) -> object:  # noqa: ARG003 - because nothing is needed
                 yield cls.plan("do it", 1.0, ("one", "two"), needs=(), caution="")
 
         method = Method("twin", "1", "Twin.", "", ("invented",), (type(first), Planned))
-        advice = next_tests([first], have="", methods=[method], prior="uniform")
+        advice = next_tests([first], bench="", methods=[method], prior="uniform")
         return next(found.bits for found in advice.suggestions if found.plan.test == "second")
 
     assert 0 < bits(1.0) < bits(0.5) < bits(0.0)

@@ -17,8 +17,8 @@ from strays import pieces
 from resinid import InputError, default_reference, identify, observe, parse_liquid
 from resinid.methods.displacement.method import AIR
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, WETTING
-from resinid.methods.float_test.method import HOVER, IF_MISHAP, JUDGEMENT
-from resinid.methods.float_test.method import MISHAP as FLOAT_MISHAP
+from resinid.methods.float_test.method import HOVER, JUDGEMENT, OUTLIER_LIKELIHOODS
+from resinid.methods.float_test.method import OUTLIER as FLOAT_OUTLIER
 from resinid.reference.mixture import mixture
 from resinid.scoring.engine import Model
 from resinid.scoring.integrals import COMMON
@@ -26,7 +26,7 @@ from resinid.scoring.integrals import COMMON
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation
 
-MISHAP = 1 - 0.97**3
+OUTLIER = 1 - 0.97**3
 
 Array = NDArray[np.float64]
 Likelihood = Callable[[float], float]
@@ -34,12 +34,12 @@ Likelihood = Callable[[float], float]
 
 def brute_force(resin: str, robust: Likelihood, sharp: list[float]) -> float:
     """Evidence for a resin by adaptive quadrature over its mixture of log-normals, component by component."""
-    table = default_reference()
+    reference = default_reference()
     total = 0.0
-    for variant in table.variants:
+    for variant in reference.variants:
         if variant.resin != resin:
             continue
-        for normal in pieces(table, variant, "density").normals:
+        for normal in pieces(reference, variant, "density").normals:
             low, high = math.exp(normal.mean - 10 * normal.sd), math.exp(normal.mean + 10 * normal.sd)
             points = [p for p in sharp if low < p < high]
 
@@ -67,7 +67,7 @@ def test_measured_density(resin: str, density: float, u: float) -> None:
     own = math.hypot(u, 0.0002 * density)
 
     def robust(x: float) -> float:
-        return (1 - MISHAP) * NormalDist(x, own).pdf(density) + MISHAP / density / BOTCHED_RANGE
+        return (1 - OUTLIER) * NormalDist(x, own).pdf(density) + OUTLIER / density / BOTCHED_RANGE
 
     made = [observe("density", density=f"{density!r} ± {u!r} g/cm3")]
     sharp = [density + k * own for k in (-6, -3, -1, 0, 1, 3, 6)]
@@ -113,18 +113,18 @@ def test_ten_floats_in_one_jug(resin: str, outcome: str) -> None:
     gauss = weights * 6.0 * stats.norm.pdf(errors)
 
     def robust(x: float) -> float:
-        bad, common = IF_MISHAP[outcome], COMMON * FLOAT_MISHAP
-        rest = (FLOAT_MISHAP - common) / (1 - common)
+        bad, common = OUTLIER_LIKELIHOODS[outcome], COMMON * FLOAT_OUTLIER
+        rest = (FLOAT_OUTLIER - common) / (1 - common)
         one = (1 - rest) * step(x, outcome, jug.density + jug.u * errors) + rest * bad
         return (1 - common) * float(gauss @ one**10) + common * bad**10
 
     made = [observe("float", liquid=jug, outcome=outcome) for _ in range(10)]
-    table = default_reference()
+    reference = default_reference()
     total = 0.0
-    for variant in table.variants:
+    for variant in reference.variants:
         if variant.resin != resin:
             continue
-        for normal in pieces(table, variant, "density").normals:
+        for normal in pieces(reference, variant, "density").normals:
             grid = np.linspace(normal.mean - 8 * normal.sd, normal.mean + 8 * normal.sd, 241)
             values = np.array([robust(math.exp(y)) for y in grid]) * stats.norm.pdf(grid, normal.mean, normal.sd)
             total += variant.weight * normal.weight * float(integrate.simpson(values, x=grid))
@@ -137,7 +137,7 @@ def test_repeating_a_displacement_as_floats_does_not_sharpen() -> None:
     The displacement puts the piece at the jug's density. Of two resins on either
     side, ten floats can then at most say that the piece is lighter than the jug:
     the odds move by the ratio of each resin's share below it, here computed by
-    brute force with scipy, mishaps and the jug's own error included. The naive
+    brute force with scipy, outliers and the jug's own error included. The naive
     product of eleven independent evidences goes far beyond.
     """
     jug = parse_liquid("ethanol 48 %v/v at 20 ± 0.5 degC")
@@ -152,14 +152,14 @@ def test_repeating_a_displacement_as_floats_does_not_sharpen() -> None:
 
     errors = np.linspace(-6, 6, 481)
     gauss = stats.norm.pdf(errors) * (errors[1] - errors[0])
-    common = COMMON * FLOAT_MISHAP
-    rest = (FLOAT_MISHAP - common) / (1 - common)
+    common = COMMON * FLOAT_OUTLIER
+    rest = (FLOAT_OUTLIER - common) / (1 - common)
 
     def robust(x: float) -> float:
         own = math.hypot(0.004, 0.0002 * jug.density)
-        one = (1 - rest) * step(x, "floats", jug.density + jug.u * errors) + rest * IF_MISHAP["floats"]
-        ten = (1 - common) * float(gauss @ one**10) + common * IF_MISHAP["floats"] ** 10
-        near = (1 - MISHAP) * NormalDist(x, own).pdf(jug.density) + MISHAP / jug.density / BOTCHED_RANGE
+        one = (1 - rest) * step(x, "floats", jug.density + jug.u * errors) + rest * OUTLIER_LIKELIHOODS["floats"]
+        ten = (1 - common) * float(gauss @ one**10) + common * OUTLIER_LIKELIHOODS["floats"] ** 10
+        near = (1 - OUTLIER) * NormalDist(x, own).pdf(jug.density) + OUTLIER / jug.density / BOTCHED_RANGE
         return ten * near
 
     sharp = [jug.density + k * 0.001 for k in range(-12, 13, 2)]
@@ -172,17 +172,17 @@ def test_repeating_a_displacement_as_floats_does_not_sharpen() -> None:
 
 def test_shared_thermometer() -> None:
     """Two readings of one thermometer tell less than two of two thermometers, and as quadrature says."""
-    # A stated chance of a mishap, for with a greater one the far ends are those of mishaps.
-    reading: dict[str, Any] = {"temperature": "130 ± 1 degC", "u_thermometer": "5 delta_degC", "mishap": 0.04}
+    # A stated chance of an outlier, for with a greater one the far ends are those of outliers.
+    reading: dict[str, Any] = {"temperature": "130 ± 1 degC", "u_thermometer": "5 delta_degC", "outlier": 0.04}
     same = [observe("softening", **reading) for _ in range(2)]
     other = [same[0], observe("softening", **reading, thermometer="b")]
     values = np.linspace(100.0, 160.0, 25)
     term = same[0].term()
     errors = np.linspace(-7, 7, 1401)[:, None]
     weights = stats.norm.pdf(errors) * (errors[1] - errors[0])
-    robust = (1 - term.mishap) * term.likelihood(values, errors) + term.mishap * term.if_mishap
+    robust = (1 - term.outlier) * term.likelihood(values, errors) + term.outlier * term.outlier_likelihood
     shared = (weights * robust**2).sum(axis=0)
-    alone = (1 - term.mishap) * term.likelihood(values, None) + term.mishap * term.if_mishap
+    alone = (1 - term.outlier) * term.likelihood(values, None) + term.outlier * term.outlier_likelihood
     np.testing.assert_allclose((weights * robust).sum(axis=0), alone, rtol=1e-6)
     assert shared[0] / shared[12] > (alone[0] / alone[12]) ** 2, "sharing an error widens"
     assert identify(same)["PE-HD"] < identify(other)["PE-HD"]
@@ -200,8 +200,8 @@ def test_a_contradicted_observation_is_named() -> None:
     answer = identify([*good, wrong])
     assert answer.leader == "PE-HD"
     assert answer.disagreeing == (4,)
-    assert answer.mishap[4] > 0.95
-    assert max(answer.mishap[:4]) < 0.5
+    assert answer.outlier[4] > 0.95
+    assert max(answer.outlier[:4]) < 0.5
 
 
 def test_a_hundred_contradictions_stay_finite() -> None:
@@ -210,7 +210,7 @@ def test_a_hundred_contradictions_stay_finite() -> None:
     made += [observe("density", density=f"{0.9 + 0.01 * i} ± 0.0002 g/cm3") for i in range(40)]
     answer = identify(made)
     assert math.fsum(answer.probability) == pytest.approx(1.0)
-    assert all(math.isfinite(value) for row in answer.factors for value in row)
+    assert all(math.isfinite(value) for row in answer.log_factors for value in row)
     with pytest.raises(InputError, match="one more than the 100 allowed"):
         identify([*made, made[0]])
 
@@ -219,32 +219,34 @@ def test_a_hundred_contradictions_stay_finite() -> None:
 def test_sources_are_those_of_the_statements(latent: str) -> None:
     """What a resin's scores rest on is what its mixtures rest on; nothing stands behind "none of these"."""
     model = Model(default_reference())
-    unstated = []
-    for index, symbol in enumerate(model.table.symbols):
-        own = [mixture(model.table, variant, latent) for variant in model.table.variants if variant.resin == symbol]
+    no_data = []
+    for index, symbol in enumerate(model.reference.symbols):
+        own = [
+            mixture(model.reference, variant, latent) for variant in model.reference.variants if variant.resin == symbol
+        ]
         assert model.sources(latent, index) == {normal.source for found in own for normal in found.normals}
         if not any(found.normals or found.never for found in own):
-            unstated.append(symbol)
-    assert model.unstated(latent) == tuple(unstated)
-    assert model.sources(latent, len(model.table.symbols)) == frozenset()
-    assert any(model.sources(latent, index) for index in range(len(model.table.symbols)))
+            no_data.append(symbol)
+    assert model.no_data(latent) == tuple(no_data)
+    assert model.sources(latent, len(model.reference.symbols)) == frozenset()
+    assert any(model.sources(latent, index) for index in range(len(model.reference.symbols)))
 
 
 def test_variants_of_every_resin() -> None:
     """Each resin's own variants and no other, most probable first, their shares by hand; none of "none of these"."""
-    table = default_reference()
-    model = Model(table)
+    reference = default_reference()
+    model = Model(reference)
     term = observe("density", density="1.02 ± 0.03 g/cm3").term()
     evidence = model.evidence([term])
     latent = model.latent("density")
-    robust = (1 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
-    for index, symbol in enumerate(model.table.symbols):
+    robust = (1 - term.outlier) * term.likelihood(latent.values, None) + term.outlier * term.outlier_likelihood
+    for index, symbol in enumerate(model.reference.symbols):
         found = model.variants_of(index, evidence)
-        shares = dict.fromkeys((v.name for v in table.variants if v.resin == symbol), 0.0)
+        shares = dict.fromkeys((v.name for v in reference.variants if v.resin == symbol), 0.0)
         for row, variant in enumerate(model.rows):
             if variant.resin == symbol:
                 shares[variant.name] += float(latent.mass[row] @ robust) * float(model.gathering[row, index])
         total = sum(shares.values())
         assert dict(found) == pytest.approx({name: share / total for name, share in shares.items()}, rel=1e-9)
         assert [share for _, share in found] == sorted((share for _, share in found), reverse=True)
-    assert model.variants_of(len(table.symbols), evidence) == ()
+    assert model.variants_of(len(reference.symbols), evidence) == ()

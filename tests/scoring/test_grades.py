@@ -74,7 +74,7 @@ def test_slope_of_branched_polyethylene_is_that_of_printed_limits() -> None:
 
 def published(name: str, sharp: tuple[float, float] | None) -> tuple[Latent, Latent]:
     """Return a latent as published and split into grades."""
-    whole = observed(name).latent(LINKED.table) if sharp is None else refined(LINKED.table, name, [sharp])
+    whole = observed(name).latent(LINKED.reference) if sharp is None else refined(LINKED.reference, name, [sharp])
     return whole, graded(whole, LINKED.grades)
 
 
@@ -138,7 +138,7 @@ def joint(variant: Variant, density: Term, softening: Term) -> float:
         good = term.likelihood(np.exp(x) if name == "density" else x, None)
         step = np.full(x.size, x[1] - x[0])
         axes.append((rank, chance * good * step))
-    index = LINKED.table.variants.index(variant)
+    index = LINKED.reference.variants.index(variant)
     strength = dict(LINKED.grades.strength)[index]
     total = (1 - strength) * axes[0][1].sum() * axes[1][1].sum()
     for k in range(COUNT):
@@ -168,7 +168,7 @@ def test_both_properties_against_numerical_integration(resin: str, density: floa
         observe("density", density=f"{density} ± 0.003 g/cm3"),
         observe("softening", temperature=f"{softening} ± 3 degC"),
     ]
-    terms = [replace(observation.term(), mishap=1e-12) for observation in made]
+    terms = [replace(observation.term(), outlier=1e-12) for observation in made]
     found = math.exp(LINKED.evidence(terms).log[LINKED.candidates.index(resin)])
     solid = [v for v in CHOSEN if v.resin == resin]
     expected = sum(v.weight * joint(v, *terms) for v in solid)
@@ -183,23 +183,23 @@ def test_shares_are_reported_by_published_variant() -> None:
     assert {name for name, _ in found} == {"natural", "white", "black"}
     assert len(found) == 3
     assert math.fsum(share for _, share in found) == pytest.approx(1.0)
-    assert LINKED.table.variants == PLAIN.table.variants
+    assert LINKED.reference.variants == PLAIN.reference.variants
     assert LINKED.sources("density", 0) == PLAIN.sources("density", 0)
-    assert LINKED.unstated("density") == PLAIN.unstated("density")
+    assert LINKED.no_data("density") == PLAIN.no_data("density")
 
 
 def test_no_slope_no_grades() -> None:
     """Only what the table states a slope for is split; foams, whose density is their gas, are not."""
-    split = {(LINKED.table.variants[i].resin, LINKED.table.variants[i].name) for i, _ in LINKED.grades.strength}
+    split = {(LINKED.reference.variants[i].resin, LINKED.reference.variants[i].name) for i, _ in LINKED.grades.strength}
     assert split == {(v.resin, v.name) for v in CHOSEN}
-    assert grades(PLAIN.table).strength == ()
+    assert grades(PLAIN.reference).strength == ()
     assert len(PLAIN.rows) == len(TABLE.variants)
 
 
 @pytest.mark.parametrize("index", [i for i, _ in LINKED.grades.strength])
 def test_strength_gives_the_rank_correlation_of_two_normals(index: int) -> None:
     """Grades of that strength have the rank correlation of a normal pair of the stated correlation, from draws."""
-    r = correlation(TABLE, LINKED.table.variants[index])
+    r = correlation(TABLE, LINKED.reference.variants[index])
     first, second = np.random.default_rng(73).standard_normal((2, 200_000))
     expected = stats.spearmanr(first, r * first + math.sqrt(1.0 - r * r) * second).statistic
     # The rank of a triangle's own draws, by plain sums: as it would be with a strength of one.
@@ -214,9 +214,11 @@ def test_a_link_cannot_be_more_than_whole() -> None:
     """However steep a slope an own table states, no grade has less than nothing, and something else plays a part."""
     crystals = tuple(replace(c, melting_slope=c.melting_slope and 20 * c.melting_slope) for c in TABLE.crystals)
     steep = Model(replace(TABLE, crystals=crystals, digest="steep"))
-    assert {variant.resin for variant in CHOSEN} == {steep.table.variants[i].resin for i, _ in steep.grades.strength}
+    assert {variant.resin for variant in CHOSEN} == {
+        steep.reference.variants[i].resin for i, _ in steep.grades.strength
+    }
     assert max(strength for _, strength in steep.grades.strength) == 1.0
-    assert all(0.6 < correlation(steep.table, variant) < 1.0 for variant in CHOSEN)
+    assert all(0.6 < correlation(steep.reference, variant) < 1.0 for variant in CHOSEN)
     for name in ("density", "softening_temperature"):
         assert (steep.latent(name).mass >= 0).all()
         np.testing.assert_allclose(steep.latent(name).mass.sum(axis=1), 1.0, atol=1e-12)
@@ -227,16 +229,16 @@ def test_a_filler_that_narrows_the_density_does_not_strengthen_the_link() -> Non
     base = next(v for v in TABLE.variants if v.resin == "PE-HD")
     filled = next(v for v in CHOSEN if v.resin == "PE-HD" and v.filler)
     exact = replace(filled, load_low=30.0, load_high=30.0)
-    table = replace(TABLE, variants=tuple(exact if v == filled else v for v in TABLE.variants), digest="exact load")
-    spreads = [np.diff(np.interp([0.1587, 0.8413], *ranks_of(table, v)[::-1]))[0] for v in (base, exact)]
+    reference = replace(TABLE, variants=tuple(exact if v == filled else v for v in TABLE.variants), digest="exact load")
+    spreads = [np.diff(np.interp([0.1587, 0.8413], *ranks_of(reference, v)[::-1]))[0] for v in (base, exact)]
     assert spreads[1] < 0.95 * spreads[0]
-    same_melt = mixture(table, exact, "softening_temperature") == mixture(table, base, "softening_temperature")
+    same_melt = mixture(reference, exact, "softening_temperature") == mixture(reference, base, "softening_temperature")
     assert same_melt
-    assert correlation(table, exact) == pytest.approx(correlation(table, base), rel=1e-12)
+    assert correlation(reference, exact) == pytest.approx(correlation(reference, base), rel=1e-12)
 
 
-def ranks_of(table: ReferenceTable, variant: Variant) -> tuple[Array, Array]:
-    normals = mixture(table, variant, "density").normals
+def ranks_of(reference: ReferenceTable, variant: Variant) -> tuple[Array, Array]:
+    normals = mixture(reference, variant, "density").normals
     x = np.linspace(min(n.mean - 6 * n.sd for n in normals), max(n.mean + 6 * n.sd for n in normals), 4001)
     return x, np.asarray(sum(n.weight * stats.norm.cdf(x, n.mean, n.sd) for n in normals))
 
@@ -297,14 +299,14 @@ def posterior(model: Model, observations: list[Observation], prior: Array) -> Ar
     return out
 
 
-def compared(bench: Bench, pieces: int, rng: np.random.Generator, table: ReferenceTable) -> Array:
+def compared(bench: Bench, pieces: int, rng: np.random.Generator, reference: ReferenceTable) -> Array:
     """Return log loss and hit of the unlinked and the linked model for each piece, shape (pieces, 4)."""
-    prior = prior_of(table, "default")
-    resins = [table.symbols.index(symbol) for symbol in POLYETHYLENES]
+    prior = prior_of(reference, "default")
+    resins = [reference.symbols.index(symbol) for symbol in POLYETHYLENES]
     out = np.empty((pieces, 4))
     for row in out:
         resin = int(rng.choice(resins, p=prior[resins] / prior[resins].sum()))
-        own = [v for v in CHOSEN if v.resin == table.symbols[resin]]
+        own = [v for v in CHOSEN if v.resin == reference.symbols[resin]]
         weights = np.array([v.weight for v in own])
         made = bench.piece(rng, own[int(rng.choice(len(own), p=weights / weights.sum()))])
         for place, model in enumerate((PLAIN, LINKED)):

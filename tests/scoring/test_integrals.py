@@ -24,13 +24,13 @@ JUG = {"density": "1.06 ± 0.004 g/cm3"}
 
 
 def summed(terms: list[Term], values: Array, steps: int = 400) -> Array:
-    """Product of terms that share an error and have one chance of a mishap, a quarter of it common, by a fine sum."""
+    """Product of terms that share an error and have one chance of an outlier, a quarter of it common, by a fine sum."""
     error = np.linspace(-8.0, 8.0, steps + 1)[:, None]
     weight = stats.norm.pdf(error) * (error[1] - error[0])
-    common = 0.25 * terms[0].mishap
-    own = (terms[0].mishap - common) / (1.0 - common)
-    logs = sum(np.log((1.0 - own) * term.likelihood(values, error) + own * term.if_mishap) for term in terms)
-    botched = math.prod(term.if_mishap for term in terms)
+    common = 0.25 * terms[0].outlier
+    own = (terms[0].outlier - common) / (1.0 - common)
+    logs = sum(np.log((1.0 - own) * term.likelihood(values, error) + own * term.outlier_likelihood) for term in terms)
+    botched = math.prod(term.outlier_likelihood for term in terms)
     out: Array = (1.0 - common) * (weight * np.exp(logs)).sum(axis=0) + common * botched
     return out
 
@@ -50,11 +50,11 @@ def test_one_observation_alone(made: Observation) -> None:
     model = model_of(default_reference())
     latent = model.latent("density")
     good = term.likelihood(latent.values, None)
-    expected = latent.mass @ ((1.0 - term.mishap) * good + term.mishap * term.if_mishap) @ model.gathering
+    expected = latent.mass @ ((1.0 - term.outlier) * good + term.outlier * term.outlier_likelihood) @ model.gathering
     found = model.evidence([term])
     np.testing.assert_allclose(np.exp(found.log), expected, rtol=1e-12)
     np.testing.assert_allclose(found.without[0], 0.0, atol=1e-12)
-    np.testing.assert_allclose(found.mishap[0], term.mishap * term.if_mishap / expected, rtol=1e-12)
+    np.testing.assert_allclose(found.outlier[0], term.outlier * term.outlier_likelihood / expected, rtol=1e-12)
 
 
 def test_leaving_one_out_is_being_without_it() -> None:
@@ -66,23 +66,23 @@ def test_leaving_one_out_is_being_without_it() -> None:
     seen = [
         observe("float", liquid=JUG, outcome="floats"),
         observe("softening", temperature="131 ± 4 degC"),
-        observe("float", liquid=JUG, outcome="sinks", mishap=0.1),
+        observe("float", liquid=JUG, outcome="sinks", outlier=0.1),
         observe("float", liquid="water", outcome="sinks"),
         observe("density", density="1.03 ± 0.02 g/cm3"),
         observe("feel", outcome="rigid"),
-        observe("float", liquid=JUG, outcome="floats", mishap=0.02),
+        observe("float", liquid=JUG, outcome="floats", outlier=0.02),
     ]
     terms = [each.term() for each in seen]
     model = model_of(default_reference())
     found = model.evidence(terms)
-    assert found.without.shape == found.mishap.shape == (len(terms), len(model.candidates))
+    assert found.without.shape == found.outlier.shape == (len(terms), len(model.candidates))
     assert found.rows.shape == (len(model.rows),)
     for index, term in enumerate(terms):
         rest = model.evidence([*terms[:index], *terms[index + 1 :]]).log
         np.testing.assert_allclose(found.without[index], rest, atol=1e-9)
         if index in {1, 3, 4, 5}:
-            chance = term.mishap * term.if_mishap * np.exp(rest - found.log)
-            np.testing.assert_allclose(found.mishap[index], chance, rtol=1e-9)
+            chance = term.outlier * term.outlier_likelihood * np.exp(rest - found.log)
+            np.testing.assert_allclose(found.outlier[index], chance, rtol=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -117,15 +117,15 @@ def test_weighings_in_one_jug_by_a_fine_sum(count: int, u: float, weighed: float
 
 def test_ninety_weighings_in_one_jug_stay_in_range() -> None:
     """The log of a product of readings that share an error, over hundreds of nats, is that of a sum in logarithms."""
-    made = observe("weighing", in_air="4 ± 0.001 g", in_liquid="0.3333 ± 0.005 g", liquid=JUG, mishap=1e-4)
+    made = observe("weighing", in_air="4 ± 0.001 g", in_liquid="0.3333 ± 0.005 g", liquid=JUG, outlier=1e-4)
     terms = [made.term()] * 90
     values = np.array([0.8, 0.95, *np.linspace(1.136, 1.176, 41), 1.4, 2.0])  # within five deviations, or far off
     error = np.linspace(-8.0, 8.0, 3201)[:, None]
     weight = stats.norm.pdf(error) * (error[1] - error[0])
     own = (0.75 * 1e-4) / (1.0 - 0.25 * 1e-4)
-    one = np.log((1.0 - own) * terms[0].likelihood(values, error) + own * terms[0].if_mishap)
+    one = np.log((1.0 - own) * terms[0].likelihood(values, error) + own * terms[0].outlier_likelihood)
     free = special.logsumexp(90 * one, b=weight * (1.0 - 0.25 * 1e-4), axis=0)
-    expected = np.logaddexp(free, math.log(0.25 * 1e-4) + 90 * math.log(terms[0].if_mishap))
+    expected = np.logaddexp(free, math.log(0.25 * 1e-4) + 90 * math.log(terms[0].outlier_likelihood))
     assert np.ptp(90 * one) > 900
     np.testing.assert_allclose(log_product(terms, values), expected, atol=1e-3)
 
@@ -133,10 +133,10 @@ def test_ninety_weighings_in_one_jug_stay_in_range() -> None:
 def test_a_hundred_readings_that_agree() -> None:
     """Likelihoods that range over a factor of exp(900) add up as a sum in logarithms says."""
     count = 100
-    term = observe("density", density="1.05 ± 0.004 g/cm3", mishap=1e-4).term()
+    term = observe("density", density="1.05 ± 0.004 g/cm3", outlier=1e-4).term()
     model = model_of(default_reference())
     latent = model.latent("density")
-    robust = (1.0 - term.mishap) * term.likelihood(latent.values, None) + term.mishap * term.if_mishap
+    robust = (1.0 - term.outlier) * term.likelihood(latent.values, None) + term.outlier * term.outlier_likelihood
     mass = latent.mass.T @ model.gathering
     logs = np.log(robust)[:, None]
     expected = special.logsumexp(count * logs, b=mass, axis=0)
@@ -151,7 +151,7 @@ def test_a_hundred_readings_that_agree() -> None:
 
 @pytest.mark.parametrize("first", [True, False])
 def test_what_is_next_to_impossible_leaves_numbers(first: bool) -> None:  # noqa: FBT001 - pytest gives it by name
-    """A plug-in's reading that nothing explains, not even a mishap, tells nothing and leaves what the rest tells."""
+    """A plug-in's reading that nothing explains, not even an outlier, tells nothing and leaves what the rest tells."""
     sound = observe("feel", outcome="rigid").term()
     latent = model_of(default_reference()).latent(sound.observes)
     alone = integrate([sound], latent).whole

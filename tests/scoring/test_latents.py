@@ -42,8 +42,8 @@ def test_words_of_frequency(tmp_path: Path, word: str, chance: float) -> None:
 
     The 15 % are those of reference/README.md.
     """
-    table = own_table(tmp_path, behaviour=HEAD + f"PP,snap,creases,{word},bench,,handbook,\n")
-    latent = observed("snap").latent(table)
+    reference = own_table(tmp_path, behaviour=HEAD + f"PP,snap,creases,{word},bench,,handbook,\n")
+    latent = observed("snap").latent(reference)
     words = ASPECTS["snap"]
     others = (1 - chance) / (len(words) - 1)
     expected = [0.85 * (chance if each == "creases" else others) + 0.15 / len(words) for each in words]
@@ -84,12 +84,12 @@ def test_nothing_said_is_even(tmp_path: Path) -> None:
 
 def test_an_outcome_that_the_aspect_lacks() -> None:
     """A row of another outcome than the aspect has is named; rows of other aspects do not matter."""
-    table = default_reference()
-    row = next(row for row in table.behaviours if row.aspect == "snap")
+    reference = default_reference()
+    row = next(row for row in reference.behaviours if row.aspect == "snap")
     others = tuple(word for word in ASPECTS["snap"] if word != row.outcome)
     with pytest.raises(TableError, match=row.outcome):
-        aspect_latent(table, "snap", others)
-    assert not any(aspect_latent(table, "no such aspect", ("yes", "no")).stated)
+        aspect_latent(reference, "snap", others)
+    assert not any(aspect_latent(reference, "no such aspect", ("yes", "no")).stated)
 
 
 def test_none_of_these_is_broad(tmp_path: Path) -> None:
@@ -114,15 +114,15 @@ def test_none_of_these_is_broad(tmp_path: Path) -> None:
 
 def test_what_never_softens() -> None:
     """A resin that never softens has all its mass at infinity; so has "none of these" the share of such resins."""
-    table = default_reference()
-    latent = observed("softening_temperature").latent(table)
-    found = [mixture(table, variant, "softening_temperature") for variant in table.variants]
-    known = sum(v.weight for v, each in zip(table.variants, found, strict=True) if each.normals or each.never)
-    never = sum(v.weight for v in table.variants if v.softens == "never")
+    reference = default_reference()
+    latent = observed("softening_temperature").latent(reference)
+    found = [mixture(reference, variant, "softening_temperature") for variant in reference.variants]
+    known = sum(v.weight for v, each in zip(reference.variants, found, strict=True) if each.normals or each.never)
+    never = sum(v.weight for v in reference.variants if v.softens == "never")
     assert 0 < never < known
     assert math.isinf(latent.values[-1])
     assert np.isfinite(latent.values[:-1]).all()
-    for variant, row, each in zip(table.variants, latent.mass, found, strict=False):
+    for variant, row, each in zip(reference.variants, latent.mass, found, strict=False):
         if each.normals or each.never:
             assert row[-1] == (1.0 if variant.softens == "never" else 0.0)
         else:
@@ -134,13 +134,13 @@ def test_what_never_softens() -> None:
 @pytest.mark.parametrize("name", list(AXES))
 def test_mass_is_the_mixture(name: str) -> None:
     """Mean and variance of every variant's mass are those of its mixture, strays included, in its coordinate."""
-    table = default_reference()
-    latent = observed(name).latent(table)
+    reference = default_reference()
+    latent = observed(name).latent(reference)
     finite = np.isfinite(latent.values)
     coordinates = latent.values[finite] if name == "softening_temperature" else np.log(latent.values[finite])
     checked = 0
-    for variant, row in zip(table.variants, latent.mass[:, finite], strict=False):
-        normals = pieces(table, variant, name).normals
+    for variant, row in zip(reference.variants, latent.mass[:, finite], strict=False):
+        normals = pieces(reference, variant, name).normals
         inside = all(AXES[name].low < n.mean - 5 * n.sd and n.mean + 5 * n.sd < AXES[name].high for n in normals)
         if normals and inside:
             mean = sum(n.weight * n.mean for n in normals)
@@ -148,4 +148,4 @@ def test_mass_is_the_mixture(name: str) -> None:
             assert float(row @ coordinates) == pytest.approx(mean, rel=1e-6, abs=1e-6)
             assert float(row @ (coordinates - mean) ** 2) == pytest.approx(variance, rel=1e-4)
             checked += 1
-    assert checked > 0.6 * len(table.variants)
+    assert checked > 0.6 * len(reference.variants)

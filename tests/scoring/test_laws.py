@@ -25,8 +25,8 @@ GRID = 2e-4
 """A sharp reading is integrated on another grid than a blunt one; each keeps 3e-5."""
 
 
-def ranked(given_: list[Observation], table: ReferenceTable | None = None) -> dict[str, float]:
-    answer = identify(given_, table=table)
+def ranked(given_: list[Observation], reference: ReferenceTable | None = None) -> dict[str, float]:
+    answer = identify(given_, reference=reference)
     return dict(zip(answer.resins, answer.probability, strict=True))
 
 
@@ -48,8 +48,8 @@ def test_probabilities_sum_to_one(given_: list[Observation]) -> None:
     assert all(0.0 <= p <= 1.0 for p in answer.probability)
     assert math.fsum(answer.probability) == pytest.approx(1.0, abs=TOLERANCE)
     assert math.fsum(answer.prior) == pytest.approx(1.0, abs=TOLERANCE)
-    assert all(math.isfinite(value) for row in answer.factors for value in row)
-    assert all(0.0 <= chance <= 1.0 for chance in answer.mishap)
+    assert all(math.isfinite(value) for row in answer.log_factors for value in row)
+    assert all(0.0 <= chance <= 1.0 for chance in answer.outlier)
 
 
 @pytest.mark.parametrize("prior", ["default", "uniform", "us-municipal-waste", {"PP": 3.0, "HDPE": 1.0}])
@@ -100,9 +100,11 @@ def test_units_are_irrelevant(density: float, u: float, celsius: float, u_kelvin
 @given(st.lists(observations, min_size=1, max_size=5), st.permutations(range(43)))
 def test_renaming_permutes(given_: list[Observation], order: list[int]) -> None:
     """Putting the table's resins in another order only permutes the answer."""
-    table = default_reference()
-    assert len(table.resins) == len(order)
-    shuffled = dataclasses.replace(table, resins=tuple(table.resins[i] for i in order), digest=f"shuffled {order!r}")
+    reference = default_reference()
+    assert len(reference.resins) == len(order)
+    shuffled = dataclasses.replace(
+        reference, resins=tuple(reference.resins[i] for i in order), digest=f"shuffled {order!r}"
+    )
     assert ranked(given_, shuffled) == pytest.approx(ranked(given_), abs=TOLERANCE)
 
 
@@ -116,7 +118,7 @@ def test_factors_take_the_rest_to_the_whole(given_: list[Observation]) -> None:
         for rank, resin in enumerate(answer.resins):
             before, after = rest[resin], answer.probability[rank]
             if min(before, after) > 1e-9:
-                assert answer.factors[index][rank] == pytest.approx(math.log(after / before), abs=GRID)
+                assert answer.log_factors[index][rank] == pytest.approx(math.log(after / before), abs=GRID)
 
 
 def test_tests_of_unequal_reliability_in_one_bath_can_be_told_apart() -> None:
@@ -127,7 +129,7 @@ def test_tests_of_unequal_reliability_in_one_bath_can_be_told_apart() -> None:
     answer = identify(seen)
     for index in range(3):
         rest = identify(seen[:index] + seen[index + 1 :])
-        for resin, chance, factor in zip(answer.resins, answer.probability, answer.factors[index], strict=True):
+        for resin, chance, factor in zip(answer.resins, answer.probability, answer.log_factors[index], strict=True):
             assert math.log(chance) - factor == pytest.approx(math.log(rest[resin]), abs=1e-9)
 
 
@@ -144,10 +146,10 @@ def information(u: float, latent: str) -> float:
     prior = prior_of(default_reference())
     if latent == "density":
         readings = np.linspace(0.70, 1.80, 367)
-        made = [observe("density", density=written(float(v), u, "g/cm3"), mishap=1e-4) for v in readings]
+        made = [observe("density", density=written(float(v), u, "g/cm3"), outlier=1e-4) for v in readings]
     else:
         readings = np.linspace(-20.0, 420.0, 441)
-        made = [observe("softening", temperature=written(float(v), u, "degC"), mishap=1e-4) for v in readings]
+        made = [observe("softening", temperature=written(float(v), u, "degC"), outlier=1e-4) for v in readings]
     density = np.exp([model.evidence([m.term()]).log for m in made])  # of each reading given each resin
     joint = density * prior
     marginal = joint.sum(axis=1, keepdims=True)

@@ -31,15 +31,15 @@ def test_numbers_in_a_folder_of_its_own(tmp_path: Path) -> None:
         folder.mkdir()
         for name, text in texts.items():
             (folder / f"{name}.csv").write_text(text, encoding="utf-8")
-    table = load_reference(table_folder)
-    latent = ContinuousProperty(GLOSS, AXIS, RULE, folder=own).latent(table)
-    assert dict(zip((v.resin for v in table.variants), latent.stated, strict=True)) == {"PP": True, "PS": False}
+    reference = load_reference(table_folder)
+    latent = ContinuousProperty(GLOSS, AXIS, RULE, folder=own).latent(reference)
+    assert dict(zip((v.resin for v in reference.variants), latent.stated, strict=True)) == {"PP": True, "PS": False}
     logs = np.log(latent.values)
     row = latent.mass[latent.stated.index(True)]
     mean = float(row @ logs)
     assert mean == pytest.approx(math.log(5.0), abs=1e-6)
     assert math.sqrt(row @ (logs - mean) ** 2) == pytest.approx(0.2, rel=1e-6)
-    assert ContinuousProperty(GLOSS, AXIS, RULE).latent(table).stated == (False, False), (
+    assert ContinuousProperty(GLOSS, AXIS, RULE).latent(reference).stated == (False, False), (
         "without the folder nothing is known"
     )
 

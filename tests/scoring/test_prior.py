@@ -57,10 +57,10 @@ def test_a_published_split_by_hand(stream: str) -> None:
 def test_a_split_that_leaves_resins_out() -> None:
     """Without its line of others, a split's unnamed resins get the least share there is."""
     rows = tuple(row for row in TABLE.streams if "other" not in row.resins)
-    table = replace(TABLE, streams=rows, digest="without others")
+    reference = replace(TABLE, streams=rows, digest="without others")
     name = rows[0].name
     named = {symbol for row in rows if row.name == name for symbol in row.resins}
-    found = dict(zip(TABLE.symbols, prior_of(table, name), strict=False))
+    found = dict(zip(TABLE.symbols, prior_of(reference, name), strict=False))
     unnamed = [symbol for symbol in TABLE.symbols if symbol not in named]
     assert len(unnamed) > 5
     for symbol in unnamed:

@@ -132,7 +132,7 @@ WRONG: Final[list[tuple[dict[str, Any], str]]] = [
     ({"sd": np.ones(2)}, "as sd one finite number"),
     ({"sd": np.zeros(3)}, "as sd one finite number above 0"),
     ({"sd": np.ones(3) + 1j}, "Cannot cast"),
-    ({"mishap": 0.0}, "a mishap between 0 and 1"),
+    ({"outlier": 0.0}, "an outlier between 0 and 1"),
     ({"shared": []}, "unhashable"),
 ]
 

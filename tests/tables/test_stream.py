@@ -301,7 +301,7 @@ def test_an_answer_is_not_of_two_tables_or_versions(
     other = replace(default_reference(), digest="0" * 64)
     tampered = METHOD, replace(METHOD, name="other", version="2", tests=())
     for place, name, value in (
-        (stream, "table_or_own", lambda given: given or other),
+        (stream, "reference_or_default", lambda given: given or other),
         (stream, "package_version", lambda: "0.0.0"),
         (stream, "listed", lambda _: [Listed(each, "built-in") for each in tampered]),
     ):
@@ -309,7 +309,7 @@ def test_an_answer_is_not_of_two_tables_or_versions(
             patch.setattr(place, name, value)
             with pytest.raises(InputError, match="is of another source or with other options"):
                 identify_file(source, target, top=1, resume=True)
-    assert identify_file(source, target, top=1, resume=True, table=default_reference()).kept == 100
+    assert identify_file(source, target, top=1, resume=True, reference=default_reference()).kept == 100
 
 
 @pytest.mark.usefixtures("small_units")

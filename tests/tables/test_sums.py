@@ -67,13 +67,13 @@ def test_near_sums_are_the_whole_sums(
     centre, sd, pattern = rows[:, 0], 0.033 * np.exp(rows[:, 1]), rows[:, 2].astype(np.int64)
     order = in_order(centre, sd, fine)
     centre, sd, pattern = centre[order], sd[order], pattern[order]
-    if_mishap, mishap = math.exp(botched), 0.03
+    outlier_likelihood, outlier = math.exp(botched), 0.03
     total = np.exp(log) @ mass
     out = np.empty((len(rows), 3))
     blocks = near(
         nodes,
         mass,
-        Normals(centre, sd, np.full(len(rows), if_mishap), mishap, logarithmic=False, shared=None),
+        Normals(centre, sd, np.full(len(rows), outlier_likelihood), outlier, logarithmic=False, shared=None),
         Outcomes(log, total),
         pattern=pattern,
         fine=fine,
@@ -83,8 +83,8 @@ def test_near_sums_are_the_whole_sums(
         if begin < end:
             blocks.fill(out[begin:end], begin, end)
     good = norm.pdf(nodes, centre[:, None], sd[:, None])
-    likelihood = ((1 - mishap) * good + mishap * if_mishap) * np.exp(log)[pattern]
-    expected = likelihood @ mass / (mishap * if_mishap)
+    likelihood = ((1 - outlier) * good + outlier * outlier_likelihood) * np.exp(log)[pattern]
+    expected = likelihood @ mass / (outlier * outlier_likelihood)
     assert out == pytest.approx(expected, rel=2 * NEGLECTED)
 
 

@@ -70,17 +70,17 @@ def features(row: dict[str, str]) -> Array:
 @cache
 def drawn() -> Array:
     """Return pieces drawn from the table's mixtures, shape (resins, draws, latents)."""
-    table = default_reference()
+    reference = default_reference()
     rng = np.random.default_rng(20261125)
-    out = np.full((len(table.symbols), DRAWS, len(LATENTS)), np.nan)
-    for index, symbol in enumerate(table.symbols):
-        variants = [variant for variant in table.variants if variant.resin == symbol]
+    out = np.full((len(reference.symbols), DRAWS, len(LATENTS)), np.nan)
+    for index, symbol in enumerate(reference.symbols):
+        variants = [variant for variant in reference.variants if variant.resin == symbol]
         weights = np.array([variant.weight for variant in variants])
         which = rng.choice(len(variants), DRAWS, p=weights / weights.sum())
         for number, variant in enumerate(variants):
             members = np.flatnonzero(which == number)
             for column, latent in enumerate(LATENTS):
-                found = mixture(table, variant, latent)
+                found = mixture(reference, variant, latent)
                 if found.never == 1.0:
                     out[index, members, column] = NEVER
                 elif found.normals:
@@ -133,17 +133,17 @@ def _middle(statements: Iterable[Statement], coordinate: Callable[[float], float
 @cache
 def middles() -> tuple[Array, Array]:
     """Return the middle of each resin's printed range a latent, and a typical half-width."""
-    table = default_reference()
+    reference = default_reference()
     first_with = {
         "density": (("density",),),
         "softening_temperature": (("melting_temperature",), ("vicat_softening_temperature",)),
         "flexural_modulus": (("flexural_modulus",), ("tensile_modulus",)),
     }
-    out = np.full((len(table.symbols), len(LATENTS), 2), np.nan)
-    for index, symbol in enumerate(table.symbols):
+    out = np.full((len(reference.symbols), len(LATENTS), 2), np.nan)
+    for index, symbol in enumerate(reference.symbols):
         for column, latent in enumerate(LATENTS):
             for names in first_with[latent]:
-                rows = [row for row in table.statements if row.resin == symbol and row.property in names]
+                rows = [row for row in reference.statements if row.resin == symbol and row.property in names]
                 if rows:
                     out[index, column] = _middle(rows, RULES[latent].coordinate)
                     break

@@ -6,8 +6,7 @@ from pathlib import Path
 from typing import Final
 
 from resinid.cli.session import Session, load_session, save_session
-from resinid.tables import frame as table
-from resinid.tables import stream
+from resinid.tables import frame, stream
 
 __all__ = ["prepare", "saved", "saving", "streamed", "streaming"]
 
@@ -20,7 +19,7 @@ UNIT: Final = 20
 
 def _small_units() -> None:
     """Score few rows at a time, so that a run can be killed between units. Only in children, for it stays so."""
-    setattr(table, "UNIT", UNIT)  # noqa: B010 - because it is final for all but these children
+    setattr(frame, "UNIT", UNIT)  # noqa: B010 - because it is final for all but these children
     setattr(stream, "UNIT", UNIT)  # noqa: B010 - as above
 
 

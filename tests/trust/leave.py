@@ -165,7 +165,7 @@ def _repeated(bench: Bench) -> str:
 def _advised(bench: Bench, question: str, most: int, allow: Sequence[str]) -> str:
     """Follow the advice until the verdict is sure, nothing more is advised, or there were enough tests."""
     for _ in range(most):
-        advice = next_tests(observations_of(bench.done), have=HAVE, question=question, without=DECLINED, allow=allow)
+        advice = next_tests(observations_of(bench.done), bench=HAVE, question=question, without=DECLINED, allow=allow)
         verdict = verdict_of(advice.result.heat)
         if verdict in SURE or not advice.suggestions or advice.verdict in {"cannot settle", "not worth it"}:
             return verdict

@@ -146,7 +146,9 @@ class Bench:
         over = self._piece.value("density") + judged - made.density - made.u * self.error(jug)
         outcome = "floats" if over < -simulate.HOVER else "sinks" if over > simulate.HOVER else "hovers"
         if bad:
-            outcome = str(self._rng.choice(list(simulate.IF_MISHAP), p=list(simulate.IF_MISHAP.values())))
+            outcome = str(
+                self._rng.choice(list(simulate.OUTLIER_LIKELIHOODS), p=list(simulate.OUTLIER_LIKELIHOODS.values()))
+            )
         return {"test": "float", "liquid": JUGS[jug], "outcome": outcome}
 
     def _plate(self, _: str, *, bad: bool) -> Entry:
@@ -177,8 +179,8 @@ class Bench:
     def follow(self, plan: TestPlan) -> None:
         """Do a test that was advised: what it shows is drawn from its own likelihood at what the piece is like."""
         terms = [term_of(outcome) for outcome in plan.outcomes]
-        if self.bad(plan.label, terms[0].mishap):
-            chance = np.array([width * term.if_mishap for term, width in zip(terms, plan.widths, strict=True)])
+        if self.bad(plan.label, terms[0].outlier):
+            chance = np.array([width * term.outlier_likelihood for term, width in zip(terms, plan.widths, strict=True)])
         else:
             at = np.array([self._piece.value(plan.observes)])
             shared = terms[0].shared

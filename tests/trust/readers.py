@@ -86,14 +86,14 @@ def session(data: bytes) -> object:
         return load_session(path)
 
 
-def table(data: bytes) -> object:
+def reference(data: bytes) -> object:
     """Read a table of our own whose files, in order, are split at form feeds; what lacks is as it should be."""
     parts = data.split(b"\f")
     with tempfile.TemporaryDirectory() as folder:
         for index, (name, text) in enumerate(OWN_TABLE.items()):
             (Path(folder) / f"{name}.csv").write_bytes(parts[index] if index < len(parts) else text.encode())
         own = load_reference(folder)
-    return identify([{"test": "density", "density": "1.00 ± 0.01 g/cm3"}], table=own).to_json()
+    return identify([{"test": "density", "density": "1.00 ± 0.01 g/cm3"}], reference=own).to_json()
 
 
 def extension(data: bytes) -> object:
@@ -125,7 +125,7 @@ def reading(data: bytes) -> object:
     return observe("density", density=text_of(data))
 
 
-def have(data: bytes) -> object:
+def bench(data: bytes) -> object:
     return parse_bench(text_of(data))
 
 
@@ -135,12 +135,12 @@ READERS: Final[dict[str, Callable[[bytes], object]]] = {
     "stock": stock,
     "result": result,
     "session": session,
-    "table": table,
+    "table": reference,
     "extension": extension,
     "columns": columns,
     "words": words,
     "reading": reading,
-    "have": have,
+    "have": bench,
 }
 
 

@@ -173,10 +173,10 @@ def _of_piece(case: Entry) -> Entry:
     return {
         "probability": dict(zip(answer.resins, answer.probability, strict=True)),
         "prior": dict(zip(answer.resins, answer.prior, strict=True)),
-        "factors": [dict(zip(answer.resins, row, strict=True)) for row in answer.factors],
-        "mishap": list(answer.mishap),
+        "factors": [dict(zip(answer.resins, row, strict=True)) for row in answer.log_factors],
+        "mishap": list(answer.outlier),
         "variants": dict(answer.variants),
-        "unstated": [[*resins] for _, resins in answer.unstated],
+        "unstated": [[*resins] for _, resins in answer.no_data],
         "heat": {"verdict": answer.heat.verdict, "allowed": answer.heat.allowed, "reasons": len(answer.heat.reasons)},
         "sources": list(answer.sources),
     }

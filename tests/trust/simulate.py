@@ -92,11 +92,11 @@ CHARS: Final = 0.8
 CHARS_FIRST: Final = 0.05
 """Chance that what never melts is seen to char, and that what would melt is."""
 
-IF_MISHAP: Final = {"floats": 0.75, "hovers": 0.15, "sinks": 0.10}
+OUTLIER_LIKELIHOODS: Final = {"floats": 0.75, "hovers": 0.15, "sinks": 0.10}
 """What a botched float test shows."""
 
 COMMON: Final = 0.25
-"""Share of mishaps that stay with piece and bath."""
+"""Share of outliers that stay with piece and bath."""
 
 HOTTEST: Final = 300.0
 """[degC] A softening point is sought up to here; a chip still solid is written down as that."""
@@ -136,16 +136,16 @@ class World:
     thermometer: float = 0.0
     botched: int = 0
     strays: bool = True
-    table: ReferenceTable = field(default_factory=default_reference)
+    reference: ReferenceTable = field(default_factory=default_reference)
 
     def piece(self, rng: np.random.Generator) -> Piece:
         """Draw a piece."""
-        model = model_of(self.table)
-        return self.piece_of(rng, int(rng.choice(len(model.candidates), p=prior_for(self.table, self.prior))))
+        model = model_of(self.reference)
+        return self.piece_of(rng, int(rng.choice(len(model.candidates), p=prior_for(self.reference, self.prior))))
 
     def piece_of(self, rng: np.random.Generator, candidate: int) -> Piece:
         """Draw a piece of a given resin."""
-        model = model_of(self.table)
+        model = model_of(self.reference)
         rows = np.flatnonzero(model.gathering[:, candidate])
         weights = model.gathering[rows, candidate]
         row = int(rng.choice(rows, p=weights / weights.sum()))
@@ -154,14 +154,16 @@ class World:
 
 
 @functools.lru_cache(maxsize=4096)
-def _normals(table: ReferenceTable, name: str, row: int, *, strays: bool) -> tuple[Array, Array, Array, float] | None:
+def _normals(
+    reference: ReferenceTable, name: str, row: int, *, strays: bool
+) -> tuple[Array, Array, Array, float] | None:
     """Return cumulated weights, means and standard deviations, and the share that never softens; None if unstated."""
-    model = model_of(table)
+    model = model_of(reference)
     if row == len(model.rows):
         return None
     if name in LINKED and int(model.grades.owner[row]) in dict(model.grades.strength):
         return None  # a grade: what is denser melts later, which the engine's rows say
-    found = (pieces if strays else mixture)(table, model.rows[row], name)
+    found = (pieces if strays else mixture)(reference, model.rows[row], name)
     if not found.normals:
         return (np.empty(0), np.empty(0), np.empty(0), found.never) if found.never else None
     weights = np.array([normal.weight for normal in found.normals])
@@ -170,16 +172,16 @@ def _normals(table: ReferenceTable, name: str, row: int, *, strays: bool) -> tup
 
 
 @functools.lru_cache(maxsize=4096)
-def _cumulated(table: ReferenceTable, name: str, row: int, *, strays: bool) -> Array:
-    latent = model_of(table).latent(name)
+def _cumulated(reference: ReferenceTable, name: str, row: int, *, strays: bool) -> Array:
+    latent = model_of(reference).latent(name)
     mass = latent.mass[row] if strays or latent.stray is None else latent.mass[row] - latent.stray[row]
     out: Array = mass.cumsum() / mass.sum()
     return out
 
 
 def _value(world: World, name: str, row: int, rng: np.random.Generator) -> float:
-    table, strays = world.table, world.strays
-    normals = _normals(table, name, row, strays=strays) if name in SCALARS else None
+    reference, strays = world.reference, world.strays
+    normals = _normals(reference, name, row, strays=strays) if name in SCALARS else None
     if normals is not None:
         steps, means, sds, never = normals
         if rng.random() < never:
@@ -188,8 +190,8 @@ def _value(world: World, name: str, row: int, rng: np.random.Generator) -> float
         value = float(rng.normal(means[which], sds[which]))
         return value if name == "softening_temperature" else math.exp(value)
     # Nothing is published of it, or only jointly: the engine's own nodes are the statement of what is assumed.
-    values = model_of(table).latent(name).values
-    node = int(np.searchsorted(_cumulated(table, name, row, strays=strays), rng.random()))
+    values = model_of(reference).latent(name).values
+    node = int(np.searchsorted(_cumulated(reference, name, row, strays=strays), rng.random()))
     if name not in SCALARS or math.isinf(values[node]) or not 0 < node < values.size - 1:
         return float(values[node])
     following = values[node + 1] if math.isfinite(values[node + 1]) else values[node]
@@ -206,7 +208,7 @@ def bench(rng: np.random.Generator, world: World, piece: Piece, slots: list[str]
     """Do the tests of those slots on a piece.
 
     Tests that share a jug, thermometer or hand share its error, and a quarter of
-    their chance of a mishap: what botches the surer of two botches the other.
+    their chance of an outlier: what botches the surer of two botches the other.
     """
     groups: dict[str, list[int]] = defaultdict(list)
     for index, slot in enumerate(slots):
@@ -258,7 +260,7 @@ def _observed(  # noqa: PLR0911 - because each kind of test returns its own
         over = piece.values["density"] + FLOAT_JUDGEMENT * rng.standard_normal() - jug.density - jug.u * shared
         outcome = "floats" if over < -HOVER else "sinks" if over > HOVER else "hovers"
         if bad:
-            outcome = str(rng.choice(list(IF_MISHAP), p=list(IF_MISHAP.values())))
+            outcome = str(rng.choice(list(OUTLIER_LIKELIHOODS), p=list(OUTLIER_LIKELIHOODS.values())))
         return observe("float", liquid=jug, outcome=outcome)
     if kind in {"plate", "charring", "softening"}:
         return _heated(rng, world, piece, slot, shared, bad=bad)
@@ -312,7 +314,7 @@ def _heated(
             seen_at = float(rng.uniform(0.0, HOTTEST))
         if seen_at < HOTTEST:
             return observe("softening", temperature=written(max(seen_at, -149.0), 1.0, "degC"))
-        return observe("hot_plate", not_melted_at=written(HOTTEST, 1.0, "degC"), mishap=1e-4)
+        return observe("hot_plate", not_melted_at=written(HOTTEST, 1.0, "degC"), outlier=1e-4)
     at = float(rest)
     molten = rng.random() < 0.5 if bad else seen_at < at
     if molten:

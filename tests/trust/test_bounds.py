@@ -116,7 +116,7 @@ def of_rows(found: list[tuple[Latent, Array]], changed: Changed | None) -> Array
 def errors(change: Callable[[np.random.Generator, Piece], Piece], known: Iterable[Changed]) -> dict[float, float]:
     """Return the rival's calibration error by the share it believes in, where every piece is changed."""
     model, rng, changes = model_of(default_reference()), np.random.default_rng(73), list(known)
-    prior = prior_for(model.table, "default")
+    prior = prior_for(model.reference, "default")
     said: dict[float, list[float]] = {share: [] for share in BELIEVED}
     right: dict[float, list[float]] = {share: [] for share in BELIEVED}
     world = World(change=change)
@@ -135,7 +135,7 @@ def errors(change: Callable[[np.random.Generator, Piece], Piece], known: Iterabl
 def loss_on_published(known: list[Changed]) -> dict[float, Array]:
     """Return the rival's log loss on each published piece by the share it believes in."""
     model = model_of(default_reference())
-    prior = prior_for(model.table, "default")
+    prior = prior_for(model.reference, "default")
     out: dict[float, list[float]] = {share: [] for share in BELIEVED}
     for row in measured():
         found = likelihoods(observations(row))
@@ -219,7 +219,7 @@ def test_knowing_the_absent_plastics(capsys: pytest.CaptureFixture[str]) -> None
     resin in all that was measured, and that resin is commoner.
     """
     model = model_of(default_reference())
-    before = prior_for(model.table, "default")
+    before = prior_for(model.reference, "default")
     for kinds, fewest, what in ((SCALAR_SLOTS, 3, "three to six tests"), (MEASURED, MOST_TESTS, ", ".join(MEASURED))):
         rng, held = np.random.default_rng(79), np.zeros((2, len(UNLISTED)))
         count = 0

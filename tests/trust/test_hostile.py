@@ -102,7 +102,7 @@ entries = st.recursive(
     max_leaves=8,
 )
 fields = st.sampled_from(
-    ("density", "liquid", "outcome", "mishap", "in_air", "in_liquid", "temperature", "u_thermometer", "load", "hand")
+    ("density", "liquid", "outcome", "outlier", "in_air", "in_liquid", "temperature", "u_thermometer", "load", "hand")
 )
 
 
@@ -138,8 +138,8 @@ class Rogue:
 
     value: object = 1.0
     shape: str = "right"
-    mishap: Any = 0.05
-    if_mishap: Any = 1.0
+    outlier: Any = 0.05
+    outlier_likelihood: Any = 1.0
     feature: Any = None
     shared: Any = None
     says: Any = "rogue"
@@ -158,11 +158,11 @@ class Rogue:
         return ways[self.shape]()
 
     def term(self) -> Any:  # noqa: ANN401 - because it gives anything
-        if self.mishap == "no term":
+        if self.outlier == "no term":
             return {"likelihood": self.likelihood}
-        if self.mishap == "fails":
+        if self.outlier == "fails":
             raise ZeroDivisionError
-        return Term(self.about, self.likelihood, self.mishap, self.if_mishap, self.feature, self.shared)
+        return Term(self.about, self.likelihood, self.outlier, self.outlier_likelihood, self.feature, self.shared)
 
     def describe(self) -> Any:  # noqa: ANN401 - because it gives anything
         return self.says
@@ -173,8 +173,8 @@ rogues = st.builds(
     Rogue,
     value=st.one_of(st.just(1.0), reals),
     shape=shapes,
-    mishap=st.one_of(st.just(0.05), anything),
-    if_mishap=st.one_of(st.just(1.0), anything),
+    outlier=st.one_of(st.just(0.05), anything),
+    outlier_likelihood=st.one_of(st.just(1.0), anything),
     feature=st.one_of(st.none(), st.tuples(reals, reals), anything),
     shared=st.one_of(
         st.none(),

@@ -116,7 +116,7 @@ def mixed(world: World) -> tuple[World, ...]:
 
 @pytest.mark.slow
 def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[str]) -> None:
-    """Expected calibration error under 0.08 with one piece in four changed, and for any thermometer, pigment or mishap.
+    """Expected calibration error under 0.08 with one piece in four changed, and for any thermometer, pigment or slip.
 
     With every piece filled or foamed it is above that: at such shares the prior over grades
     is wrong, not only the piece. What is reached is held. test_bounds.py says what knowing
@@ -190,7 +190,11 @@ def with_prior(unlisted: float, none: float, listed: float) -> tuple[float, floa
 
 
 def withheld(
-    rng: np.random.Generator, make: Callable[[], Piece], table: ReferenceTable, kinds: tuple[str, ...], fewest: int = 3
+    rng: np.random.Generator,
+    make: Callable[[], Piece],
+    reference: ReferenceTable,
+    kinds: tuple[str, ...],
+    fewest: int = 3,
 ) -> Shares:
     """Return the shares of pieces given no listed resin's name above 50 %, ``fewest`` to six of those tests each.
 
@@ -199,7 +203,7 @@ def withheld(
     held = []
     for index in range(48):
         order = rng.permutation(len(kinds))[: fewest + index % (MOST_TESTS + 1 - fewest)]
-        answer = identify(bench(rng, World(), make(), [kinds[place] for place in order]), table=table)
+        answer = identify(bench(rng, World(), make(), [kinds[place] for place in order]), reference=reference)
         best = answer.probability[int(answer.leader == NONE_OF_THESE)]
         afterwards = [with_prior(prior, answer[NONE_OF_THESE], best) for prior in PRIORS]
         held.append([none > best or best < 0.5 for none, best in afterwards])
@@ -229,7 +233,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
     "none of these" would withhold the name. One who knew all 18 plastics would withhold
     80 % with our prior, and fewer where all three are measured (test_bounds.py).
 
-    Tried once by changing the code, when chances of a mishap were 3 to 5 %: "none of these"
+    Tried once by changing the code, when chances of an outlier were 3 to 5 %: "none of these"
     as a sum over all variants, each widened in density, softening and modulus together,
     withheld no more than the product of the three broad ranges does; nor did its width matter
     (a fifth to all of ``Rule.unlisted``, 5 or 20 % of it broad: the same within 1 %). What
@@ -238,15 +242,16 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
 
     PMP is lighter than any listed resin that softens so high, which shows where both are
     measured. After three to six tests of any kind it is withheld in 75 % (0.02; 70 % when
-    chances of a mishap were smaller, over 960 pieces each), so the bar is asked of it there only.
+    chances of an outlier were smaller, over 960 pieces each), so the bar is asked of it there only.
 
     Sources: absent_plastics.csv, a row each.
     """
-    rng, table = np.random.default_rng(59), default_reference()
-    assert not {row["plastic"] for row in absent()} & set(table.symbols)
+    rng, reference = np.random.default_rng(59), default_reference()
+    assert not {row["plastic"] for row in absent()} & set(reference.symbols)
     for kinds, fewest, what in ((SCALAR_SLOTS, 3, "three to six tests"), (MEASURED, MOST_TESTS, ", ".join(MEASURED))):
         shares = {
-            row["plastic"]: withheld(rng, functools.partial(drawn, rng, row), table, kinds, fewest) for row in absent()
+            row["plastic"]: withheld(rng, functools.partial(drawn, rng, row), reference, kinds, fewest)
+            for row in absent()
         }
         mean = float(np.mean([share[0] for share in shares.values()]))
         with capsys.disabled():
@@ -258,20 +263,20 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
     assert shares["PMP"][0] > REPORTED, "lighter than any listed resin that softens so high"
 
 
-def without(table: ReferenceTable, symbol: str) -> ReferenceTable:
+def without(reference: ReferenceTable, symbol: str) -> ReferenceTable:
     """Return a table that does not list a resin."""
     return replace(
-        table,
-        resins=tuple(row for row in table.resins if row.symbol != symbol),
-        variants=tuple(row for row in table.variants if row.resin != symbol),
-        statements=tuple(row for row in table.statements if row.resin != symbol),
-        behaviours=tuple(row for row in table.behaviours if row.resin != symbol),
-        hazards=tuple(row for row in table.hazards if row.applies_to != symbol),
+        reference,
+        resins=tuple(row for row in reference.resins if row.symbol != symbol),
+        variants=tuple(row for row in reference.variants if row.resin != symbol),
+        statements=tuple(row for row in reference.statements if row.resin != symbol),
+        behaviours=tuple(row for row in reference.behaviours if row.resin != symbol),
+        hazards=tuple(row for row in reference.hazards if row.applies_to != symbol),
         streams=tuple(
             replace(row, resins=tuple(one for one in row.resins if one != symbol) or ("other",))
-            for row in table.streams
+            for row in reference.streams
         ),
-        digest=f"{table.digest} without {symbol}",
+        digest=f"{reference.digest} without {symbol}",
     )
 
 
@@ -283,17 +288,17 @@ def test_each_resin_left_out_in_turn(capsys: pytest.CaptureFixture[str]) -> None
     its kind (the polyethylenes, the styrenics, the two PVCs, the two rubbers): without
     it the other is a fair answer. Found are 0.81 for all and 0.85 without the twins (noise 0.01).
     """
-    table = default_reference()
+    reference = default_reference()
     world, rng = World(), np.random.default_rng(61)
     twins = {"PE-HD", "PE-MD", "PE-LLD", "PE-LD", "EVAC", "PVC-U", "PVC-P", "NR", "VMQ", "PUR", "PS-E", "TPS"}
     twins |= {"PS", "PS-HI", "ABS", "ASA", "SAN", "PA6", "PA66"}
     shares = {}
-    for candidate, symbol in enumerate(table.symbols):
+    for candidate, symbol in enumerate(reference.symbols):
 
         def make(candidate: int = candidate) -> Piece:
             return world.piece_of(rng, candidate)
 
-        shares[symbol] = withheld(rng, make, without(table, symbol), SLOTS)
+        shares[symbol] = withheld(rng, make, without(reference, symbol), SLOTS)
     alone = float(np.mean([share[0] for symbol, share in shares.items() if symbol not in twins]))
     every = float(np.mean([share[0] for share in shares.values()]))
     with capsys.disabled():

@@ -76,7 +76,7 @@ class Trial(Model):
         return self._resolved(name, sharp) if sharp else self.latent(name)
 
     def _resolved(self, name: str, sharp: Sequence[tuple[float, float]]) -> Latent:
-        return graded(scalar_latent(self.table, name, AXES[name], self._rules[name], sharp), self.grades)
+        return graded(scalar_latent(self.reference, name, AXES[name], self._rules[name], sharp), self.grades)
 
 
 def observations(row: dict[str, str]) -> list[Observation]:
@@ -91,7 +91,7 @@ def pieces() -> list[tuple[list[Term], str]]:
 
 def answers(model: Model, made: list[tuple[list[Term], str]]) -> Array:
     """Return the log probability of every candidate, shape (pieces, candidates)."""
-    log = np.array([model.evidence(terms).log for terms, _ in made]) + np.log(prior_for(model.table, "default"))
+    log = np.array([model.evidence(terms).log for terms, _ in made]) + np.log(prior_for(model.reference, "default"))
     out: Array = log - np.logaddexp.reduce(log, axis=1)[:, None]
     return out
 

@@ -43,27 +43,27 @@ def test_correlation_by_hand(resin: str) -> None:
     With mass crystallinity x of two phases, 1/rho = x/rho_c + (1 - x)/rho_a (Mandelkern's
     mass-fraction rule), dx/d(ln rho) = rho_a rho_c / (rho (rho_c - rho_a)).
     """
-    table = default_reference()
-    natural = next(variant for variant in table.variants if variant.resin == resin)
-    crystal = next(crystal for crystal in table.crystals if crystal.resin == resin)
+    reference = default_reference()
+    natural = next(variant for variant in reference.variants if variant.resin == resin)
+    crystal = next(crystal for crystal in reference.crystals if crystal.resin == resin)
     density, softening = drawn(natural, "density"), drawn(natural, "softening_temperature")
     amorphous, crystalline = crystal.density_amorphous, crystal.density_crystal
     follows = amorphous * crystalline / (math.exp(density.mean()) * (crystalline - amorphous))
     assert crystal.melting_slope
     expected = crystal.melting_slope * follows * density.std() / softening.std()
-    assert correlation(table, natural) == pytest.approx(expected, rel=0.02)
+    assert correlation(reference, natural) == pytest.approx(expected, rel=0.02)
 
 
 @pytest.mark.parametrize("index", [i for i, _ in model_of(default_reference()).grades.strength])
 def test_correlation_of_a_filled_grade_by_hand(index: int) -> None:
     """Of a filled grade the base's density counts; what the filler adds to the spread weakens the link."""
-    table = model_of(default_reference()).table
-    variant = table.variants[index]
-    base = next(v for v in table.variants if v.resin == variant.resin)
+    reference = model_of(default_reference()).reference
+    variant = reference.variants[index]
+    base = next(v for v in reference.variants if v.resin == variant.resin)
     pure, own = drawn(base, "density"), drawn(variant, "density")
-    expected = correlation(table, base) * drawn(base, "softening_temperature").std()
+    expected = correlation(reference, base) * drawn(base, "softening_temperature").std()
     expected *= min(pure.std() / own.std(), 1.0) / drawn(variant, "softening_temperature").std()
-    assert correlation(table, variant) == pytest.approx(expected, rel=0.02)
+    assert correlation(reference, variant) == pytest.approx(expected, rel=0.02)
 
 
 def test_variants_come_most_probable_first() -> None:
@@ -93,33 +93,33 @@ def test_rank_correlation_of_grades_from_draws(count: int) -> None:
     assert _hats_spearman(count) == pytest.approx(found, abs=0.01)
 
 
-def test_mishaps_of_tests_that_share_a_jug() -> None:
+def test_outliers_of_tests_that_share_a_jug() -> None:
     """The chance that each of two tests in one jug was botched, by plain sums over the jug's error.
 
     With the stated formula (module ``integrals``): a quarter of the lesser chance of a
-    mishap is common, the rest each test's own.
+    outlier is common, the rest each test's own.
     """
     jug = {"density": "1.06 ± 0.004 g/cm3"}
-    seen = [observe("float", liquid=jug, outcome="floats"), observe("float", liquid=jug, outcome="sinks", mishap=0.1)]
+    seen = [observe("float", liquid=jug, outcome="floats"), observe("float", liquid=jug, outcome="sinks", outlier=0.1)]
     terms = [each.term() for each in seen]
     model = model_of(default_reference())
     latent = model.latent("density")
     common = COMMON * (1 - 0.97**2)
-    own = [(term.mishap - common) / (1 - common) for term in terms]
+    own = [(term.outlier - common) / (1 - common) for term in terms]
     total, botched = np.zeros(latent.values.size), np.zeros((2, latent.values.size))
     step = 0.02
     for error in np.arange(-6.0, 6.0 + step / 2, step):
         weight = (1 - common) * step * math.exp(-0.5 * error**2) / math.sqrt(2 * math.pi)
         good = [term.likelihood(latent.values, np.array([[error]]))[0] for term in terms]
-        each = [(1 - r) * g + r * term.if_mishap for r, g, term in zip(own, good, terms, strict=True)]
+        each = [(1 - r) * g + r * term.outlier_likelihood for r, g, term in zip(own, good, terms, strict=True)]
         total += weight * each[0] * each[1]
-        botched[0] += weight * own[0] * terms[0].if_mishap * each[1]
-        botched[1] += weight * own[1] * terms[1].if_mishap * each[0]
-    both = common * terms[0].if_mishap * terms[1].if_mishap
+        botched[0] += weight * own[0] * terms[0].outlier_likelihood * each[1]
+        botched[1] += weight * own[1] * terms[1].outlier_likelihood * each[0]
+    both = common * terms[0].outlier_likelihood * terms[1].outlier_likelihood
     whole = latent.mass @ (total + both) @ model.gathering
     expected = (latent.mass @ (botched + both).T).T @ model.gathering / whole
     found = model.evidence(terms)
-    np.testing.assert_allclose(found.mishap, expected, rtol=1e-4)
+    np.testing.assert_allclose(found.outlier, expected, rtol=1e-4)
     np.testing.assert_allclose(np.exp(found.log), whole, rtol=1e-4)
 
 
@@ -141,7 +141,7 @@ def test_unlisted_plastics_behave_half_as_the_listed(aspect: str) -> None:
     model = model_of(default_reference())
     latent = model.latent(aspect)
     listed: dict[str, NDArray[np.float64]] = {}
-    for variant, stated in zip(model.table.variants, latent.stated, strict=True):
+    for variant, stated in zip(model.reference.variants, latent.stated, strict=True):
         if stated:
             row = next(index for index, each in enumerate(model.rows) if each == variant)
             listed[variant.resin] = latent.mass[row]

@@ -51,7 +51,7 @@ TAMPERED: Final = {
     "a verdict that is a list": (put("heat", "verdict", to=[]), "no verdict(?s:.*)|where a text belongs"),
     "a resin that is a list": (put("ranking", 0, "resin", to=[]), "not the JSON of a result|where a text belongs"),
     "a verdict of somebody else": (put("heat", "verdict", to="SAFE"), "no verdict"),
-    "a mishap beyond one": (put("observations", 0, "mishap_if_leader_right", to=7), "not a number from 0 to 1"),
+    "an outlier beyond one": (put("observations", 0, "outlier_if_leader_right", to=7), "not a number from 0 to 1"),
     "a factor that is none": (put("observations", 0, "log_factor", "PP", to="x"), "finite numbers"),
     "a resin without a factor": (put("observations", 0, "log_factor", to={}), "not the JSON of a result"),
     "a name that is a number": (put("piece", to=7), "where a text belongs"),
@@ -92,19 +92,19 @@ def test_leave_to_heat_is_not_read_into_an_answer() -> None:
         assert_history(data, "scored again, the verdict is: DO NOT HEAT", verdict)
 
 
-@pytest.mark.parametrize("table", ["another digest", None])
+@pytest.mark.parametrize("reference", ["another digest", None])
 @pytest.mark.parametrize("seen", [[], [{"test": "mark", "reads": "5"}], [{"test": "mark", "reads": ">PP-FR<"}]])
-def test_no_digest_makes_leave_of_a_mark(seen: list[dict[str, str]], table: str | None) -> None:
+def test_no_digest_makes_leave_of_a_mark(seen: list[dict[str, str]], reference: str | None) -> None:
     """Under an unknown digest as under the true one, whatever its shares are changed to."""
     data = json.loads(identify(seen, prior={"PP": 1, "none of these": 0}).to_json())
     data["heat"] = dict(LEAVE)
-    data["table"] = table or data["table"]
+    data["reference_digest"] = reference or data["reference_digest"]
     assert_history(data, "history", NO_BAR)
 
 
 def test_leave_of_forbidden_resin_under_another_digest_is_history() -> None:
     data = json.loads(identify(PVC, allow=["copper wire"]).to_json())
-    data |= {"heat": dict(LEAVE), "table": "0" * 12}
+    data |= {"heat": dict(LEAVE), "reference_digest": "0" * 12}
     assert_history(data, "another reference table", NO_BAR)
 
 

@@ -50,7 +50,7 @@ def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.Captur
     the truth's own, is uniform. So is the same in the fixed order of the table.
     """
     world, rng = World(prior=prior), np.random.default_rng(41)
-    candidates = model_of(world.table).candidates
+    candidates = model_of(world.reference).candidates
     claims, pieces = Claims(), PIECES[prior]
     by_rank, by_table = np.empty(pieces), np.empty(pieces)
     for index in range(pieces):
@@ -84,12 +84,12 @@ def test_ranks_uniform_and_probabilities_right(prior: str, capsys: pytest.Captur
 
 def posterior(observations: list[Observation], name: str, prior: str) -> tuple[Array, Array]:
     """Return the nodes of a property and the probability on each, all resins together."""
-    model = model_of(World().table)
+    model = model_of(World().reference)
     by_latent: dict[Any, list[int]] = {}
     terms = [observation.term() for observation in observations]
     for index, term in enumerate(terms):
         by_latent.setdefault(term.observes, []).append(index)
-    weights = model.gathering @ prior_for(model.table, prior)
+    weights = model.gathering @ prior_for(model.reference, prior)
     for other, members in by_latent.items():
         if other != name:
             chosen = [terms[index] for index in members]

@@ -83,11 +83,11 @@ def test_measured_pieces_are_well_formed() -> None:
 
 def test_measured_pieces_are_not_rows_of_the_table() -> None:
     """The check is an outside one: no row repeats a number that the table takes from the same address."""
-    table = default_reference()
-    addresses = {source.key: source.url for source in table.sources if source.url.count("/") > 2}
+    reference = default_reference()
+    addresses = {source.key: source.url for source in reference.sources if source.url.count("/") > 2}
     for row in measured():
         same = {key for key, url in addresses.items() if url in row["source"]}
-        for statement in table.statements:
+        for statement in reference.statements:
             if statement.source in same and statement.resin == row["resin"] and statement.typical is not None:
                 figures = {row["density_g_cm3"], row["melting_degC"], row["softening_degC"], row["modulus_MPa"]}
                 assert statement.typical not in {float(figure) for figure in figures if figure}, row

@@ -61,7 +61,7 @@ grease (common practice, no source)."""
 JUDGEMENT: Final = 1.5
 """[degree] How far a person is off in seeing the start of the slide (common practice, no source)."""
 
-MISHAP: Final = 0.08
+OUTLIER: Final = 0.08
 """Chance that a burr, dust or a knock decided (common practice, no source)."""
 
 STEP: Final = 2.0
@@ -84,7 +84,7 @@ class SlideAngle:
         Tilt of the plank [degree].
     plank : str, optional
         Which plank; readings on one share what is peculiar to it.
-    mishap : float, optional
+    outlier : float, optional
         Chance that something else decided.
     """
 
@@ -93,7 +93,7 @@ class SlideAngle:
 
     angle: Reading = measured(ANGLE)
     plank: str = text("plank")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the angle read [1/degree] at each coefficient of friction."""
@@ -113,8 +113,8 @@ class SlideAngle:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / (ANGLE.high - ANGLE.low),
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / (ANGLE.high - ANGLE.low),
             shared=SharedError(("plank", self.plank), own / PLANK),
         )
 
@@ -123,9 +123,9 @@ class SlideAngle:
         return f"slides on steel at {self.angle.value:.0f}°"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the tilt, if there is a plank."""
-        if TOOL in have.tools:
+        if TOOL in bench.tools:
             angles = np.arange(STEP / 2, ANGLE.high, STEP)
             yield TestPlan(
                 cls.test,

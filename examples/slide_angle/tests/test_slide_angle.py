@@ -31,9 +31,9 @@ def test_ptfe_slides_first() -> None:
 
 
 def test_it_is_offered_where_there_is_a_plank() -> None:
-    offered = {found.plan.test for found in next_tests(have="tilting plank", methods=[METHOD]).suggestions}
+    offered = {found.plan.test for found in next_tests(bench="tilting plank", methods=[METHOD]).suggestions}
     assert "slide_angle" in offered
-    assert "slide_angle" not in {found.plan.test for found in next_tests(have="strip", methods=[METHOD]).suggestions}
+    assert "slide_angle" not in {found.plan.test for found in next_tests(bench="strip", methods=[METHOD]).suggestions}
 
 
 def _array(value: float):  # noqa: ANN202 - because only this file uses it

@@ -60,13 +60,13 @@ class OfVariants(CategoricalProperty):
 
     __slots__ = ()
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return the chance of each outcome for each variant."""
-        plain = CategoricalProperty.latent(self, table)
+        plain = CategoricalProperty.latent(self, reference)
         foam = np.array([outcome in FOAMS for outcome in self.outcomes])
         other = np.array([outcome == OTHER for outcome in self.outcomes])
         mass = np.where(other, 0.0, plain.mass)
-        for row, variant in enumerate(table.variants):
+        for row, variant in enumerate(reference.variants):
             if plain.stated[row]:
                 share = FOAM_SEEN if variant.filler == "gas" else NOT_FOAM
                 mass[row, foam] *= share / mass[row, foam].sum()

@@ -4,7 +4,7 @@ Every row of the table is a description in words, mostly out of trade tables tha
 ancestors; ``behaviour.csv`` beside this file adds better-sourced ones to the reference
 table's own. What is printed holds for resins without additives, and flame retardants,
 fillers and pigments change every word of it, for which the rows' frequencies, the
-smoothing and the chance of a mishap allow.
+smoothing and the chance of an outlier allow.
 
 The six words are seen on one chip in one flame, so they are not independent given the
 resin; :data:`SHARE` states it once for all of them. All tests are off until a person

@@ -14,7 +14,7 @@ from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.liquids.expansion import at_room
 from resinid.methods.contract import Method
-from resinid.methods.displacement.volumes import BOTCHED_RANGE, MISHAP, WETTING, Cylinder, Overflow, at_23, implied
+from resinid.methods.displacement.volumes import BOTCHED_RANGE, OUTLIER, WETTING, Cylinder, Overflow, at_23, implied
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.planned import planned_densities
 from resinid.methods.test_plan import TestPlan
@@ -57,7 +57,7 @@ class Weighing:
         What it hung in.
     sinker_in_liquid : Reading, optional
         Mass shown with the sinker alone in the liquid [g]; for pieces that float.
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -78,7 +78,7 @@ class Weighing:
     in_liquid: Reading = measured("mass")
     liquid: Liquid = liquid_field()
     sinker_in_liquid: Reading | None = measured("mass", None)
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -134,8 +134,8 @@ class Weighing:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / (slope * density) / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / (slope * density) / BOTCHED_RANGE,
             feature=(density, math.hypot(own, from_liquid) / slope),
             shared=SharedError(self.liquid, own / from_liquid),
         )
@@ -149,11 +149,11 @@ class Weighing:
         )
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the weighing in water; a sinker is needed, for the piece may float."""
-        if have.scale is None or not have.sinker:
+        if bench.scale is None or not bench.sinker:
             return
-        u, volume, water = have.scale * DIGIT_TO_U, have.volume, have.water
+        u, volume, water = bench.scale * DIGIT_TO_U, bench.volume, bench.water
         of_water, _ = at_room(water)
 
         def weighed(density: float, u_shown: float = u) -> Weighing:
@@ -194,7 +194,7 @@ class MeasuredDensity:
     ----------
     density : Reading
         Density and its standard uncertainty [g/cm3].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
     """
 
@@ -202,14 +202,14 @@ class MeasuredDensity:
     observes: ClassVar[str] = "density"
 
     density: Reading = measured("density")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     @classmethod
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
         """Return many measured densities as whole tables are scored."""
         value, u = readings["density"]
         return Normals(
-            value, np.hypot(u, PIECES * value), 1.0 / value / BOTCHED_RANGE, MISHAP, logarithmic=False, shared=None
+            value, np.hypot(u, PIECES * value), 1.0 / value / BOTCHED_RANGE, OUTLIER, logarithmic=False, shared=None
         )
 
     @property
@@ -225,8 +225,8 @@ class MeasuredDensity:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / self.density.value / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / self.density.value / BOTCHED_RANGE,
             feature=(self.density.value, self._own),
         )
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["BOTCHED_RANGE", "MISHAP", "WETTING", "Cylinder", "Overflow", "at_23", "implied"]
+__all__ = ["BOTCHED_RANGE", "OUTLIER", "WETTING", "Cylinder", "Overflow", "at_23", "implied"]
 
 CYLINDER_MINUTES: Final = 2.0
 """[min] Bench effort (common practice, no source)."""
@@ -42,7 +42,7 @@ DRIP: Final = 0.1
 """[cm3] Standard deviation of what a spout holds back or lets go too much: about two
 drops (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that a density measurement is botched: a hollow or a label, trapped air, a
 misread scale."""
 
@@ -78,7 +78,7 @@ class Cylinder:
         Mass of the piece [g].
     before, after : Reading
         Level without and with the piece [cm3].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
     """
 
@@ -88,7 +88,7 @@ class Cylinder:
     in_air: Reading = measured("mass")
     before: Reading = measured("volume")
     after: Reading = measured("volume")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -120,8 +120,8 @@ class Cylinder:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / volume / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / volume / BOTCHED_RANGE,
             feature=(density, width),
         )
 
@@ -133,11 +133,11 @@ class Cylinder:
         )
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the reading of a cylinder; a thin rod holds a floating piece under."""
-        if have.scale is None or have.cylinder is None:
+        if bench.scale is None or bench.cylinder is None:
             return
-        u, u_level, volume = have.scale * DIGIT_TO_U, have.cylinder * DIGIT_TO_U, have.volume
+        u, u_level, volume = bench.scale * DIGIT_TO_U, bench.cylinder * DIGIT_TO_U, bench.volume
         before = Reading(10.0 * volume, u_level)
 
         def risen(density: float, u_after: float = u_level) -> Cylinder:
@@ -176,7 +176,7 @@ class Overflow:
         Mass of the liquid that ran over [g].
     liquid : Liquid
         What filled the vessel.
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -191,7 +191,7 @@ class Overflow:
     in_air: Reading = measured("mass")
     spilled: Reading = measured("mass")
     liquid: Liquid = liquid_field()
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -232,8 +232,8 @@ class Overflow:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / spilled / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / spilled / BOTCHED_RANGE,
             feature=(density, density * math.hypot(own, from_liquid) / spilled),
             shared=SharedError(self.liquid, own / from_liquid),
         )

@@ -53,10 +53,10 @@ class MeltingPeak:
         Dependence("melt_onset", 0.8, "crystals melt at once, glasses soften bit by bit: one thing seen twice"),
     )
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return the chance of a peak for each variant."""
-        kinds = {resin.symbol: resin.kind for resin in table.resins}
-        chance = [_seen(kinds[variant.resin], variant) for variant in table.variants]
+        kinds = {resin.symbol: resin.kind for resin in reference.resins}
+        chance = [_seen(kinds[variant.resin], variant) for variant in reference.variants]
         mass = np.array([[p, 1.0 - p] for p in (*chance, UNLISTED)])
         values = np.arange(2, dtype=np.float64)
         for array in (mass, values):
@@ -102,11 +102,11 @@ class HeatOfFusion:
         ),
     )
 
-    def latent(self, table: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
+    def latent(self, reference: ReferenceTable, features: Iterable[tuple[float, float]] = ()) -> Latent:
         """Return the distribution for each variant, on a grid that resolves narrow features where any are given."""
         own = statements_of(FOLDER, HEAT)
-        diluted = [row for variant in table.variants for row in _diluted(variant, own)]
-        whole = replace(table, statements=(*own, *diluted), digest=f"{table.digest} {FOLDER} {self.name}")
+        diluted = [row for variant in reference.variants for row in _diluted(variant, own)]
+        whole = replace(reference, statements=(*own, *diluted), digest=f"{reference.digest} {FOLDER} {self.name}")
         return scalar_latent(whole, self.name, HEAT_AXIS, HEAT_RULE, features)
 
 

@@ -53,7 +53,7 @@ TOOL: Final = "DSC"
 MINUTES: Final = 15.0
 """[min] Bench effort: weigh, seal, start, evaluate (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that it was botched: wrong sample, a label or a second layer in the pan; pan moved; misread."""
 
 INSTRUMENT: Final = 1.0
@@ -100,7 +100,7 @@ class PeakTemperature:
     ----------
     temperature : Reading
         Of the peak, second heating at 10 K/min [degC].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -113,7 +113,7 @@ class PeakTemperature:
     observes: ClassVar[str] = "softening_temperature"
 
     temperature: Reading = measured("temperature")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the peak's temperature at each softening temperature [degC]."""
@@ -137,8 +137,8 @@ class PeakTemperature:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / BOTCHED_RANGE,
             feature=(self.temperature.value + PEAK[0], math.hypot(own, PEAK[1])),
             shared=SharedError(_RELATION, own / PEAK[1]),
         )
@@ -166,9 +166,9 @@ class PeakSeen(AspectSeen):
         return MELTING_PEAK.outcomes
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the run if a calorimeter is at hand."""
-        if TOOL in have.tools:
+        if TOOL in bench.tools:
             label = "heat some milligrams in a DSC and see whether there is a melting peak"
             yield cls.plan(label, MINUTES, STEPS, needs=(TOOL,), caution=CAUTION, hazard=HAZARD)
 
@@ -181,7 +181,7 @@ class FusionHeat:
     ----------
     heat : Reading
         Second heating, less the heat of any crystallisation during that heating [J/g].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -195,7 +195,7 @@ class FusionHeat:
     observes: ClassVar[HeatOfFusion] = HEAT_OF_FUSION
 
     heat: Reading = measured(HEAT)
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     @classmethod
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
@@ -203,7 +203,7 @@ class FusionHeat:
         value, u = readings["heat"]
         outlier_chance = np.full(value.shape, 1.0 / BOTCHED_LOG)
         return Normals(
-            np.log(value), np.hypot(u / value, BASELINE), outlier_chance, MISHAP, logarithmic=True, shared=None
+            np.log(value), np.hypot(u / value, BASELINE), outlier_chance, OUTLIER, logarithmic=True, shared=None
         )
 
     def _own(self) -> float:
@@ -218,8 +218,8 @@ class FusionHeat:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_LOG,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / BOTCHED_LOG,
             feature=(self.heat.value, self.heat.value * self._own()),
         )
 
@@ -236,7 +236,7 @@ class GlassTransition:
     ----------
     temperature : Reading
         Midpoint, second heating at 10 or 20 K/min, of a dry sample [degC].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -248,14 +248,14 @@ class GlassTransition:
     observes: ClassVar[ContinuousProperty] = GLASS_TRANSITION
 
     temperature: Reading = measured("glass_transition_temperature")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     @classmethod
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
         """Return many glass transitions as whole tables are scored."""
         value, u = readings["temperature"]
         outlier_chance = np.full(value.shape, 1.0 / BOTCHED_GLASS)
-        return Normals(value, np.hypot(u, MIDPOINT), outlier_chance, MISHAP, logarithmic=False, shared=None)
+        return Normals(value, np.hypot(u, MIDPOINT), outlier_chance, OUTLIER, logarithmic=False, shared=None)
 
     def _own(self) -> float:
         return math.hypot(self.temperature.u, MIDPOINT)
@@ -269,8 +269,8 @@ class GlassTransition:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_GLASS,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / BOTCHED_GLASS,
             feature=(self.temperature.value, self._own()),
         )
 
@@ -279,9 +279,9 @@ class GlassTransition:
         return f"glass transition at {self.temperature.value:.0f} °C"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the run if a calorimeter is at hand."""
-        if TOOL not in have.tools:
+        if TOOL not in bench.tools:
             return
         low, high = GLASS_TRANSITION.quantity.low, GLASS_TRANSITION.quantity.high
         count = math.ceil((high - low) / PLANNED)

@@ -45,7 +45,7 @@ MACHINE: Final = 0.08
 """The same for a modulus from a testing machine: moisture, moulding and thickness of
 the specimen (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that a bend test is botched: a hollow, ribbed or curved strip; slip; a misread gauge."""
 
 BOTCHED_RANGE: Final = 7.0
@@ -129,8 +129,8 @@ class _Bend:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=MISHAP,
-            if_mishap=1.0 / BOTCHED_RANGE,
+            outlier=OUTLIER,
+            outlier_likelihood=1.0 / BOTCHED_RANGE,
             feature=(estimate, estimate * self._spread()),
         )
 
@@ -223,9 +223,9 @@ class CantileverBend(_Bend):
         return CANTILEVER_LIMIT
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield a bend of a strip 80 x 10 x 2 mm by 6 mm, under whatever load that takes."""
-        if not have.strip or have.scale is None:
+        if not bench.strip or bench.scale is None:
             return
         length, width, thickness, deflection = (Reading(80, 0.5), Reading(10, 0.2), Reading(2, 0.05), Reading(6, 0.3))
         modulus = QUANTITIES["flexural_modulus"]
@@ -257,7 +257,7 @@ class MeasuredModulus:
     ----------
     modulus : Reading
         Flexural modulus and its standard uncertainty [MPa].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
     """
 
@@ -265,7 +265,7 @@ class MeasuredModulus:
     observes: ClassVar[str] = "flexural_modulus"
 
     modulus: Reading = measured("flexural_modulus")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     @classmethod
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
@@ -273,7 +273,7 @@ class MeasuredModulus:
         value, u = readings["modulus"]
         sd = np.hypot(u / value, MACHINE)
         outlier_chance = np.full(value.shape, 1.0 / BOTCHED_RANGE)
-        return Normals(np.log(value), sd, outlier_chance, MISHAP, logarithmic=True, shared=None)
+        return Normals(np.log(value), sd, outlier_chance, OUTLIER, logarithmic=True, shared=None)
 
     @property
     def _own(self) -> float:
@@ -288,8 +288,8 @@ class MeasuredModulus:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / BOTCHED_RANGE,
             feature=(self.modulus.value, self.modulus.value * self._own),
         )
 

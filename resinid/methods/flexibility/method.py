@@ -52,7 +52,7 @@ FEELS: Final = MappingProxyType(
 )
 """Described feel of a strip 2 to 3 mm thick and the modulus [MPa] it stands for."""
 
-MISHAP: Final = outlier_chance(2)
+OUTLIER: Final = outlier_chance(2)
 """Chance that the feel of a strip is that of another, of a rib or a film, or is judged wrongly altogether."""
 
 HAND: Final = 0.5
@@ -73,7 +73,7 @@ class Feel:
         How it felt; an ordered category on the flexural modulus.
     hand : str, optional
         Whose hand; words from one hand share that person's bias.
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was misjudged altogether.
     """
 
@@ -82,7 +82,7 @@ class Feel:
 
     outcome: str = choice(FEELS)
     hand: str = text("hand")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the chance of the word at each modulus [MPa]."""
@@ -96,8 +96,8 @@ class Feel:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / len(FEELS),
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / len(FEELS),
             shared=SharedError(("hand", self.hand), HAND_REPEAT / HAND),
         )
 
@@ -106,9 +106,9 @@ class Feel:
         return f"feels {self.outcome}"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the four words."""
-        if have.strip:
+        if bench.strip:
             yield TestPlan(
                 cls.test,
                 "bend a strip 2 to 3 mm thick between the fingers and say how it feels",

@@ -37,10 +37,10 @@ within some seconds (common practice, no source)."""
 JUDGEMENT: Final = 0.001
 """[g/cm3] Standard deviation of that limit between people and chips (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(2)
+OUTLIER: Final = outlier_chance(2)
 """Chance that a float test shows something else than the density, or was noted wrongly."""
 
-IF_MISHAP: Final = MappingProxyType({"floats": 0.75, "hovers": 0.15, "sinks": 0.10})
+OUTLIER_LIKELIHOODS: Final = MappingProxyType({"floats": 0.75, "hovers": 0.15, "sinks": 0.10})
 """What a botched test shows: clinging bubbles, trapped air and surface tension lift a
 chip; only soaked-up liquid, dirt or metal drag it down (common practice, no source)."""
 
@@ -68,7 +68,7 @@ class FloatTest:
         What it was put in.
     outcome : {"floats", "hovers", "sinks"}
         What it did.
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -82,7 +82,7 @@ class FloatTest:
 
     liquid: Liquid = liquid_field()
     outcome: str = choice(("floats", "hovers", "sinks"))
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the chance of the outcome at each density at room temperature [g/cm3]."""
@@ -104,8 +104,8 @@ class FloatTest:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=IF_MISHAP[self.outcome],
+            outlier=self.outlier,
+            outlier_likelihood=OUTLIER_LIKELIHOODS[self.outcome],
             feature=(density, math.hypot(JUDGEMENT, u)),
             shared=SharedError(self.liquid, JUDGEMENT / u),
         )
@@ -124,7 +124,7 @@ class FloatTest:
         return TestPlan(
             cls.test,
             f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
-            tuple(cls(jug, outcome) for outcome in IF_MISHAP),
+            tuple(cls(jug, outcome) for outcome in OUTLIER_LIKELIHOODS),
             MINUTES,
             STEPS,
             needs=(jug.label,),
@@ -134,9 +134,9 @@ class FloatTest:
         )
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
-        yield from map(cls.in_bath, (have.water, *have.liquids))
+        yield from map(cls.in_bath, (bench.water, *bench.liquids))
 
 
 METHOD: Final = Method(

@@ -45,7 +45,7 @@ SHORE_MINUTES: Final = 2.0
 SCRATCH_MINUTES: Final = 0.5
 """[min] Bench effort (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that a Shore reading is botched: too thin, ribbed or curved; near an edge, foot not flat; misread."""
 
 BOTCHED_RANGE: Final = 7.0
@@ -84,7 +84,7 @@ class _Shore:
     tool: ClassVar[str]
 
     hardness: Reading
-    mishap: float
+    outlier: float
 
     def _own(self) -> float:
         """Return the reading's own standard deviation as one of the natural log of the modulus."""
@@ -114,8 +114,8 @@ class _Shore:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_RANGE if inside else BOTCHED_END,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / BOTCHED_RANGE if inside else BOTCHED_END,
             feature=(modulus, modulus * math.hypot(own, scale.scatter)) if inside else None,
             # One relation, and so one error, for every hardness reading of a piece.
             shared=SharedError(("relation", "hardness"), own / scale.scatter),
@@ -129,9 +129,9 @@ class _Shore:
         return f"{scale.name} {value:.3g} ({about} {modulus:.2g} MPa)"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the reading if such a durometer is at hand."""
-        if cls.tool not in have.tools:
+        if cls.tool not in bench.tools:
             return
         scale = cls.scale
         low, high = scale.log_modulus(scale.marks[0]), scale.log_modulus(scale.marks[-1])
@@ -143,7 +143,7 @@ class _Shore:
         yield TestPlan(
             cls.test,
             f"press a {cls.tool} on the piece",
-            tuple(cls(hardness=Reading(value, 1.0), mishap=MISHAP) for value in readings),
+            tuple(cls(hardness=Reading(value, 1.0), outlier=OUTLIER) for value in readings),
             SHORE_MINUTES,
             STEPS,
             widths=(1.0, *(step for _ in marks), 1.0),
@@ -160,7 +160,7 @@ class ShoreA(_Shore):
     ----------
     hardness : Reading
         Reading of type A, or the middle one of several [points].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -174,7 +174,7 @@ class ShoreA(_Shore):
     tool: ClassVar[str] = DUROMETER_A
 
     hardness: Reading = measured("shore_a")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +185,7 @@ class ShoreD(_Shore):
     ----------
     hardness : Reading
         Reading of type D, or the middle one of several [points].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -199,7 +199,7 @@ class ShoreD(_Shore):
     tool: ClassVar[str] = DUROMETER_D
 
     hardness: Reading = measured("shore_d")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +211,7 @@ class ScratchFingernail(AspectSeen):
     outcome: str = choice(SCRATCH_FINGERNAIL.outcomes)
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because a fingernail is always at hand
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because a fingernail is always at hand
         """Yield the scratch."""
         steps = (
             "Draw a fingernail firmly over a smooth, unpainted spot; wipe it.",

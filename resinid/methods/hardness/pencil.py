@@ -64,7 +64,7 @@ HAND: Final = 0.9
 piece: printed tests press with 1 N to 10 N (common practice, no source; with :data:`REPEAT`
 about one grade)."""
 
-MISHAP: Final = 0.1
+OUTLIER: Final = 0.1
 """Chance that something else was read: a hard coat, lacquer or paint, a grained or dirty spot, a streak of
 lead taken for a scratch (common practice, no source)."""
 
@@ -117,7 +117,7 @@ class PencilHardness:
     ----------
     pencil : str
         Its mark, ``"6B"`` to ``"9H"``; ``"softer than 6B"`` where every pencil scratched it.
-    mishap : float, optional
+    outlier : float, optional
         Chance that something else was read.
 
     Notes
@@ -133,7 +133,7 @@ class PencilHardness:
     observes: ClassVar[ContinuousProperty] = PENCIL_HARDNESS
 
     pencil: str = choice(READINGS)
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the chance of this reading at each pencil hardness [grades]."""
@@ -149,8 +149,8 @@ class PencilHardness:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / len(READINGS),
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / len(READINGS),
             shared=SharedError(("pencils", "hand"), REPEAT / HAND),
         )
 
@@ -161,9 +161,9 @@ class PencilHardness:
         return f"hardest pencil that leaves no scratch: {self.pencil}"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the scratches if the pencils are at hand."""
-        if PENCIL_SET in have.tools:
+        if PENCIL_SET in bench.tools:
             yield TestPlan(
                 cls.test,
                 "find the hardest pencil that does not scratch the piece",

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
 __all__ = ["METHOD", "Infrared", "SpectrumLike"]
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that the spectrum is of something else: a coating, the other layer of a laminate, dirt on
 the crystal, another piece; or that it was misread."""
 
@@ -129,7 +129,7 @@ class Infrared:
 
     def term(self) -> Term:
         """Return the likelihood for the engine; a spectrum of something else may be any of them."""
-        return Term(self.observes, self.likelihood, mishap=MISHAP, if_mishap=1.0 / len(names()))
+        return Term(self.observes, self.likelihood, outlier=OUTLIER, outlier_likelihood=1.0 / len(names()))
 
     def describe(self) -> str:
         """Return the bands, the first of them where there are many."""
@@ -155,16 +155,16 @@ class SpectrumLike:
 
     def term(self) -> Term:
         """Return the likelihood for the engine."""
-        return Term(self.observes, self.likelihood, mishap=MISHAP, if_mishap=1.0 / len(names()))
+        return Term(self.observes, self.likelihood, outlier=OUTLIER, outlier_likelihood=1.0 / len(names()))
 
     def describe(self) -> str:
         """Return what it is like."""
         return f"infrared spectrum like {self.outcome}"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the measurement, if there is a spectrometer."""
-        if TOOL in have.tools:
+        if TOOL in bench.tools:
             yield TestPlan(
                 cls.test,
                 "record an infrared spectrum of a clean cut and compare it with published ones",

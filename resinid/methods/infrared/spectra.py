@@ -125,14 +125,14 @@ class Spectrum:
     folder: Path = FOLDER
     depends: tuple[Dependence, ...] = ()
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return the chance of each spectrum for each variant."""
         count = len(names())
         owner = {resin: index for index, (_, resins) in enumerate(SHARED.items()) for resin in resins.split()}
         unlisted = np.full(count, 0.3 / (count - 1))
         unlisted[-1] = 0.7
         rows = []
-        for variant in table.variants:
+        for variant in reference.variants:
             own = BLACK if variant.resin == "NR" else OWN
             row = np.full(count, (1.0 - own) / count)
             if variant.resin in owner:
@@ -145,8 +145,8 @@ class Spectrum:
             self.name,
             values,
             mass,
-            tuple(variant.resin in owner for variant in table.variants),
-            tuple(of[owner[v.resin]] if v.resin in owner else frozenset() for v in table.variants),
+            tuple(variant.resin in owner for variant in reference.variants),
+            tuple(of[owner[v.resin]] if v.resin in owner else frozenset() for v in reference.variants),
         )
 
 

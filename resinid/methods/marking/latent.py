@@ -79,15 +79,15 @@ class Marking:
         Dependence("article", 0.2, "codes are met with on packaging, symbols on technical parts (common practice)"),
     )
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return the chance of each mark for each variant; a mark for each name and addition."""
         right = {resin: shares for resin, (shares, _) in _right().items()}
-        misleading = _misleading(table, right)
+        misleading = _misleading(reference, right)
         none_added = _added("", 0.0, 0.0, flame=False)
         unlisted = 0.3 * misleading
         unlisted[[NAMES.index("7"), NAMES.index(ANOTHER)]] += 0.35
         rows = []
-        for variant in table.variants:
+        for variant in reference.variants:
             if variant.resin not in right:
                 rows.append(_row(np.outer(unlisted, none_added)))
                 continue
@@ -100,8 +100,8 @@ class Marking:
             self.name,
             values,
             mass,
-            tuple(variant.resin in right for variant in table.variants),
-            tuple(_right().get(variant.resin, (None, frozenset[str]()))[1] for variant in table.variants),
+            tuple(variant.resin in right for variant in reference.variants),
+            tuple(_right().get(variant.resin, (None, frozenset[str]()))[1] for variant in reference.variants),
         )
 
 
@@ -121,11 +121,11 @@ def _row(marked: Array) -> Array:
     return out
 
 
-def _misleading(table: ReferenceTable, right: dict[str, Array]) -> Array:
+def _misleading(reference: ReferenceTable, right: dict[str, Array]) -> Array:
     """Return how often each name is met with on a piece that it is wrong for."""
-    prior = prior_of(table, "default")
+    prior = prior_of(reference, "default")
     met: Array = np.zeros(len(NAMES))
-    for resin, share in zip(table.symbols, prior.tolist(), strict=False):
+    for resin, share in zip(reference.symbols, prior.tolist(), strict=False):
         met += share * right.get(resin, 0.0)
     even = np.full(len(NAMES), 1.0 / (len(NAMES) - 1))
     even[0] = 0.0

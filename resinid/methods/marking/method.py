@@ -71,9 +71,9 @@ class MarkRead:
     def term(self) -> Term:
         """Return the likelihood for the engine; a misread mark may be any, an overlooked one is none."""
         if self.reads.text == UNMARKED:
-            return Term(self.observes, self.likelihood, mishap=MISREAD, if_mishap=UNMARKED_SHARE)
+            return Term(self.observes, self.likelihood, outlier=MISREAD, outlier_likelihood=UNMARKED_SHARE)
         share = len(self.reads.names) * len(self.reads.additions) / ((len(NAMES) - 1) * len(ADDITIONS))
-        return Term(self.observes, self.likelihood, mishap=MISREAD, if_mishap=(1 - UNMARKED_SHARE) * share)
+        return Term(self.observes, self.likelihood, outlier=MISREAD, outlier_likelihood=(1 - UNMARKED_SHARE) * share)
 
     def forbids_heating(self) -> str:
         """Return why where the mark names what must not be heated, or has a part that is not understood.
@@ -97,7 +97,7 @@ class MarkRead:
         return f"marked {self.reads.text}" + (f" ({meant.replace('OTHER', 'other')})" if meant else "") + unclear
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because eyes are always at hand
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because eyes are always at hand
         """Yield the look for a mark, with everything that may be read."""
         written = (UNMARKED, *CODES, *(f">{symbol}<" for symbol in SYMBOLS), ">PEI<")
         yield TestPlan(

@@ -56,7 +56,7 @@ JUDGEMENT: Final = 4.0
 THERMOMETER: Final = Reading(3.0, 0.0)
 """[K] Standard uncertainty of a shop thermometer, common to all its readings (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that a hot-plate test is botched: wrong chip, label or glue; draught; misread."""
 
 BOTCHED_RANGE: Final = 300.0
@@ -81,7 +81,7 @@ class Softening:
         Standard uncertainty common to all readings of that thermometer [K].
     thermometer : str, optional
         Which thermometer; readings of one share its error.
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
     """
 
@@ -91,7 +91,7 @@ class Softening:
     temperature: Reading = measured("temperature")
     u_thermometer: Reading = measured("temperature_difference", THERMOMETER)
     thermometer: str = text("thermometer")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     @classmethod
     def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
@@ -100,7 +100,7 @@ class Softening:
         sd = np.sqrt(u**2 + (JUDGEMENT**2 + THERMOMETER.value**2))
         outlier_chance = np.full(value.shape, 1.0 / BOTCHED_RANGE)
         key = ("thermometer", "thermometer", THERMOMETER.value)
-        return Normals(value, sd, outlier_chance, MISHAP, logarithmic=False, shared=key)
+        return Normals(value, sd, outlier_chance, OUTLIER, logarithmic=False, shared=key)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the density of the temperature read at each softening temperature [degC]."""
@@ -115,8 +115,8 @@ class Softening:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / BOTCHED_RANGE,
             feature=(self.temperature.value, math.hypot(own, self.u_thermometer.value)),
             shared=_thermometer(self.thermometer, self.u_thermometer, own),
         )
@@ -137,7 +137,7 @@ class HotPlate:
     melted_at : Reading, optional
         Lowest temperature at which it was molten or soft [degC]; left out where it
         never melted. At least one of the two is needed.
-    u_thermometer, thermometer, mishap
+    u_thermometer, thermometer, outlier
         As for :class:`Softening`.
     """
 
@@ -148,7 +148,7 @@ class HotPlate:
     melted_at: Reading | None = measured("temperature", None)
     u_thermometer: Reading = measured("temperature_difference", THERMOMETER)
     thermometer: str = text("thermometer")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -178,8 +178,8 @@ class HotPlate:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=0.25 if self.not_melted_at and self.melted_at else 0.5,
+            outlier=self.outlier,
+            outlier_likelihood=0.25 if self.not_melted_at and self.melted_at else 0.5,
             shared=_thermometer(self.thermometer, self.u_thermometer, sharpest),
         )
 
@@ -193,12 +193,12 @@ class HotPlate:
         return ", ".join(parts)
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the plate stepped up to its highest temperature, or to :data:`HOTTEST_STEP`."""
-        if have.hot_plate is None or have.hot_plate < FIRST_STEP:
+        if bench.hot_plate is None or bench.hot_plate < FIRST_STEP:
             return
         held = [Reading(FIRST_STEP, 1.0)]
-        while held[-1].value + STEP <= min(have.hot_plate, HOTTEST_STEP):
+        while held[-1].value + STEP <= min(bench.hot_plate, HOTTEST_STEP):
             held.append(Reading(held[-1].value + STEP, 1.0))
         yield TestPlan(
             cls.test,
@@ -230,7 +230,7 @@ class Charring:
         Highest temperature reached [degC].
     seen : {"charred", "unchanged"}
         What it did.
-    u_thermometer, thermometer, mishap
+    u_thermometer, thermometer, outlier
         As for :class:`Softening`.
 
     Notes
@@ -246,7 +246,7 @@ class Charring:
     seen: str = choice(("charred", "unchanged"))
     u_thermometer: Reading = measured("temperature_difference", THERMOMETER)
     thermometer: str = text("thermometer")
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the chance of the outcome at each softening temperature [degC]."""
@@ -264,8 +264,8 @@ class Charring:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=0.25,
+            outlier=self.outlier,
+            outlier_likelihood=0.25,
             shared=_thermometer(self.thermometer, self.u_thermometer, math.hypot(self.heated_to.u, JUDGEMENT)),
         )
 

@@ -95,30 +95,30 @@ class MeltFlowRate:
         Dependence("melt_flow", 0.7, "runny and stiff were judged from melt flow rates: the flow rule of the table"),
     )
 
-    def latent(self, table: ReferenceTable) -> Latent:
+    def latent(self, reference: ReferenceTable) -> Latent:
         """Return the weights on the nodes for each variant."""
         own = statements_of(FOLDER, QUANTITIES[NAME])
-        printed = (row for row in (*table.statements, *own) if row.property == NAME)
+        printed = (row for row in (*reference.statements, *own) if row.property == NAME)
         rows = tuple(row for each in printed if (row := at_usual(each)) is not None)
         layout = nodes()
-        whole = _latent(table, rows, "any process", WIDENED)
+        whole = _latent(reference, rows, "any process", WIDENED)
         kind_of = {resin: layout.kinds.index(melt) + 1 for resin, melt in melts().items()}
         kinds = [
             kind_of.get(variant.resin, 0) if stated else 0
-            for variant, stated in zip(table.variants, whole.stated, strict=True)
+            for variant, stated in zip(reference.variants, whole.stated, strict=True)
         ]
-        shape = (len(table.variants) + 1, len(layout.kinds) + 1, len(PROCESSES), whole.values.size)
+        shape = (len(reference.variants) + 1, len(layout.kinds) + 1, len(PROCESSES), whole.values.size)
         mass = np.zeros(shape)
         sources = list(whole.sources)
         for place, process in enumerate(PROCESSES):
             chosen = tuple(row for row in rows if any(word in row.condition for word in WORDS[process]))
-            made = _latent(table, chosen, process, RULE)
+            made = _latent(reference, chosen, process, RULE)
             for index, kind in enumerate([*kinds, 0]):
                 known = index < len(kinds) and made.stated[index]
                 mass[index, kind, place] = (made if known else whole).mass[index] / len(PROCESSES)
                 if known:
                     sources[index] |= made.sources[index]
-        for index, variant in enumerate(table.variants):
+        for index, variant in enumerate(reference.variants):
             if variant.softens == "never":
                 # What never softens does not flow either: it is at the slowest rate there is.
                 mass[index] = 0.0
@@ -127,12 +127,14 @@ class MeltFlowRate:
         values = np.arange(flat.shape[1], dtype=np.float64)
         for array in (flat, values):
             array.flags.writeable = False
-        stated_or_still = (s or v.softens == "never" for s, v in zip(whole.stated, table.variants, strict=True))
+        stated_or_still = (s or v.softens == "never" for s, v in zip(whole.stated, reference.variants, strict=True))
         return Latent(self.name, values, flat, tuple(stated_or_still), tuple(sources))
 
 
-def _latent(table: ReferenceTable, rows: tuple[Statement, ...], label: str, rule: SpreadRule) -> Latent:
-    return scalar_latent(replace(table, statements=rows, digest=f"{table.digest} {FOLDER} {label}"), NAME, AXIS, rule)
+def _latent(reference: ReferenceTable, rows: tuple[Statement, ...], label: str, rule: SpreadRule) -> Latent:
+    return scalar_latent(
+        replace(reference, statements=rows, digest=f"{reference.digest} {FOLDER} {label}"), NAME, AXIS, rule
+    )
 
 
 MELT_FLOW_RATE: Final = MeltFlowRate()

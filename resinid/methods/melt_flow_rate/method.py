@@ -50,7 +50,7 @@ BENCH: Final = 0.15
 """Standard deviation of the natural log of a rate from one laboratory to another, cut-up articles included
 (common practice, no source)."""
 
-MISHAP: Final = outlier_chance(3)
+OUTLIER: Final = outlier_chance(3)
 """Chance that it was botched: moist or degraded sample; wrong condition, dirty die or bubbles; misread."""
 
 BOTCHED_RANGE: Final = 9.0
@@ -88,7 +88,7 @@ class FlowRate:
         Mass on the piston, piston included [g; written with its unit, such as ``"2.16 kg"``].
     process : str, optional
         How the article was made; it narrows what rate to expect.
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -106,7 +106,7 @@ class FlowRate:
     temperature: Reading = measured("temperature")
     load: Reading = measured("mass")
     process: str = choice((*PROCESSES, UNKNOWN), UNKNOWN)
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -160,8 +160,8 @@ class FlowRate:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=BOTCHED_HARDLY if self._hardly else 1.0 / BOTCHED_RANGE,
+            outlier=self.outlier,
+            outlier_likelihood=BOTCHED_HARDLY if self._hardly else 1.0 / BOTCHED_RANGE,
         )
 
     def describe(self) -> str:
@@ -172,9 +172,9 @@ class FlowRate:
         return f"{no_more}{self.rate.value:.3g} g/10 min at {temperature:g} °C and {load:g} kg{made}"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield a run at each of the commonest conditions if a melt indexer is at hand."""
-        if TOOL not in have.tools:
+        if TOOL not in bench.tools:
             return
         count = math.ceil(math.log(MOST / LEAST) / STEP)
         step = math.log(MOST / LEAST) / count

@@ -52,7 +52,7 @@ WIPING: Final = 0.02
 """[percent] Standard deviation from water left on the surface or wiped off (common practice, no source):
 a film of 0.3 um on a plate 3 mm thick."""
 
-MISHAP: Final = outlier_chance(4)
+OUTLIER: Final = outlier_chance(4)
 """Chance that it was botched: a hollow piece or glued label, water in a crack, a moved scale, twice weighed."""
 
 MINUTES: Final = 10.0
@@ -90,7 +90,7 @@ class WaterUptake:
         Mass after 24 h in water at 23 degC, wiped dry [g].
     thickness : Reading, optional
         Of the wall [mm].
-    mishap : float, optional
+    outlier : float, optional
         Chance that it was botched.
 
     Notes
@@ -111,7 +111,7 @@ class WaterUptake:
     dry: Reading = measured("mass")
     wet: Reading = measured("mass")
     thickness: Reading | None = measured("length", None)
-    mishap: float = number(1e-4, 0.5, MISHAP)
+    outlier: float = number(1e-4, 0.5, OUTLIER)
 
     def faults(self) -> Iterator[Fault]:
         """Yield what cannot be about the readings together."""
@@ -160,8 +160,8 @@ class WaterUptake:
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
-            mishap=self.mishap,
-            if_mishap=1.0 / reach,
+            outlier=self.outlier,
+            outlier_likelihood=1.0 / reach,
         )
 
     def describe(self) -> str:
@@ -170,11 +170,11 @@ class WaterUptake:
         return f"{self.dry.value:g} g dry, {self.wet.value:g} g after a day in water{wall} ({self.uptake:+.2f} %)"
 
     @classmethod
-    def plans(cls, have: Bench) -> Iterator[TestPlan]:
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield the two weighings if the scale can tell a fraction of a per cent of the piece."""
-        if have.scale is None or have.scale > FINE:
+        if bench.scale is None or bench.scale > FINE:
             return
-        u, dry = have.scale * DIGIT_TO_U, have.volume * 1.1
+        u, dry = bench.scale * DIGIT_TO_U, bench.volume * 1.1
 
         def weighed(uptake: float) -> WaterUptake:
             return cls(Reading(dry, u), Reading(dry * (1.0 + uptake / 100.0), u))
@@ -195,7 +195,7 @@ class WaterUptake:
                 "Keep it under water of 23 °C for 24 h, wipe it dry with a cloth and weigh it within a minute.",
             ),
             widths=(step,) * count,
-            needs=(f"scale of {have.scale:g} g", "water", "a day"),
+            needs=(f"scale of {bench.scale:g} g", "water", "a day"),
             asks=("dry", "wet"),
         )
 
