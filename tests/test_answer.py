@@ -16,7 +16,9 @@ from hypothesis import strategies as st
 from strategies import SETTINGS, observations
 
 from resinid import InputError, Result, UnknownNameError, default_reference, identify, observe
-from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, PRECAUTIONS, HeatRule
+from resinid.heating.temperatures import TEMPERATURES
+from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, NOT_YET, HeatRule, View
+from resinid.identification.score import model_of
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation
@@ -105,7 +107,7 @@ def test_given_weights_rule_nothing_out() -> None:
 
 
 def test_doubt_means_do_not_heat() -> None:
-    assert identify([]).heat.verdict == DO_NOT_HEAT
+    assert identify([]).heat.verdict == NOT_YET
     assert not identify(CAP[:1]).heat.allowed
 
 
@@ -121,27 +123,28 @@ def test_pvc_means_do_not_heat() -> None:
     assert answer.leader == "PET"
     assert 0 < chance < 0.01
     lax, strict = answer.heat, identify(bottle, danger_limit=chance / 3).heat
-    assert strict.verdict == DO_NOT_HEAT
-    assert any("hydrogen chloride" in reason for reason in strict.reasons)
-    assert not any("hydrogen chloride" in reason for reason in lax.reasons)
+    assert strict.verdict == NOT_YET
+    assert any("PVC" in reason for reason in strict.reasons)
+    assert not any("PVC" in reason for reason in lax.reasons)
     doubtful = identify(bottle[:1])
     assert doubtful["PVC-U"] > 0.01
-    assert doubtful.heat.verdict == DO_NOT_HEAT
-    assert any("hydrogen chloride" in reason for reason in doubtful.heat.reasons)
+    assert not doubtful.heat.allowed
+    assert any("PVC" in reason and "above the limit of 1 %" in reason for reason in doubtful.heat.reasons)
 
 
 def test_well_identified_polyethylene_may_be_heated_with_cautions() -> None:
     answer = identify([*CAP, observe("density", density="0.958 ± 0.002 g/cm3")], prior={"PE-HD": 50, "PP": 1})
     assert answer["PE-HD"] > 0.95
     assert answer.heat.verdict == NO_BAR
+    assert answer.heat.range.startswith("from 1")
     assert "local codes" in " ".join(answer.heat.cautions)
 
 
-def test_acetal_needs_precautions() -> None:
+def test_acetal_is_not_heated() -> None:
     """Acetal gives off formaldehyde and must never meet PVC (HSE plastics processing sheet 13)."""
     answer = identify([observe("density", density="1.41 ± 0.003 g/cm3"), observe("softening", temperature="166 degC")])
     assert answer.leader == "POM"
-    assert answer.heat.verdict in {PRECAUTIONS, DO_NOT_HEAT}
+    assert answer.heat.verdict == DO_NOT_HEAT
     assert any("formaldehyde" in line for line in (*answer.heat.reasons, *answer.heat.cautions))
 
 
@@ -151,17 +154,64 @@ def test_json_is_strict() -> None:
     assert data["observations"][0]["says"].startswith("floats in water")
 
 
-CHANCES: Final = st.lists(st.sampled_from([0.0, 1e-12, 0.004, 0.01, 0.03, 0.0999, 0.1, 0.3]), min_size=44, max_size=44)
+MODEL: Final = model_of(default_reference())
+RULE: Final = HeatRule(MODEL)
+KINDS: Final = MODEL.kind_owner.size
+CHANCES: Final = st.lists(
+    st.sampled_from([0.0, 1e-12, 0.004, 0.01, 0.03, 0.0999, 0.1, 0.3]), min_size=KINDS, max_size=KINDS
+)
 
 
 @settings(max_examples=200, deadline=None)
-@given(CHANCES, st.integers(0, 43), st.sampled_from([0.0, 0.3, 0.85, 0.9 - 1e-15, 0.9, 0.95, 1.0]))
-def test_many_pieces_are_judged_as_one_is(chances: list[float], leader: int, share: float) -> None:
-    """A whole table says "do not heat" of just the pieces of which the one-piece rule says so, at the limits too."""
-    rule = HeatRule(default_reference())
+@given(
+    chances=CHANCES,
+    leader=st.integers(0, KINDS - 1),
+    share=st.sampled_from([0.0, 0.3, 0.85, 0.9 - 1e-15, 0.9, 0.95, 1.0]),
+    prior=st.booleans(),
+)
+def test_many_pieces_are_judged_as_one_is(chances: list[float], leader: int, share: float, *, prior: bool) -> None:
+    """A whole table lets just those pieces be melted that the one-piece rule does, at the same temperatures."""
     rest = np.array(chances)
     rest[leader] = 0.0
     probability = rest * (1.0 - share) / (rest.sum() or 1.0)
     probability[leader] = share
-    for limit in (0.01, 0.2):
-        assert rule.allows(np.tile(probability, (3, 1)), limit).tolist() == [rule.judge(probability, limit).allowed] * 3
+    if not probability.sum():
+        return
+    probability /= probability.sum()
+    before = np.full(len(MODEL.candidates), 1.0 / len(MODEL.candidates)) if prior else None
+    for limit in (0.01, 0.05):
+        one = RULE.judge([View(probability)], limit, prior=before)
+        fits = RULE.fits(np.tile(probability, (3, 1)), limit, prior=before)
+        assert fits.any(axis=1).tolist() == [one.allowed] * 3
+        if one.allowed:
+            assert one.low == TEMPERATURES[fits[0].argmax()]
+            assert one.hazard <= limit
+
+
+def test_hazard_never_falls_with_temperature() -> None:
+    """Law: hazard(T) grows with T; no resin both melts and is beyond the onset of a hazard that limits melting."""
+    hazard, melts = RULE.temperatures.hazard, RULE.temperatures.melts
+    assert (np.diff(hazard, axis=0) >= 0).all()
+    assert RULE.temperatures.barred[-1] == 0.0
+    assert (hazard >= RULE.temperatures.barred).all()
+    assert melts[:, -1].max() == 0.0
+
+
+@pytest.mark.parametrize("resin", ["PS-HI", "ABS", "PC+ABS"])
+def test_flame_retarded_kinds_are_hazardous(resin: str) -> None:
+    """They are kinds of their own, and together a resin's kinds have the resin's probability."""
+    place = MODEL.candidates.index(resin)
+    own = np.flatnonzero(MODEL.kind_owner == place)
+    assert MODEL.retarded[own].tolist() == [False, True]
+    assert RULE.temperatures.barred[own].tolist() == [0.0, 1.0]
+    answer = identify([observe("density", density="1.18 ± 0.005 g/cm3"), observe("softening", temperature="95 degC")])
+    assert not answer.heat.allowed
+
+
+def test_polyethylene_is_cleared_though_its_grades_are_not_told_apart() -> None:
+    """The verdict hangs on the hazard and on what melts, not on the leader's name."""
+    answer = identify([observe("density", density="0.942 ± 0.003 g/cm3"), observe("softening", temperature="125 degC")])
+    assert answer.probability[0] < 0.9
+    assert answer.heat.allowed
+    assert answer.heat.low is not None
+    assert 140 <= answer.heat.low < 210

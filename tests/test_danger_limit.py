@@ -21,7 +21,8 @@ from resinid import (
     next_tests,
     stock_matrix,
 )
-from resinid.heating.verdict import DO_NOT_HEAT, MOST_BORNE, HeatRule
+from resinid.heating.verdict import MOST_BORNE, HeatRule, View
+from resinid.identification.score import model_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -52,13 +53,14 @@ def test_no_entry_lets_it_be_set_aside(asked: Asked, limit: float) -> None:
 @pytest.mark.parametrize("part", [slice(None), slice(-1, None), slice(0, 1)])
 def test_what_is_not_a_number_forbids(part: slice) -> None:
     """For one piece as for a table, wherever the NaN is; without it the same chances are fit to be heated."""
-    reference = default_reference()
-    rule, chances = HeatRule(reference), np.zeros(len(reference.symbols) + 1)
-    chances[reference.symbols.index("PE-HD")] = 1.0
-    assert rule.judge(chances).allowed
+    model = model_of(default_reference())
+    rule, chances = HeatRule(model), np.zeros(model.kind_owner.size)
+    chances[0] = 1.0
+    assert model.candidates[0] == "PE-HD"
+    assert rule.judge([View(chances)]).allowed
     chances[part] = math.nan
-    assert rule.judge(chances).verdict == DO_NOT_HEAT
-    assert not rule.allows(chances[None, :])[0]
+    assert not rule.judge([View(chances)]).allowed
+    assert not rule.fits(chances[None, :]).any()
 
 
 def test_most_that_may_be_borne_is_borne() -> None:

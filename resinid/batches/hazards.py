@@ -11,7 +11,7 @@ import numpy as np
 
 from resinid.batches.mix_outcome import danger
 from resinid.batches.stops import FOUND, TAKE_OUT, by_itself, stopping
-from resinid.heating.verdict import IDENTIFIED, PRECAUTIONS, UNLISTED_LIMIT, clearing, forbidding
+from resinid.heating.verdict import UNLISTED_LIMIT, clearing, forbidding
 from resinid.methods.registry import is_built_in
 
 if TYPE_CHECKING:
@@ -51,6 +51,11 @@ SUSPECT: Final = frozenset({"electrical housing", "building board"})
 
 SUSPECT_ARTICLES: Final = frozenset({"housing", "connector or switch"})
 """Kinds of articles that are often flame retarded: a piece of one is as good as the remark."""
+
+IDENTIFIED: Final = 0.90
+"""How surely a bag's items must be identified before it may be heated (cautious choice)."""
+
+PRECAUTIONS: Final = "only with every precaution named below"
 
 HOT_PLATE: Final = "hot plate"
 """Name in hazards.csv of what goes for any heating."""

@@ -12,7 +12,7 @@ import numpy as np
 
 from resinid.batches.pair_compatibility import Pair, pair_of
 from resinid.heating.melt_windows import MARGIN, Window, overlap, window_of
-from resinid.heating.verdict import HeatRule
+from resinid.heating.temperatures import barred_resins
 from resinid.identification.score import model_of
 from resinid.scoring.prior import cautious_prior
 
@@ -127,7 +127,7 @@ def mixing_rules(reference: ReferenceTable) -> Rules:
             together = max(together, MELTED_TOGETHER)
         overlaps[i, j] = overlaps[j, i] = together
     _published_limits(reference, names, notice, harm)
-    barred = HeatRule(reference).barred
+    barred = np.append(barred_resins(reference), 0.0)
     return Rules(
         model=model,
         pairs=MappingProxyType(pairs),

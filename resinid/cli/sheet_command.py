@@ -66,7 +66,7 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
         if output is None:
             return page.rstrip("\n"), {**data, "html": page}
         write_whole(output, page)
-        said = f"{result.leader} {result.probability[0]:.1%}; heating: {result.heat.verdict}"
+        said = f"{result.leader} {result.probability[0]:.1%}; heating: {result.heat.headline}"
         return f"{chosen.output}: one page to print. {said}", data
 
     return run

@@ -7,9 +7,11 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
+import numpy as np
+
 from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, safe_repr
-from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, PRECAUTIONS, Heat, danger_limit_of
-from resinid.identification.score import Setting, score_again
+from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, NOT_YET, PRECAUTIONS, Heat, danger_limit_of
+from resinid.identification.score import Setting, heat_rule_of, model_of, score_again
 from resinid.io.arguments import as_tuple
 from resinid.io.fields import close_to, unbuild
 from resinid.methods._guard import build_observation, describe
@@ -168,12 +170,7 @@ class Result(ShowsItself):
             ],
             "variants": dict(self.variants),
             "unstated": {name: list(resins) for name, resins in self.no_data},
-            "heat": {
-                "allowed": self.heat.allowed,
-                "verdict": self.heat.verdict,
-                "reasons": list(self.heat.reasons),
-                "cautions": list(self.heat.cautions),
-            },
+            "heat": self.heat.to_dict(),
             "danger_limit": self.danger_limit,
             "sources": list(self.sources),
             "version": self.version,
@@ -301,19 +298,22 @@ def _check(result: Result) -> None:
             faults.add("observations.log_factor", "is not of finite numbers")
         if not all(_share(value) for value in (*result.outlier, *(share for _, share in result.variants))):
             faults.add("", "a chance or a variant's share is not a number from 0 to 1")
-        if result.heat.verdict not in (DO_NOT_HEAT, PRECAUTIONS, NO_BAR):
+        if result.heat.verdict not in (DO_NOT_HEAT, NOT_YET, PRECAUTIONS, NO_BAR):
             faults.add("heat.verdict", f"{safe_repr(result.heat.verdict)} is no verdict of this package")
 
 
 def _scored_again(result: Result, reference: ReferenceTable, trusted: tuple[type[Observation], ...]) -> Heat:
     """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
-    if result.left_out:
-        return _history(result.heat, "a plug-in had failed")
-    if result.reference_digest != reference.digest:
-        return _history(result.heat, "it was worked out by another reference table")
+    if result.left_out or result.reference_digest != reference.digest:
+        why = "a plug-in had failed" if result.left_out else "it was worked out by another reference table"
+        return _history(result.heat, why)
+    model, rule = model_of(reference), heat_rule_of(reference)
     prior = dict(zip(result.resins, result.prior, strict=True))
+    if prior.keys() != set(model.candidates) or not min(result.prior) > 0.0:
+        return _history(result.heat, "its prior is none of this reference table")
+    before = np.array([prior[name] for name in model.candidates])
     try:
-        chances, heat = score_again(Setting.of(reference, prior, result.danger_limit, trusted), result.observations)
+        chances, heat = score_again(Setting(model, rule, before, result.danger_limit, trusted), result.observations)
     except ResinidError as error:
         return _history(result.heat, str(error))
     stated = dict(zip(result.resins, result.probability, strict=True))

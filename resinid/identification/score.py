@@ -75,10 +75,9 @@ class ScoredPiece:
     def heat(self, setting: Setting, forbidden: tuple[str, ...]) -> Heat:
         """Return the verdict on heating, where something was observed that forbids it or nothing was."""
         return setting.rule.judge(
-            posterior(setting.prior, self.evidence.log),
+            self.views,
             setting.limit,
             prior=setting.prior,
-            views=self.views,
             measured=any(clearing(each, setting.trusted) for each in self.made),
             forbidden=forbidden,
         )
@@ -112,16 +111,17 @@ def score_again(setting: Setting, made: tuple[Observation, ...]) -> tuple[dict[s
 
 
 def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
-    model, prior = setting.model, setting.prior
+    model, prior = setting.model, setting.prior[setting.model.kind_owner]
     terms = [term_of(observation) for observation in made]
     evidence = model.evidence(terms)
-    views = list(_trusting(made, contradicting(model, terms, setting.rule.cautious), evidence, prior))
+    views = [View(posterior(prior, evidence.kinds))]
+    views += _trusting(made, contradicting(model, terms, setting.rule.cautious), evidence, prior)
     # By those alone that may clear a piece for heating.
     own = [index for index, observation in enumerate(made) if clearing(observation, setting.trusted)]
     if len(own) < len(made):
         some, of_some = [made[index] for index in own], [terms[index] for index in own]
         alone = model.evidence(of_some)
-        views.insert(0, View(posterior(prior, alone.log), MARKED))
+        views.append(View(posterior(prior, alone.kinds), MARKED))
         views += _trusting(some, contradicting(model, of_some, setting.rule.cautious), alone, prior)
     observed = tuple(dict.fromkeys(term.observes for term in terms))
     no_data = tuple((property_name(what), model.no_data(what)) for what in observed)
@@ -133,9 +133,9 @@ def _trusting(
 ) -> Iterator[View]:
     """Yield the answer with each of the readings that contradict each other taken for right."""
     for index in in_doubt:
-        log = trusting(evidence.log, evidence.outlier[index])
+        log = trusting(evidence.kinds, evidence.kind_outlier[index])
         what = f"if {describe(made[index])!r} is right, which another reading contradicts: measure again"
-        yield View(posterior(before, log), what, names=True)
+        yield View(posterior(before, log), what)
 
 
 @functools.lru_cache(maxsize=8)
@@ -147,7 +147,7 @@ def model_of(reference: ReferenceTable) -> Model:
 @functools.lru_cache(maxsize=8)
 def heat_rule_of(reference: ReferenceTable) -> HeatRule:
     """Return the table's hazards made ready to judge, made once."""
-    return HeatRule(reference)
+    return HeatRule(model_of(reference))
 
 
 def prior_for(reference: ReferenceTable, prior: str | Mapping[str, float]) -> Array:

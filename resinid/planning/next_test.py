@@ -7,28 +7,31 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError, safe_repr
-from resinid.heating.verdict import DANGER_LIMIT, MOST_BORNE, danger_limit_of, forbidding
+from resinid.heating.verdict import DANGER_LIMIT, clearing, danger_limit_of, forbidding
 from resinid.identification.identify import identify
-from resinid.identification.score import heat_rule_of, model_of, prior_for
+from resinid.identification.score import Setting
 from resinid.io.arguments import as_names, as_tuple, check_prior
 from resinid.methods._guard import is_trusted, liquid_of
 from resinid.methods.bench import Bench, as_bench
-from resinid.methods.dangers import BURN, HOT_PLATE, allowed_dangers
+from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, unlit
+from resinid.planning.danger_guard import DangerGuard
+from resinid.planning.heat_goal import HeatGoal
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
-from resinid.planning.stopping import limit_of, verdict
+from resinid.planning.stopping import RARELY, limit_of, verdict
 from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
+    from resinid.identification.result import Result
     from resinid.methods.contract import Method, Observation
     from resinid.methods.test_plan import TestPlan
     from resinid.reference.table import ReferenceTable
@@ -39,9 +42,6 @@ if TYPE_CHECKING:
 __all__ = ["RANKINGS", "next_tests"]
 
 RANKINGS: Final = ("bits per minute", "bits")
-
-LIKELIER: Final = 0.5
-"""Chance of resins that must not be heated from which no plate is offered, allowed or not (cautious choice)."""
 
 SHARPEST: Final = 2e-4
 """[g/cm3] How finely the best density of a bath is sought."""
@@ -141,9 +141,10 @@ def next_tests(
     chosen = reference_or_default(reference)
     asked = question_of(chosen, question, enough)
     result = identify(observations, prior=prior, reference=chosen, methods=extra, allow=allowed, trusted=trusted)
-    model, before = model_of(chosen), prior_for(chosen, prior)
-    known = PiecePosterior(model, before, result.observations)
     trust = trusted_tests(trusted, extra)
+    setting = Setting.of(chosen, prior, borne, trust)
+    model, before = setting.model, setting.prior
+    known = PiecePosterior(model, before, result.observations)
     own = [each for each in result.observations if is_trusted(type(each), trust)]
     seen = [known.resins]
     if len(own) < len(result.observations):
@@ -153,18 +154,19 @@ def next_tests(
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
-    guard = _Guard(seen, chosen, before, allowed=allowed, limit=borne, found=forbidding(result.observations))
+    guard = DangerGuard(seen, chosen, before, allowed=allowed, limit=borne, found=forbidding(result.observations))
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
-    suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
-    suggestions += [_best_bath(family, known, asked, offered) for family in families]
-    suggestions.sort(key=lambda found: -(found.bits if by == "bits" else found.bits_per_minute))
+    goal = _goal(setting, known, result) if asked.name == "heat" else None
+    suggestions = [_suggestion(plan, known, asked, offered, goal) for plan in safe]
+    suggestions += [_best_bath(family, known, asked, offered, goal) for family in families]
+    suggestions.sort(key=_ranking(by, suggestions, goal))
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
     withheld += unlit(held, allowed, declined)
     in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]
     in_reach += ["density"] if families else []
-    limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)))
+    limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)), goal)
     answers = asked.gather(known.resins)
-    said, reason = verdict(asked, answers, suggestions, limit, withheld)
+    said, reason = verdict(asked, answers, suggestions, limit, withheld=withheld, goal=goal)
     order = np.argsort(-answers, kind="stable").tolist()
     return Advice(
         question=asked.name,
@@ -180,78 +182,47 @@ def next_tests(
     )
 
 
+def _goal(setting: Setting, known: PiecePosterior, result: Result) -> HeatGoal:
+    clears = [each for each in result.observations if clearing(each, setting.trusted)]
+    some = len(clears) < len(result.observations)
+    return HeatGoal(setting, known, PiecePosterior(setting.model, setting.prior, clears) if some else None, result.heat)
+
+
+def _ranking(
+    by: str, suggestions: Sequence[Suggestion], goal: HeatGoal | None
+) -> Callable[[Suggestion], tuple[float, float]]:
+    """Return what tests are sorted by: for heating the chance of a sure verdict a minute, where any has one."""
+    hopeful = goal is not None and max((found.settles for found in suggestions), default=0.0) >= RARELY
+
+    def key(found: Suggestion) -> tuple[float, float]:
+        bits = found.bits if by == "bits" else found.bits_per_minute
+        if goal is not None and not clearing(type(found.plan.outcomes[0]), goal.setting.trusted):
+            bits = 0.0  # a mark or an article clears nothing, however much it tells
+        minutes = 1.0 if by == "bits" else found.plan.minutes
+        return (-found.settles / minutes if hopeful else 0.0, -bits)
+
+    return key
+
+
 def _doing(observation: Observation) -> tuple[str, object]:
     """Return what makes two tests the same thing to do."""
     return observation.test, liquid_of(observation)
 
 
-class _Guard:
-    """Decides which dangerous plans may be offered, given what is known."""
-
-    def __init__(
-        self,
-        seen: Sequence[Array],
-        reference: ReferenceTable,
-        prior: Array,
-        *,
-        allowed: Sequence[str],
-        limit: float,
-        found: tuple[str, ...],
-    ) -> None:
-        never = {symbol for hazard in reference.hazards for symbol in hazard.never_with}
-        rule, candidates = heat_rule_of(reference), model_of(reference).candidates
-        barred = dict(zip(candidates, rule.barred.tolist(), strict=True))
-        # A caller's prior may raise what is feared, never lower it.
-        feared = max(
-            (view for chances in seen for view in (chances, rule.reweighed(chances, prior))),
-            key=lambda chances: float(chances @ rule.barred),
-        )
-        risks = sorted(zip(candidates, feared.tolist(), strict=True), key=lambda pair: -pair[1])
-        self._never = [pair for pair in risks if pair[0] in never]
-        self._barred = [pair for pair in risks if barred[pair[0]] or pair[0] in never]
-        self._allowed, self._limit, self._found = allowed, limit, found
-
-    def forbidden(self, plan: TestPlan) -> bool:
-        """Return whether a plan stays forbidden whatever the cold tests say."""
-        return plan.hazard not in {"", HOT_PLATE, *self._allowed}
-
-    def why(self, plan: TestPlan) -> str:
-        """Return why a plan is not offered; nothing where it is."""
-        if self.forbidden(plan):
-            return f"{plan.hazard} is dangerous and was not allowed"
-        if plan.hazard not in {HOT_PLATE, BURN}:
-            return ""
-        if self._found:
-            return f"do not heat: {self._found[0]}"
-        if plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed:
-            return _while(self._barred, LIKELIER)
-        return _while(self._barred, MOST_BORNE) or _while(self._never, self._limit)
-
-
-def _while(risks: Sequence[tuple[str, float]], limit: float) -> str:
-    """Say that nothing is heated while the piece may be one of these, or nothing where all together are unlikely."""
-    # A table that names no such resin says nothing of what must not be heated.
-    if risks and sum(chance for _, chance in risks) < limit:
-        return ""
-    worst = ", ".join(f"{name} {chance:.1%}" for name, chance in risks[:2]) or "what no hazard of the table names"
-    total = sum(chance for _, chance in risks)
-    return (
-        f"do not heat while the piece may be {worst} or another such resin, {total:.1%} in all; below {limit:.0%} is "
-        "asked for"
-    )
-
-
-def _suggestion(plan: TestPlan, known: PiecePosterior, question: Question, offered: Candidates) -> Suggestion:
+def _suggestion(
+    plan: TestPlan, known: PiecePosterior, question: Question, offered: Candidates, goal: HeatGoal | None = None
+) -> Suggestion:
     at_nodes = None
     if known.standing(plan.observes) and any(plan is one for one in offered.plans):
         at_nodes = offered.at_nodes(plan, known.latent(plan.observes))
-    joint = question.gather(known.joint(known.chances(plan, at_nodes)))
+    chances = known.chances(plan, at_nodes)
+    joint = question.gather(known.joint(chances))
     outcome = joint.sum(axis=1)
     after = joint / np.maximum(outcome, np.finfo(np.float64).tiny)[:, None]
     return Suggestion(
         plan,
         max(float(information(joint)), 0.0),
-        float(outcome @ question.settled(after)),
+        float(outcome @ question.settled(after)) if goal is None else goal.chance(plan, chances),
         _foreseen(plan, outcome, after, question),
     )
 
@@ -275,7 +246,9 @@ def _foreseen(plan: TestPlan, outcome: Array, after: Array, question: Question) 
     return tuple(sorted(seen, key=lambda one: -one.probability))
 
 
-def _best_bath(family: Family, known: PiecePosterior, question: Question, offered: Candidates) -> Suggestion:
+def _best_bath(
+    family: Family, known: PiecePosterior, question: Question, offered: Candidates, goal: HeatGoal | None = None
+) -> Suggestion:
     """Return the float test in the bath of one reagent that is expected to tell most."""
     from scipy.optimize import minimize_scalar
 
@@ -293,4 +266,4 @@ def _best_bath(family: Family, known: PiecePosterior, question: Question, offere
         return -float(bits(kernel(family.at(density), latent.values)))
 
     found = minimize_scalar(loss, bounds=(low, high), method="bounded", options={"xatol": SHARPEST})
-    return _suggestion(family.plan(family.printed(float(found.x))), known, question, offered)
+    return _suggestion(family.plan(family.printed(float(found.x))), known, question, offered, goal)

@@ -75,8 +75,8 @@ class PiecePosterior:
             self._terms.setdefault(term.observes, []).append(term)
         self._weights: dict[Observable, Array] = {}
         self._latents: dict[Observable, Latent] = {}
-        self._owner = (model.gathering > 0).astype(np.float64)
-        log = np.log(np.maximum(model.gathering @ prior, TINY))
+        self._kind = (model.gathering > 0).astype(np.float64)
+        log = np.log(np.maximum(model.gathering @ prior[model.kind_owner], TINY))
         self._whole: dict[Observable, tuple[Array, float]] = {}
         power = powers(self._terms)
         for name, terms in self._terms.items():
@@ -89,7 +89,11 @@ class PiecePosterior:
 
     def by_resin(self, by_variant: Array) -> Array:
         """Return sums over the variants of each candidate; variants in the last axis."""
-        out: Array = by_variant @ self._owner
+        return self.model.by_candidate(self.by_kind(by_variant))
+
+    def by_kind(self, by_variant: Array) -> Array:
+        """Return sums over the variants of each kind; variants in the last axis."""
+        out: Array = by_variant @ self._kind
         return out
 
     def latent(self, name: Observable) -> Latent:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, place_of, safe_repr
+from resinid.heating.temperatures import barred_resins
 from resinid.io.arguments import as_names
 from resinid.io.fields import close_to
 from resinid.io.reading import is_real
@@ -26,7 +27,9 @@ if TYPE_CHECKING:
 
 __all__ = ["ENOUGH", "MELT_GROUPS", "QUESTIONS", "Question", "parse_question", "question_of"]
 
-QUESTIONS: Final = ("resin", "melt group", "pvc")
+QUESTIONS: Final = ("heat", "resin", "melt group", "pvc")
+
+HAZARDOUS: Final = "must not be heated"
 
 ENOUGH: Final = 0.90
 """Probability at which an answer counts as settled (this project's choice, as for
@@ -103,7 +106,8 @@ def question_of(
     ----------
     reference : ReferenceTable
     question : str or mapping, optional
-        ``"resin"``, ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
+        ``"heat"`` (which resin, where all that must not be heated are one answer), ``"resin"``,
+        ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
         answers, each with its resins; resins in none of them are "other", and what the table
         does not list is "none of these", so no answer of yours may be called that.
     enough : float, optional
@@ -133,6 +137,10 @@ def question_of(
                 [Fault("question", f"{safe_repr(question)} {what}; write for example {{'PVC': ['PVC-U']}}")]
             )
         return _made("your question", _own(question, reference), reference, enough, rest=OTHER)
+    if question == "heat":
+        barred = barred_resins(reference)
+        groups = {symbol: (symbol,) for symbol, bar in zip(reference.symbols, barred, strict=True) if not bar}
+        return _made(question, groups, reference, enough, rest=HAZARDOUS)
     if question == "resin":
         return _made(question, {symbol: (symbol,) for symbol in reference.symbols}, reference, enough)
     if question == "melt group":

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.planning.advice import Suggestion
+    from resinid.planning.heat_goal import HeatGoal
     from resinid.planning.piece_posterior import PiecePosterior
     from resinid.planning.question import Question
     from resinid.scoring.properties import Observable
@@ -56,7 +57,9 @@ class WithinReach:
     settles: float
 
 
-def limit_of(known: PiecePosterior, question: Question, properties: Sequence[Observable]) -> WithinReach:
+def limit_of(
+    known: PiecePosterior, question: Question, properties: Sequence[Observable], goal: HeatGoal | None = None
+) -> WithinReach:
     """Return what exact knowledge of some properties would tell, on average over pieces."""
     rng = np.random.default_rng(0)
     drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)
@@ -68,10 +71,12 @@ def limit_of(known: PiecePosterior, question: Question, properties: Sequence[Obs
         nodes = np.minimum((reached[drawn] < at[:, None]).sum(axis=1), weights.shape[1] - 1)
         log += np.log(np.maximum(weights[:, nodes].T, TINY))
     share = np.exp(log - log.max(axis=1, keepdims=True))
-    answers = question.gather(known.by_resin(share / share.sum(axis=1, keepdims=True)))
+    share /= share.sum(axis=1, keepdims=True)
+    answers = question.gather(known.by_resin(share))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())
-    return WithinReach(min(max(left, 0.0), now), float(question.settled(answers).mean()))
+    settles = goal.reachable(share) if goal is not None else float(question.settled(answers).mean())
+    return WithinReach(min(max(left, 0.0), now), settles)
 
 
 def verdict(
@@ -79,12 +84,19 @@ def verdict(
     answers: Array,
     suggestions: Sequence[Suggestion],
     limit: WithinReach,
+    *,
     withheld: Sequence[tuple[str, str]],
+    goal: HeatGoal | None = None,
 ) -> tuple[str, str]:
     """Return the verdict and its reason in a sentence."""
     leader = int(answers.argmax())
     name, chance = question.answers[leader], float(answers[leader])
-    settled = bool(question.settled(answers))
+    if goal is not None:
+        settled, about = goal.settled, " ".join(filter(None, (f"heating: {goal.heat.verdict}", goal.heat.range)))
+    else:
+        settled, about = bool(question.settled(answers)), f"{name} leads with {chance:.1%}"
+    if settled and goal is not None:
+        return "settled", about
     if settled:
         return "settled", f"{name} has {chance:.1%}, and {question.enough[leader]:.0%} is asked for"
     later = f"; not offered: {withheld[0][0]} ({withheld[0][1]})" if withheld else ""
@@ -98,6 +110,10 @@ def verdict(
         )
         return "cannot settle", f"{why}{later}"
     best = max(found.bits for found in suggestions)
-    if best < WORTH:
+    surest = max(suggestions, key=lambda found: found.settles)
+    if best < WORTH and (goal is None or surest.settles < RARELY):
         return "not worth it", f"the most telling test is expected to tell only {best:.3f} bits{later}"
-    return "go on", f"{name} leads with {chance:.1%}; the available tests can tell at most {limit.bits:.2f} bits more"
+    what = f"the available tests can tell at most {limit.bits:.2f} bits more"
+    if goal is not None:
+        what = f"{surest.plan.label} brings a sure verdict in {surest.settles:.0%} of cases"
+    return "go on", f"{about}; {what}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError, safe_repr
-from resinid.heating.verdict import HeatRule
+from resinid.heating.temperatures import barred_resins
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_counts, check_kind
@@ -107,7 +107,7 @@ def draw_standing(
     finite = np.isfinite(latent.values)
     values = latent.values[finite]
     measure = np.log(values) if logarithmic else values
-    shapes = (model.gathering.T @ latent.mass)[:, finite] / np.gradient(measure)
+    shapes = model.candidate_mass(name)[:, finite] / np.gradient(measure)
     for place, span in enumerate(spans):
         base = rows - 1.0 - place
         _shape(axes, span, values, shapes[model.candidates.index(span.resin)], base, leader=place == 0)
@@ -189,7 +189,7 @@ def draw_probabilities(
     check_kind("answer", answer, Result, "resinid.identify")
     check_counts(shown=shown)
     chosen = table_of(answer, reference)
-    barred = dict(zip(model_of(chosen).candidates, HeatRule(chosen).barred.tolist(), strict=True))
+    barred = dict(zip(model_of(chosen).candidates, [*barred_resins(chosen).tolist(), 0.0], strict=True))
     names = list(answer.resins[:shown])
     after, before = [*answer.probability[:shown]], [*answer.prior[:shown]]
     if len(answer.resins) > shown:

@@ -97,6 +97,11 @@ class Variant:
     source: str
     obtained: str
 
+    @property
+    def flame_retarded(self) -> bool:
+        """Whether it holds a flame retardant, by its name."""
+        return "flame-retarded" in self.name
+
 
 @dataclass(frozen=True, slots=True)
 class Statement:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.methods._guard import describe
 from resinid.report.cautions import bath_cautions, bearing_on_heat, reasons_beside
 from resinid.report.markup import bullets, card, el, fold, grid, line
@@ -63,10 +62,10 @@ def bar(share: float) -> Element:
 
 def heat_box(heat: Heat) -> Element:
     """Return the advice on heating as a box: verdict, reasons, cautions."""
-    stop = " stop" if heat.verdict == DO_NOT_HEAT else ""
+    stop = "" if heat.allowed else " stop"
     return el(
         "div",
-        line("Heating: ", el("strong", heat.verdict)),
+        line("Heating: ", el("strong", heat.headline)),
         bullets([*reasons_beside(heat), *dict.fromkeys(heat.cautions)]),
         class_=f"heat{stop}",
     )

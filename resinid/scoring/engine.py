@@ -61,12 +61,17 @@ class Evidence:
     rows : numpy.ndarray
         Evidence of each row (a variant or a grade of one) times its weight, up to a common
         factor, shape (rows,).
+    kinds, kind_outlier : numpy.ndarray
+        As ``log`` and ``outlier``, by kind: a resin's flame-retarded variants are a kind of
+        their own; shape (kinds,) and (observations, kinds).
     """
 
     log: Array
     without: Array
     outlier: Array
     rows: Array
+    kinds: Array
+    kind_outlier: Array
 
 
 class Model:
@@ -89,27 +94,46 @@ class Model:
         Variant of each row but the last, which is "none of these"; a variant that is
         split into grades has several rows.
     gathering : numpy.ndarray
-        Weight of each row in its candidate, shape (rows + 1, candidates).
+        Weight of each row in its kind, shape (rows + 1, kinds).
+    kind_owner : numpy.ndarray
+        Candidate of each kind, ascending, shape (kinds,). The last is "none of these".
+    retarded : numpy.ndarray
+        Whether a kind is flame-retarded, shape (kinds,).
     """
 
     def __init__(self, reference: ReferenceTable) -> None:
         symbols = reference.symbols
         # In order of their resins, so that a sum over a resin's variants is a run.
-        ordered = tuple(sorted(reference.variants, key=lambda v: symbols.index(v.resin)))
+        ordered = tuple(sorted(reference.variants, key=lambda v: (symbols.index(v.resin), v.flame_retarded)))
         self.reference: ReferenceTable = replace(reference, variants=ordered, digest=f"{reference.digest} by resin")
         self.candidates: tuple[str, ...] = (*symbols, NONE_OF_THESE)
         self.grades: Grades = grades(self.reference)
         self.rows: tuple[Variant, ...] = tuple(self.reference.variants[index] for index in self.grades.owner)
-        owners = [symbols.index(variant.resin) for variant in self.rows]
-        self._starts = np.append(np.searchsorted(owners, np.arange(len(symbols))), len(owners))
+        kinds = [(symbols.index(variant.resin), variant.flame_retarded) for variant in self.rows]
+        different = sorted(set(kinds))
+        self.kind_owner: NDArray[np.int64] = np.array([*(owner for owner, _ in different), len(symbols)])
+        self.retarded: NDArray[np.bool_] = np.array([*(flame for _, flame in different), False])
+        # Rows of a kind are a run, as are kinds of a candidate.
+        self._kind_starts = np.array([*(kinds.index(kind) for kind in different), len(kinds)])
+        self._starts = np.searchsorted(self.kind_owner, np.arange(len(self.candidates)))
+        self._row_starts = self._kind_starts[self._starts]
         shares = zip(self.rows, self.grades.share.tolist(), strict=True)
         self._weights = np.array([*(variant.weight * share for variant, share in shares), 1.0])
-        owner = np.repeat(np.arange(len(self.candidates)), np.diff(np.append(self._starts, self._weights.size)))
-        self.gathering: Array = np.zeros((self._weights.size, len(self.candidates)))
-        self.gathering[np.arange(self._weights.size), owner] = self._weights
+        kind = np.repeat(np.arange(self.kind_owner.size), np.diff(np.append(self._kind_starts, self._weights.size)))
+        self.gathering: Array = np.zeros((self._weights.size, self.kind_owner.size))
+        self.gathering[np.arange(self._weights.size), kind] = self._weights
         self._latents: dict[Observable, Latent] = {}
         self._unstated: dict[Observable, tuple[str, ...]] = {}
         self._sources: dict[tuple[Observable, int], frozenset[str]] = {}
+
+    def by_candidate(self, by_kind: Array) -> Array:
+        """Return sums over the kinds of each candidate; kinds in the last axis."""
+        out: Array = np.add.reduceat(by_kind, self._starts, axis=-1)
+        return out
+
+    def candidate_mass(self, name: Observable) -> Array:
+        """Return the mass of each candidate on the nodes of a property, shape (candidates, nodes)."""
+        return self.by_candidate((self.gathering.T @ self.latent(name).mass).T).T
 
     def latent(self, name: Observable) -> Latent:
         """Return the latent of a property or aspect, its rows in table order.
@@ -152,7 +176,7 @@ class Model:
         """Return the variants of a resin with their shares, most probable first."""
         if resin == len(self.candidates) - 1:
             return ()
-        rows = slice(self._starts[resin], self._starts[resin + 1])
+        rows = slice(self._row_starts[resin], self._row_starts[resin + 1])
         parts = evidence.rows[rows]
         shares: dict[str, float] = {}
         for variant, share in zip(self.rows[rows], (parts / parts.sum()).tolist(), strict=True):
@@ -190,13 +214,17 @@ class Model:
                     for other, each in alone.items():
                         rows[1 + members[0]] *= every[other].whole ** (each - power[other])
                         offset[1 + members[0]] += every[other].offset * (each - power[other])
-        sums = np.maximum(np.add.reduceat(rows, self._starts, axis=1), TINY)
+        by_kind = np.add.reduceat(rows, self._kind_starts, axis=1)
+        sums = np.maximum(self.by_candidate(by_kind), TINY)
         logs = np.log(sums[: 1 + count]) + offset[:, None]
+        whole = np.maximum(by_kind[0], TINY)
         return Evidence(
             log=logs[0],
             without=logs[1:],
             outlier=np.minimum(sums[1 + count :] / sums[0], 1.0),
             rows=rows[0, :-1],
+            kinds=np.log(whole) + offset[0],
+            kind_outlier=np.minimum(by_kind[1 + count :] / whole, 1.0),
         )
 
     def resolving(self, name: Observable, terms: list[Term]) -> Latent:

@@ -19,7 +19,7 @@ from resinid.methods.registry import trusted_tests
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.tables.buffers import Spare
 from resinid.tables.columns import ColumnPlan, plan_columns
-from resinid.tables.pieces import score
+from resinid.tables.pieces import Scored, score
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Method
 
     Array = NDArray[np.float64]
+    Mask = NDArray[np.bool_]
 
 __all__ = ["UNIT", "check_whole", "columns_of", "identify_table"]
 
@@ -119,9 +120,8 @@ def identify_table(
     setting = Setting.of(reference_or_default(reference), prior, danger_limit_of(danger_limit), trust)
     plan = plan_columns(frame.columns, methods, allow)
     # What must not be heated has to be unlikely without marks and the like as well.
-    own_tests = ColumnPlan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
-    model, before, heat, limit = setting.model, setting.prior, setting.rule, setting.limit
-    probability = np.empty((len(frame), len(model.candidates)))
+    clear = ColumnPlan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
+    probability = np.empty((len(frame), len(setting.model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
     left_out: dict[str, str] = {}
     starts = range(0, len(frame), UNIT)
@@ -131,16 +131,7 @@ def identify_table(
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         spare: Spare = own.__dict__.setdefault("spare", Spare())
-        found = score(frame.iloc[unit], plan, model, before, probability[unit], spare=spare, trusted=trust)
-        allowed = found.measured & ~found.forbidden & heat.allows(probability[unit], limit, prior=before)
-        if len(own_tests.tests) < len(plan.tests):
-            tested = np.empty_like(probability[unit])
-            again = score(frame.iloc[unit], own_tests, model, before, tested, spare=spare)
-            left_out.update(again.left_out)
-            allowed &= heat.bears(tested, limit, prior=before)
-        # The few whose readings may contradict each other are judged one by one.
-        for row in np.flatnonzero(found.in_doubt(model, heat.cautious, allowed)).tolist():
-            allowed[row] = heat_of(setting, found.observations(row)).allowed
+        probability[unit], allowed, found = _scored(frame.iloc[unit], plan, clear, setting, spare)
         barred[unit] = ~allowed
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}
@@ -155,10 +146,11 @@ def identify_table(
     faulty = {row: message for part in found for row, message in part.items()}
     if errors == "raise":
         _refuse(frame, faulty)
+    candidates = setting.model.candidates
     if top is None:
-        out = pd.DataFrame(probability, index=frame.index, columns=list(model.candidates), copy=False)
+        out = pd.DataFrame(probability, index=frame.index, columns=list(candidates), copy=False)
     else:
-        out = _top(probability, frame.index, model.candidates, min(top, len(model.candidates)))
+        out = _top(probability, frame.index, candidates, min(top, len(candidates)))
     out["do_not_heat"] = barred
     messages = np.full(len(frame), None, dtype=object)
     messages[list(faulty)] = list(faulty.values())
@@ -166,6 +158,28 @@ def identify_table(
     if left_out:
         out.attrs["left_out"] = left_out
     return out
+
+
+def _scored(
+    frame: pd.DataFrame, plan: ColumnPlan, clear: ColumnPlan, setting: Setting, spare: Spare
+) -> tuple[Array, Mask, Scored]:
+    """Return the probabilities of some pieces, which of them may be melted, and what else is to be said of them."""
+    model, rule, limit = setting.model, setting.rule, setting.limit
+    before = setting.prior[model.kind_owner]
+    by_kind = np.empty((len(frame), model.kind_owner.size))
+    found = score(frame, plan, model, before, by_kind, spare=spare, trusted=setting.trusted)
+    fits = rule.fits(by_kind, limit, prior=setting.prior)
+    if len(clear.tests) < len(plan.tests):
+        tested = np.empty_like(by_kind)
+        again = score(frame, clear, model, before, tested, spare=spare)
+        found.left_out.update(again.left_out)
+        # Some temperature has to suit both.
+        fits &= rule.fits(tested, limit, prior=setting.prior)
+    allowed: Mask = found.measured & ~found.forbidden & fits.any(axis=1)
+    # The few whose readings may contradict each other are judged one by one.
+    for row in np.flatnonzero(found.in_doubt(model, rule.cautious, allowed)).tolist():
+        allowed[row] = heat_of(setting, found.observations(row)).allowed
+    return model.by_candidate(by_kind), allowed, found
 
 
 def check_whole(*, top: object, **needed: object) -> None:

@@ -56,11 +56,11 @@ def unit_probability(
     ----------
     model : Model
     prior : numpy.ndarray
-        Shape (resins + 1,).
+        Of each kind's candidate, shape (kinds,).
     words, readings : sequence of column
         The tests done; each column has one entry a piece.
     out : numpy.ndarray
-        Filled, shape (pieces, resins + 1).
+        Filled by kind, shape (pieces, kinds).
     spare : Spare
 
     Returns
@@ -72,7 +72,8 @@ def unit_probability(
     left = np.zeros(count, dtype=bool)
     names = tuple(dict.fromkeys([*(column.observes for column in words), *(column.observes for column in readings)]))
     if not names:
-        out[:] = prior / prior.sum()
+        before = prior * model.gathering.sum(axis=0)
+        out[:] = before / before.sum()
         return left
     left |= depending(words, readings, count)
     columns = merged(model, names)

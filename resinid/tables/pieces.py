@@ -104,9 +104,9 @@ def score(
     plan : ColumnPlan
     model : Model
     prior : numpy.ndarray
-        Shape (resins + 1,).
+        Of each kind's candidate, shape (kinds,).
     out : numpy.ndarray
-        Filled with the probabilities, shape (pieces, resins + 1), "none of these"
+        Filled with the probabilities by kind, shape (pieces, kinds), "none of these"
         last; NaN in rows that could not be used.
     spare : Spare
     trusted : tuple of type, optional
@@ -169,7 +169,7 @@ def _fill(
     for row in np.flatnonzero(left).tolist():
         if row not in errors:
             made = [each for test in tests if (each := _observed(test, row)) is not None]
-            out[row] = posterior(prior, model.evidence([term_of(each) for each in made]).log)
+            out[row] = posterior(prior, model.evidence([term_of(each) for each in made]).kinds)
 
 
 def _columns(tests: Sequence[_Test]) -> tuple[list[WordColumn], list[ReadingColumn]]:

@@ -10,7 +10,8 @@ import pytest
 
 import resinid
 from resinid.cli.main import main
-from resinid.heating.verdict import PRECAUTIONS, HeatRule
+from resinid.heating.verdict import PRECAUTIONS, HeatRule, View
+from resinid.identification.score import model_of
 from resinid.reference.table import default_reference
 from resinid.report.piece_html import heat_box, observations_table
 from resinid.report.piece_text import result_text
@@ -30,11 +31,12 @@ STYRENE = [{"test": "density", "density": "1.05 ± 0.002 g/cm3"}, {"test": "tran
 
 def test_no_caution_is_said_twice_and_none_is_lost() -> None:
     """Of every resin that asks for precautions; the onset in a caution once hid that the reason is the same."""
-    rule, seen = HeatRule(TABLE), 0
-    for place in range(len(TABLE.symbols)):
-        share = np.zeros(len(TABLE.symbols) + 1)
+    model, seen = model_of(TABLE), 0
+    rule = HeatRule(model)
+    for place in range(model.kind_owner.size - 1):
+        share = np.zeros(model.kind_owner.size)
         share[place] = 1.0
-        heat = rule.judge(share)
+        heat = rule.judge([View(share)])
         items = ["".join(item.itertext()) for item in heat_box(heat).iter("li")]
         assert max(Counter(items).values()) == 1
         assert set(heat.cautions) <= set(items)
@@ -91,5 +93,5 @@ def test_the_text_of_the_next_test_warns_as_its_page_does(capsys: pytest.Capture
     left = [word for test in by_eye for word in ("--without", test)]
     assert main(["next", str(piece), "--have", "hot plate 250 degC", "--allow", "hot plate", *left]) == 0
     text = " ".join(capsys.readouterr().out.split())
-    for said in ("Next: step a hot plate", "the piece itself must not be heated", "Heating: DO NOT HEAT", "Flammable"):
+    for said in ("Next: step a hot plate", "the piece itself must not be heated", "Heating: NOT YET", "Flammable"):
         assert said in text

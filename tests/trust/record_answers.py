@@ -218,8 +218,8 @@ def _of_bag(case: Entry) -> Entry:
 
 
 def _of_advice(case: Entry) -> Entry:
-    asked = {key: case[key] for key in ("have", "question", "by", "allow")}
-    advice = resinid.next_tests(case["observations"], **asked)
+    asked = {key: case[key] for key in ("question", "by", "allow")}
+    advice = resinid.next_tests(case["observations"], bench=case["have"], **asked)
     # In order of name, for two tests that tell as much may change places in the last digit.
     ranked = sorted(advice.suggestions, key=lambda one: one.plan.label)
     return {

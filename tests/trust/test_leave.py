@@ -22,7 +22,7 @@ from scipy import stats
 from specimens import FORBIDDEN, KINDS, RULES_OF_DRAWING, draw
 
 from resinid import default_reference, identify, identify_table, parse_liquid
-from resinid.heating.verdict import HeatRule
+from resinid.heating.temperatures import barred_resins
 from resinid.reference.mixture import mixture
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def test_bars_are_of_what_there_is() -> None:
 def test_kinds_are_of_the_table() -> None:
     """Each kind has variants; ordinary ones leave out what is filled, foamed or flame-retarded."""
     of_table = default_reference()
-    barred = dict(zip(of_table.symbols, HeatRule(of_table).barred.tolist(), strict=False))
+    barred = dict(zip(of_table.symbols, barred_resins(of_table).tolist(), strict=True))
     for kind in KINDS.values():
         own = {one.name: one for one in of_table.variants if one.resin == kind.resin}
         assert kind.variants

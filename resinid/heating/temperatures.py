@@ -1,0 +1,76 @@
+"""At which temperatures each kind of plastic flows, and at which it is a hazard, as arrays over one grid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.heating.melt_windows import ONSET_MARGIN, window_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from resinid.reference.table import ReferenceTable
+    from resinid.scoring.engine import Model
+
+    Array = NDArray[np.float64]
+
+__all__ = ["TEMPERATURES", "Temperatures", "barred_resins"]
+
+TEMPERATURES: Final = np.arange(100.0, 301.0, 5.0)
+"""[degC] Melt temperatures that are considered. What melts only above the last is left: workshop
+plates and ovens are not made for it, and from there on fluoropolymers give off hydrogen fluoride
+(hazards of the table); the step is about what a plate can be set to (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Temperatures:
+    """What happens to each kind of plastic at each of :data:`TEMPERATURES`.
+
+    Parameters
+    ----------
+    barred : numpy.ndarray
+        One for each kind that must not be heated at all, else zero; shape (kinds,). Flame-retarded
+        kinds are among them: no temperature is known at which their fume is harmless.
+    hazard : numpy.ndarray
+        One where a kind must not be heated, or is less than :data:`ONSET_MARGIN` below the onset
+        of a hazard that a melt must stay below; shape (temperatures, kinds).
+    melts : numpy.ndarray
+        One where a kind flows and is not harmed, else zero; shape (temperatures, kinds).
+    """
+
+    barred: Array
+    hazard: Array
+    melts: Array
+
+    @classmethod
+    def of(cls, model: Model) -> Temperatures:
+        """Return the arrays for a reference table made ready for scoring."""
+        reference = model.reference
+        symbols = reference.symbols
+        by_resin = np.append(barred_resins(reference), 0.0)
+        barred = np.maximum(by_resin[model.kind_owner], model.retarded)
+        hazard = np.tile(barred, (TEMPERATURES.size, 1))
+        melts = np.zeros(hazard.shape)
+        for kind, owner in enumerate(model.kind_owner[:-1].tolist()):
+            window = window_of(reference, symbols[owner])
+            if window is not None:
+                melts[:, kind] = (window.coolest <= TEMPERATURES) & (window.ceiling >= TEMPERATURES)
+            onsets = [h.onset for h in reference.hazards if h.applies_to == symbols[owner] and h.limits_melt]
+            onset = min((each for each in onsets if each is not None), default=np.inf)
+            hazard[onset - ONSET_MARGIN < TEMPERATURES, kind] = 1.0
+        return cls(barred, hazard, melts)
+
+
+def barred_resins(reference: ReferenceTable) -> Array:
+    """Return one for each resin that must not be heated, else zero; shape (resins,).
+
+    A resin of which the table names no hazard is treated as one.
+    """
+    barred = []
+    for symbol in reference.symbols:
+        hazards = [hazard for hazard in reference.hazards if hazard.applies_to == symbol]
+        barred.append(not hazards or any(hazard.bar == "yes" for hazard in hazards))
+    return np.array(barred, dtype=np.float64)

@@ -1,0 +1,84 @@
+"""The question "may it be heated": how likely one test brings a sure verdict, either way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from resinid.heating.verdict import DO_NOT_HEAT, clearing, forbidding
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from resinid.heating.verdict import Heat
+    from resinid.identification.score import Setting
+    from resinid.methods.test_plan import TestPlan
+    from resinid.planning.piece_posterior import PiecePosterior
+
+    Array = NDArray[np.float64]
+
+__all__ = ["HeatGoal"]
+
+TINY: Final = 1e-300
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeatGoal:
+    """What a sure verdict on heating asks for.
+
+    Parameters
+    ----------
+    setting : Setting
+        By what the piece is judged.
+    known : PiecePosterior
+        By all that was observed.
+    cleared : PiecePosterior or None
+        By those observations alone that may clear a piece; None where that is all of them.
+    heat : Heat
+        The verdict so far.
+    """
+
+    setting: Setting
+    known: PiecePosterior
+    cleared: PiecePosterior | None
+    heat: Heat
+
+    @property
+    def settled(self) -> bool:
+        """Whether the verdict is sure: it may be melted, or what must not be heated is all but certain."""
+        if self.heat.allowed:
+            return True
+        base = float(self.known.by_kind(self.known.variants) @ self.setting.rule.temperatures.barred)
+        return self.heat.verdict == DO_NOT_HEAT and base >= 1.0 - self.setting.limit
+
+    def chance(self, plan: TestPlan, chances: Array) -> float:
+        """Return the chance that a test brings a sure verdict.
+
+        Parameters
+        ----------
+        plan : TestPlan
+        chances : numpy.ndarray
+            Chance of each outcome for each variant, as :meth:`PiecePosterior.chances` gives it.
+        """
+        rule, prior, limit = self.setting.rule, self.setting.prior, self.setting.limit
+        joint = self.known.by_kind(chances * self.known.variants)
+        outcome = joint.sum(axis=1)
+        after = joint / np.maximum(outcome, TINY)[:, None]
+        fits = rule.fits(after, limit, prior=prior)
+        clears = clearing(type(plan.outcomes[0]), self.setting.trusted)
+        if self.cleared is not None or not clears:
+            # By what may clear it, too: a mark or an article may move the name, but clears nothing.
+            known = self.cleared or self.known
+            alone = known.by_kind((known.chances(plan) if clears else np.ones_like(chances)) * known.variants)
+            fits &= rule.fits(alone / np.maximum(alone.sum(axis=1), TINY)[:, None], limit, prior=prior)
+        forbids = np.array([bool(forbidding([each])) for each in plan.outcomes])
+        sure = (fits.any(axis=1) & ~forbids) | forbids | (after @ rule.temperatures.barred >= 1.0 - limit)
+        return float(outcome @ sure)
+
+    def reachable(self, after: Array) -> float:
+        """Return the share of pieces for which a verdict would be sure, from posteriors by variant."""
+        by_kind = self.known.by_kind(after)
+        fits = self.setting.rule.fits(by_kind, self.setting.limit, prior=self.setting.prior).any(axis=1)
+        return float((fits | (by_kind @ self.setting.rule.temperatures.barred >= 1.0 - self.setting.limit)).mean())
