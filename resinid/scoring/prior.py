@@ -56,7 +56,7 @@ BROAD: Final = 0.1
 
 MOST_TOGETHER: Final = 3
 """Where one line of a split names more resins than this, such as "all polyethylene", the resins do
-not stand by themselves in it, and it is no part of the default. Three are needed: no source tells
+not stand by themselves in it, and it is no part of the default. Three are needed: no split seen tells
 apart the kinds of polystyrene or of polyamide."""
 
 
