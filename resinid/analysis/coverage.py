@@ -210,6 +210,8 @@ def grade_shares(reference: ReferenceTable) -> MappingProxyType[str, GradeShare]
         "contamination limits": reference.limits,
         "thermal": reference.thermals,
         "solubility": reference.solubilities,
+        "demand": reference.demand,
+        "melt groups": reference.melt_groups,
     }
     out.update({name: _share(rows, known) for name, rows in files.items()})
     return MappingProxyType(out)

@@ -75,8 +75,8 @@ class PiecePosterior:
             self._terms.setdefault(term.observes, []).append(term)
         self._weights: dict[Observable, Array] = {}
         self._latents: dict[Observable, Latent] = {}
-        self._kind = (model.gathering > 0).astype(np.float64)
-        log = np.log(np.maximum(model.gathering @ prior[model.kind_owner], TINY))
+        self._kind = (model.kind_gathering > 0).astype(np.float64)
+        log = np.log(np.maximum(model.kind_gathering @ prior[model.kind_owner], TINY))
         self._whole: dict[Observable, tuple[Array, float]] = {}
         power = powers(self._terms)
         for name, terms in self._terms.items():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["ENOUGH", "MELT_GROUPS", "QUESTIONS", "Question", "parse_question", "question_of"]
+__all__ = ["ENOUGH", "QUESTIONS", "Question", "parse_question", "question_of"]
 
 QUESTIONS: Final = ("heat", "resin", "melt group", "pvc")
 
@@ -42,28 +41,11 @@ SURE: Final = 0.99
 """The same for "it is not PVC", where a wrong answer releases hydrogen chloride: the
 complement of the danger limit of :mod:`resinid.heating.verdict`."""
 
-MELT_GROUPS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        # Kinds of polyethylene blend: Polymer Bulletin 38 (1997) 715-720 (abstract); Rheol. Acta 47 (2008) 19-31
-        # (abstract). PE-MD lies between two of them: common practice, no source.
-        "polyethylene": ("PE-HD", "PE-MD", "PE-LLD", "PE-LD"),
-        # Same matrix once degassed: Brydson, Plastics Materials (from memory).
-        "polystyrene": ("PS", "PS-HI", "PS-E"),
-        # Same polymer: Wickson, Handbook of PVC Formulating (from memory).
-        "PVC": ("PVC-U", "PVC-P"),
-        # SAN is the matrix of ABS: Utracki, Polymer Blends Handbook (from memory).
-        "ABS and SAN": ("ABS", "SAN"),
-        # Near-miscible: Utracki (from memory).
-        "polyamide 6 and 66": ("PA6", "PA66"),
-        # Crosslinked, no melt at all: Introduction to Plastics Recycling, 2nd ed., ch. 4 (abstract).
-        "does not melt": ("NR", "VMQ", "PUR", "UP", "EP", "MF", "PF"),
-    }
-)
-"""Resins that melt together, from cited compatible pairs; every other resin is a group of
-its own. A pair is left out where one melts at a heat that harms the other, or where some
-third member would not go with both."""
+PVC: Final = ("PVC-U", "PVC-P")
+"""The kinds of poly(vinyl chloride): one answer to each question but "resin", since neither may be heated."""
 
-_PVC: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType({"PVC": MELT_GROUPS["PVC"]})
+CURED: Final = "does not melt"
+"""The answer that stands for the cross-linked resins, which have no melt at all (their ``kind`` in resins.csv)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,7 +89,7 @@ def question_of(
     reference : ReferenceTable
     question : str or mapping, optional
         ``"heat"`` (which resin, where all that must not be heated are one answer), ``"resin"``,
-        ``"melt group"`` (:data:`MELT_GROUPS`), ``"pvc"``, or your own
+        ``"melt group"`` (those of the table, melt_groups.csv), ``"pvc"``, or your own
         answers, each with its resins; resins in none of them are "other", and what the table
         does not list is "none of these", so no answer of yours may be called that.
     enough : float, optional
@@ -144,9 +126,11 @@ def question_of(
     if question == "resin":
         return _made(question, {symbol: (symbol,) for symbol in reference.symbols}, reference, enough)
     if question == "melt group":
-        return _made(question, _melt_groups(reference.symbols), reference, enough)
+        return _made(question, _melt_groups(reference), reference, enough)
     if question == "pvc":
-        made = _made(question, _known(_PVC, reference.symbols), reference, enough, rest="not PVC", unlisted="not PVC")
+        made = _made(
+            question, _known({"PVC": PVC}, reference.symbols), reference, enough, rest="not PVC", unlisted="not PVC"
+        )
         return replace(made, enough=(made.enough[0], enough or SURE))
     known = f"{', '.join(QUESTIONS)}, or a mapping of answers to resins"
     raise UnknownNameError(
@@ -206,10 +190,16 @@ def _known(groups: Mapping[str, Iterable[str]], symbols: tuple[str, ...]) -> dic
     return {name: tuple(member for member in members if member in symbols) for name, members in groups.items()}
 
 
-def _melt_groups(symbols: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
-    grouped = {name: members for name, members in _known(MELT_GROUPS, symbols).items() if members}
-    member = {symbol for members in grouped.values() for symbol in members}
-    return {**grouped, **{symbol: (symbol,) for symbol in symbols if symbol not in member}}
+def _melt_groups(reference: ReferenceTable) -> dict[str, tuple[str, ...]]:
+    """Return the table's melt groups, PVC, the cross-linked resins, and every other resin by itself."""
+    groups = _known({group.name: group.members for group in reference.melt_groups}, reference.symbols)
+    cured = tuple(resin.symbol for resin in reference.resins if resin.kind == "crosslinked")
+    grouped = {symbol for members in groups.values() for symbol in members}
+    others = {"PVC": PVC, CURED: cured, **{symbol: (symbol,) for symbol in reference.symbols}}
+    for name, members in others.items():
+        groups[name] = (*groups.get(name, ()), *(s for s in members if s in reference.symbols and s not in grouped))
+        grouped.update(groups[name])
+    return {name: members for name, members in groups.items() if members}
 
 
 def _made(

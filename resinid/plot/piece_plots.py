@@ -107,7 +107,7 @@ def draw_standing(
     finite = np.isfinite(latent.values)
     values = latent.values[finite]
     measure = np.log(values) if logarithmic else values
-    shapes = model.candidate_mass(name)[:, finite] / np.gradient(measure)
+    shapes = (model.gathering.T @ latent.mass)[:, finite] / np.gradient(measure)
     for place, span in enumerate(spans):
         base = rows - 1.0 - place
         _shape(axes, span, values, shapes[model.candidates.index(span.resin)], base, leader=place == 0)

@@ -47,6 +47,8 @@ def check_together(reference: ReferenceTable, lines: Mapping[int, Cells]) -> Non
     check.unique(reference.blends, "first", lambda b: frozenset((b.first, b.second)))
     check.unique(reference.limits, "resin", lambda entry: (entry.resin, entry.contaminant, entry.effect))
     check.unique(reference.solubilities, "resin", lambda entry: entry.resin)
+    check.unique(reference.demand, "resin", lambda entry: entry.resin)
+    check.unique(reference.melt_groups, "name", lambda group: group.name)
     check.aliases(reference)
     for entries in (
         reference.variants,
@@ -60,6 +62,8 @@ def check_together(reference: ReferenceTable, lines: Mapping[int, Cells]) -> Non
         reference.limits,
         reference.thermals,
         reference.solubilities,
+        reference.demand,
+        reference.melt_groups,
     ):
         check.sources(entries, {source.key for source in reference.sources})
     for variant in reference.variants:
@@ -78,12 +82,13 @@ def check_together(reference: ReferenceTable, lines: Mapping[int, Cells]) -> Non
             f"{row.variant!r} of {row.resin!r} is not in variants.csv; known: "
             f"{', '.join(name for resin, name in sorted(variants) if resin == row.resin)}",
         )
-    for entries in (reference.behaviours, reference.crystals):
+    for entries in (reference.behaviours, reference.crystals, reference.demand):
         for entry in entries:
             check.that(entry.resin in symbols, entry, "resin", f"{entry.resin!r} is not in resins.csv")
     for stream in reference.streams:
         for name in stream.resins:
             check.that(name in symbols or name == "other", stream, "resins", f"{name!r} is not in resins.csv")
+    check.melt_groups(reference)
     check.mixing(reference)
     for symbol in reference.symbols:
         own = [v for v in reference.variants if v.resin == symbol]
@@ -116,6 +121,17 @@ class _Check:
             for word in (resin.symbol, *resin.aliases):
                 self.that(word.casefold() not in seen, resin, "aliases", f"{word!r} is another resin's name or alias")
                 seen.add(word.casefold())
+
+    def melt_groups(self, reference: ReferenceTable) -> None:
+        """Check that groups name resins of the table, each in at most one group."""
+        group_of: dict[str, str] = {}
+        for group in reference.melt_groups:
+            taken = group.name in reference.symbols
+            self.that(not taken, group, "name", f"{group.name!r} is a resin; give the group another name")
+            for name in group.members:
+                self.that(name in reference.symbols, group, "members", f"{name!r} is not in resins.csv")
+                other = group_of.setdefault(name, group.name)
+                self.that(other == group.name, group, "members", f"{name!r} is in the group {other!r} already")
 
     def mixing(self, reference: ReferenceTable) -> None:
         """Check the names in what the table says of resins melted together and of heating them."""

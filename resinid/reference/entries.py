@@ -17,7 +17,9 @@ __all__ = [
     "Component",
     "ContaminationLimit",
     "Crystal",
+    "Demand",
     "Hazard",
+    "MeltGroup",
     "Resin",
     "Solubility",
     "Source",
@@ -184,6 +186,35 @@ class Stream:
     resins: tuple[str, ...]
     share: float
     source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """How much of a resin the world uses: ``part`` of a published share [%] of all plastics.
+
+    The share is that of a line as it is printed, the part is one where the line names the
+    resin alone. Parts of one line are only proportions and need not add up to one.
+    """
+
+    resin: str
+    share: float
+    part: float
+    source: str
+    locator: str
+    obtained: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeltGroup:
+    """Resins that may be melted together, by name, and what says so; the others each stand alone."""
+
+    name: str
+    members: tuple[str, ...]
+    source: str
+    locator: str
+    obtained: str
+    note: str
 
 
 @dataclass(frozen=True, slots=True)

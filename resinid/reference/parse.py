@@ -12,6 +12,7 @@ from resinid.reference.entries import (
     Behaviour,
     Component,
     Crystal,
+    Demand,
     Hazard,
     Resin,
     Source,
@@ -20,7 +21,7 @@ from resinid.reference.entries import (
     Variant,
 )
 from resinid.reference.line import Line
-from resinid.reference.parse_mixing import blend, limit, solubility, thermal
+from resinid.reference.parse_mixing import blend, limit, melt_group, solubility, thermal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -189,6 +190,18 @@ def _stream(line: Line) -> Stream:
     )
 
 
+def _demand(line: Line) -> Demand:
+    return Demand(
+        resin=line.text("resin", needed=True),
+        share=line.needed("share", 0, 100),
+        part=line.needed("part", 0, 1),
+        source=line.text("source"),
+        locator=line.text("locator"),
+        obtained=line.one_of("obtained", GRADES),
+        note=line.text("note"),
+    )
+
+
 def _columns(names: str) -> tuple[str, ...]:
     return tuple(names.split())
 
@@ -220,6 +233,8 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
         _hazard,
     ),
     "waste_streams": (_columns("stream resins share source locator obtained note"), _stream),
+    "demand": (_columns("resin share part source locator obtained note"), _demand),
+    "melt_groups": (_columns("name members source locator obtained note"), melt_group),
     "blends": (_columns("first second rating note source locator obtained"), blend),
     "contamination_limits": (_columns("resin contaminant share effect note source locator obtained"), limit),
     "thermal": (_columns("subject property low typical high condition source locator obtained note"), thermal),

@@ -11,6 +11,7 @@ from resinid.reference.entries import (
     THERMAL,
     Blend,
     ContaminationLimit,
+    MeltGroup,
     Solubility,
     Thermal,
 )
@@ -18,7 +19,7 @@ from resinid.reference.entries import (
 if TYPE_CHECKING:
     from resinid.reference.line import Line
 
-__all__ = ["blend", "limit", "solubility", "thermal"]
+__all__ = ["blend", "limit", "melt_group", "solubility", "thermal"]
 
 
 def blend(line: Line) -> Blend:
@@ -31,6 +32,21 @@ def blend(line: Line) -> Blend:
         source=line.text("source"),
         locator=line.text("locator"),
         obtained=line.one_of("obtained", GRADES),
+    )
+
+
+def melt_group(line: Line) -> MeltGroup:
+    """Read a line of melt_groups.csv."""
+    members = tuple(line.text("members", needed=True).split())
+    if len(set(members)) < len(members):
+        line.fault("members", "names a resin twice")
+    return MeltGroup(
+        name=line.text("name", needed=True),
+        members=members,
+        source=line.text("source"),
+        locator=line.text("locator"),
+        obtained=line.one_of("obtained", GRADES),
+        note=line.text("note"),
     )
 
 

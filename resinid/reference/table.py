@@ -24,7 +24,9 @@ if TYPE_CHECKING:
         Component,
         ContaminationLimit,
         Crystal,
+        Demand,
         Hazard,
+        MeltGroup,
         Resin,
         Solubility,
         Source,
@@ -61,6 +63,8 @@ class ReferenceTable(ShowsItself):
     limits: tuple[ContaminationLimit, ...] = ()
     thermals: tuple[Thermal, ...] = ()
     solubilities: tuple[Solubility, ...] = ()
+    demand: tuple[Demand, ...] = ()
+    melt_groups: tuple[MeltGroup, ...] = ()
     digest: str = field(default="", kw_only=True)
 
     def __eq__(self, other: object) -> bool:
@@ -244,6 +248,8 @@ def _assembled(new: _Entries, places: dict[int, Cells], digest: str, base: Refer
         limits=join("contamination_limits", old.limits, "resin contaminant effect"),
         thermals=join("thermal", old.thermals),
         solubilities=join("solubility", old.solubilities, "resin"),
+        demand=join("demand", old.demand, "resin"),
+        melt_groups=join("melt_groups", old.melt_groups, "name"),
     )
     check_together(reference, places)
     if base is not None:

@@ -156,7 +156,7 @@ def spans_of(reference: ReferenceTable, name: str, resins: Iterable[str]) -> tup
     latent = model.latent(name)
     stated = set(model.candidates) - set(model.no_data(name))
     finite = np.isfinite(latent.values)
-    mass = model.candidate_mass(name)
+    mass = model.gathering.T @ latent.mass
     out: list[Span] = []
     for resin in resins:
         row = mass[model.candidates.index(resin)]

@@ -94,6 +94,8 @@ class Model:
         Variant of each row but the last, which is "none of these"; a variant that is
         split into grades has several rows.
     gathering : numpy.ndarray
+        Weight of each row in its candidate, shape (rows + 1, candidates).
+    kind_gathering : numpy.ndarray
         Weight of each row in its kind, shape (rows + 1, kinds).
     kind_owner : numpy.ndarray
         Candidate of each kind, ascending, shape (kinds,). The last is "none of these".
@@ -120,8 +122,9 @@ class Model:
         shares = zip(self.rows, self.grades.share.tolist(), strict=True)
         self._weights = np.array([*(variant.weight * share for variant, share in shares), 1.0])
         kind = np.repeat(np.arange(self.kind_owner.size), np.diff(np.append(self._kind_starts, self._weights.size)))
-        self.gathering: Array = np.zeros((self._weights.size, self.kind_owner.size))
-        self.gathering[np.arange(self._weights.size), kind] = self._weights
+        self.kind_gathering: Array = np.zeros((self._weights.size, self.kind_owner.size))
+        self.kind_gathering[np.arange(self._weights.size), kind] = self._weights
+        self.gathering: Array = self.by_candidate(self.kind_gathering)
         self._latents: dict[Observable, Latent] = {}
         self._unstated: dict[Observable, tuple[str, ...]] = {}
         self._sources: dict[tuple[Observable, int], frozenset[str]] = {}
@@ -130,10 +133,6 @@ class Model:
         """Return sums over the kinds of each candidate; kinds in the last axis."""
         out: Array = np.add.reduceat(by_kind, self._starts, axis=-1)
         return out
-
-    def candidate_mass(self, name: Observable) -> Array:
-        """Return the mass of each candidate on the nodes of a property, shape (candidates, nodes)."""
-        return self.by_candidate((self.gathering.T @ self.latent(name).mass).T).T
 
     def latent(self, name: Observable) -> Latent:
         """Return the latent of a property or aspect, its rows in table order.

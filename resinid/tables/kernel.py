@@ -72,7 +72,7 @@ def unit_probability(
     left = np.zeros(count, dtype=bool)
     names = tuple(dict.fromkeys([*(column.observes for column in words), *(column.observes for column in readings)]))
     if not names:
-        before = prior * model.gathering.sum(axis=0)
+        before = prior * model.kind_gathering.sum(axis=0)
         out[:] = before / before.sum()
         return left
     left |= depending(words, readings, count)

@@ -43,7 +43,7 @@ class Merged:
         For each property, shape (nodes, columns rounded up to :data:`LANES`), what is too many
         nought; the variants' weights are in one of them.
     owner : numpy.ndarray
-        Candidate of each column, shape (columns,).
+        Kind of each column, shape (columns,).
     """
 
     masses: tuple[Array, ...]
@@ -61,7 +61,7 @@ def merged(model: Model, names: tuple[str, ...]) -> Merged:
         The properties and aspects observed; at least one.
     """
     masses = [model.latent(name).mass for name in names]
-    variants, owner = np.nonzero(model.gathering)
+    variants, owner = np.nonzero(model.kind_gathering)
     # What a variant has in each property, as a number that equal rows have in common.
     same = [_numbered([mass[variant].tobytes() for variant in variants]) for mass in masses]
     chosen, columns = min(
@@ -74,7 +74,7 @@ def merged(model: Model, names: tuple[str, ...]) -> Merged:
         wide[:, : len(first)] = mass[variants[first]].T
     summed = np.zeros_like(out[chosen])
     for column, variant, resin in zip(columns, variants, owner, strict=True):
-        summed[:, column] += model.gathering[variant, resin] * masses[chosen][variant]
+        summed[:, column] += model.kind_gathering[variant, resin] * masses[chosen][variant]
     out[chosen] = summed
     return Merged(tuple(out), owner[first])
 

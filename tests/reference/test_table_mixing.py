@@ -10,17 +10,19 @@ from checksums import REFERENCE
 from resinid.errors import TableError
 from resinid.reference.entries import RATINGS
 from resinid.reference.rules import UNSOURCED
-from resinid.reference.table import default_reference
+from resinid.reference.table import default_reference, load_reference
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 TABLE = default_reference()
+GROUPS = "name,members,source,locator,obtained,note\n"
 
 
 def test_every_row_has_a_source_or_says_that_it_has_none() -> None:
     known = {source.key: source for source in TABLE.sources}
     entries: list[Any] = [*TABLE.blends, *TABLE.limits, *TABLE.thermals, *TABLE.solubilities]
+    entries += [*TABLE.demand, *TABLE.melt_groups]
     for entry in entries:
         keys = entry.source.split()
         assert keys or entry.obtained in UNSOURCED, entry
@@ -65,6 +67,15 @@ def test_pairs_are_rated_once_and_cover_what_a_workshop_meets() -> None:
             "resin,solubility_parameter,source,locator,obtained,note\nPP,17,nobody,,handbook,\n",
             ":2:source",
         ),
+        ("demand", "resin,share,part,source,locator,obtained,note\nXX,2,1,,,memory,\n", ":2:resin"),
+        ("demand", "resin,share,part,source,locator,obtained,note\nPP,2,1.1,,,memory,\n", ":2:part"),
+        ("demand", "resin,share,part,source,locator,obtained,note\nPP,2,1,nobody,,trade table,\n", ":2:source"),
+        ("melt_groups", f"{GROUPS}nylon,PA12 XX,,,memory,\n", ":2:members"),
+        ("melt_groups", f"{GROUPS}nylon,PA12 PA12,,,memory,\n", ":2:members"),
+        ("melt_groups", f"{GROUPS}nylon,PA12 PA6,,,memory,\n", ":2:members"),
+        ("melt_groups", f"{GROUPS}PP,PP EVAC,,,memory,\n", ":2:name"),
+        ("melt_groups", f"{GROUPS}nylon,PA12,nobody,,handbook,\n", ":2:source"),
+        ("melt_groups", f"{GROUPS}nylon,PA12,,,handbook,\n", ":2:source"),
     ],
 )
 def test_a_wrong_row_is_named(tmp_path: Path, file: str, text: str, place: str) -> None:
@@ -72,6 +83,20 @@ def test_a_wrong_row_is_named(tmp_path: Path, file: str, text: str, place: str) 
     with pytest.raises(TableError) as caught:
         TABLE.extended(tmp_path)
     assert any(place in fault.place for fault in caught.value.faults), caught.value
+
+
+def test_melt_groups_are_loaded_extended_and_part_of_the_digest(tmp_path: Path) -> None:
+    """A group of the same name replaces ours; a folder without the file has no groups of its own."""
+    assert [group.name for group in TABLE.melt_groups] == ["polyethylene", "polystyrene", "polyamide 6 and 66"]
+    (tmp_path / "melt_groups.csv").write_text(f"{GROUPS}polystyrene,PS PS-HI,,,memory,ours\n", encoding="utf-8")
+    own = TABLE.extended(tmp_path)
+    assert {group.name: group.members for group in own.melt_groups}["polystyrene"] == ("PS", "PS-HI")
+    assert own != TABLE
+    alone = tmp_path / "alone"
+    alone.mkdir()
+    for name in ("sources", "resins", "variants", "properties", "components"):
+        (alone / f"{name}.csv").write_bytes((REFERENCE / f"{name}.csv").read_bytes())
+    assert load_reference(alone).melt_groups == ()
 
 
 def test_ones_own_rating_replaces_ours(tmp_path: Path) -> None:

@@ -97,7 +97,7 @@ def test_report_prints_the_share_of_every_file() -> None:
     text = report_text(TABLE)
     files = {"behaviour": "behaviour", "hazards": "hazards", "variants": "variants", "components": "components"}
     files |= {"crystallinity": "crystallinity", "blends": "blends", "thermal": "thermal", "solubility": "solubility"}
-    files["contamination limits"] = "contamination_limits"
+    files |= {"contamination limits": "contamination_limits", "demand": "demand", "melt groups": "melt_groups"}
     for name, file in files.items():
         with (own_folder() / f"{file}.csv").open(encoding="utf-8", newline="") as lines:
             rows = list(csv.DictReader(lines))
