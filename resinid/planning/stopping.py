@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import softmax
 
 from resinid.planning.information import entropy
 from resinid.scoring.integrals import TINY
@@ -67,8 +68,7 @@ def limit_of(known: PiecePosterior, question: Question, properties: Sequence[Obs
         at = rng.random(PIECES) * reached[drawn, -1]
         nodes = np.minimum((reached[drawn] < at[:, None]).sum(axis=1), weights.shape[1] - 1)
         log += np.log(np.maximum(weights[:, nodes].T, TINY))
-    share = np.exp(log - log.max(axis=1, keepdims=True))
-    answers = question.gather(known.by_resin(share / share.sum(axis=1, keepdims=True)))
+    answers = question.gather(known.by_resin(softmax(log, axis=1)))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())
     return WithinReach(min(max(left, 0.0), now), float(question.settled(answers).mean()))
