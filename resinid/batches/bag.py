@@ -24,7 +24,7 @@ from resinid.batches.bag_entries import (
 )
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_tuple
-from resinid.io.document import check_format, dangers_of, named_liquids, observations_of, parsed
+from resinid.io.document import check_format, check_kind_of_document, dangers_of, named_liquids, observations_of, parsed
 from resinid.io.fields import build, close_to, unbuild
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
@@ -247,7 +247,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
     Raises
     ------
     InputError
-        Every fault of the document, each with its place.
+        Every fault of the document, each with its place; of one piece only that it is one.
 
     Examples
     --------
@@ -255,6 +255,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
     (('PP', 8),)
     """
     data = parsed(text_)
+    check_kind_of_document(data, bag=True)
     faults = Faults()
     for key in data:
         if key not in KEYS:

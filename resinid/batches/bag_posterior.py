@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.special import betainc
+from scipy.special import betainc, softmax
 
 from resinid.batches.bag import batches_of
 from resinid.batches.counts import Counts, counts_of
@@ -78,8 +78,7 @@ class BagPosterior:
         # Gamma variates of tiny shape underflow; drawn by their logarithm they cannot all vanish.
         shape = self.alpha + states
         log = np.log(rng.standard_gamma(shape + 1.0)) + np.log(rng.random(shape.shape)) / shape
-        weights = np.exp(log - log.max(axis=1, keepdims=True))
-        out: Array = weights / weights.sum(axis=1, keepdims=True)
+        out: Array = softmax(log, axis=1)
         return out[rng.permutation(number)]
 
     def main_probability(self) -> Array:

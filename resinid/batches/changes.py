@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import softmax
 
 from resinid.batches.hazards import forbidding_of, total_danger
 from resinid.batches.minority_share import just
@@ -148,7 +149,7 @@ def gains(mix: Mix) -> tuple[Gain, ...]:
         outcomes = np.array([_if_pure(mix, place, int(resin)) for resin in plausible])
         expected = now @ outcomes
         for test, fields, shown, caution in _tests(mix, part):
-            chance = _chances(mix, test, fields, shown)[:, plausible]
+            chance = _chances(mix, test, shown)[:, plausible]
             after = chance * now
             whole = after.sum(axis=1, keepdims=True)
             moved = 0.5 * np.abs((after / whole) @ outcomes - expected).sum(axis=1)
@@ -205,12 +206,10 @@ def _may_be_tried_hot(mix: Mix, part: Part) -> bool:
     return unlikely and not forbidding_of(part) and not stopping(part, rules)
 
 
-def _chances(mix: Mix, test: str, fields: Mapping[str, object], shown: tuple[dict[str, object], ...]) -> Array:
+def _chances(mix: Mix, test: str, shown: tuple[dict[str, object], ...]) -> Array:
     """Return the chance of each thing a test may show, for each resin."""
-    del fields
     model = mix.rules.model
     made = [build(find_test(test, ()), entries) for entries in shown]
     logs = np.array([model.evidence([term_of(observation)]).log for observation in made])
-    chances = np.exp(logs - logs.max(axis=0))
-    out: Array = chances / chances.sum(axis=0)
+    out: Array = softmax(logs, axis=0)
     return out

@@ -17,7 +17,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.special import betainc, gammaln, xlog1py, xlogy
+from scipy.special import betainc, gammaln, softmax, xlog1py, xlogy
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,8 +72,7 @@ def number_of_contaminants(groups: Sequence[Group], stranger: Array, rest: Array
     items = counted.size - 1
     with np.errstate(divide="ignore"):
         log = np.log(counted) - _log_choose(items, np.arange(items + 1))
-    weights = np.exp(log - log.max())
-    out: Array = weights / weights.sum()
+    out: Array = softmax(log)
     return out
 
 

@@ -15,6 +15,7 @@ from resinid.batches.melt_flow import LARGEST_RATIO, RULE_ERROR, Flow, flow_of, 
 from resinid.batches.minority_share import Expected, expected
 from resinid.batches.mix_outcome import tolerated
 from resinid.batches.mixing_rules import Rules, mixing_rules
+from resinid.reference.rules import Z90
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -161,7 +162,7 @@ class Mix:
         for part, weight, flow in zip(self.parts, self.weights, flows, strict=True):
             spread[part.batch.stream] = spread.get(part.batch.stream, 0.0) + weight * flow.sd
         sd = math.hypot(*spread.values(), RULE_ERROR if ratio > 1.0 else 0.0)
-        reach = 1.6448536269514722 * sd
+        reach = Z90 * sd
         return MeltFlow(
             median=math.exp(mean),
             low=math.exp(mean - reach),

@@ -58,11 +58,11 @@ def add_batch_commands(
 
 
 def _read(file: str) -> Batch:
-    from resinid.cli.kinds import bag_of
+    from resinid.batches.bag import read_batch
 
     text = read_text(file)
     with naming(file):
-        return bag_of(text, "standard input" if file == "-" else Path(file).stem)
+        return read_batch(text, "standard input" if file == "-" else Path(file).stem)
 
 
 def _read_all(files: Sequence[str]) -> list[Batch]:

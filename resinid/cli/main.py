@@ -159,13 +159,13 @@ def _table(chosen: argparse.Namespace) -> ReferenceTable:
 
 
 def _identify(chosen: argparse.Namespace) -> Printed:
-    from resinid.cli.kinds import piece_of
     from resinid.identification.identify import identify
+    from resinid.io.document import read_document
     from resinid.report.piece_text import result_text
 
     text = read_text(chosen.file)
     with naming(chosen.file):
-        document = piece_of(text)
+        document = read_document(text)
         reference = _table(chosen)
         with prior_of_document(chosen.prior, document.prior, reference) as prior:
             result = identify(

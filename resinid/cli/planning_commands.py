@@ -79,7 +79,7 @@ def _planning_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
-    from resinid.cli.kinds import piece_of
+    from resinid.io.document import read_document
     from resinid.methods.article.films import unsuited
     from resinid.methods.bench import Bench, parse_bench
     from resinid.planning.names import check_tests
@@ -91,7 +91,7 @@ def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         check_tests(chosen.without, Bench() if chosen.bench is None else parse_bench(chosen.bench))
     file = chosen.file or "options"
     with naming(file):
-        document = piece_of(read_text(chosen.file)) if chosen.file else None
+        document = read_document(read_text(chosen.file)) if chosen.file else None
         with prior_of_document(chosen.prior, document.prior if document else "default", reference) as prior:
             advice = next_tests(
                 document.observations if document else (),

@@ -40,7 +40,7 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
     def run(chosen: argparse.Namespace) -> Printed:
         from dataclasses import replace
 
-        from resinid.cli.kinds import piece_of
+        from resinid.io.document import read_document
         from resinid.methods.article.films import unsuited
         from resinid.planning.next_test import next_tests
         from resinid.report.sheet import bench_sheet
@@ -48,7 +48,7 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
         output = None if chosen.output in {None, "-"} else file_to_write(chosen.output, "--output", chosen.file)
         text, reference = read_text(chosen.file), table_of(chosen)
         with naming(chosen.file):
-            document = piece_of(text)
+            document = read_document(text)
             with prior_of_document(chosen.prior, document.prior, reference) as prior:
                 advice = next_tests(
                     document.observations,

@@ -17,8 +17,8 @@ from resinid.methods._guard import build_observation, check_ready_made, kind_nam
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import allowed, find_test, trusted_tests
 from resinid.reference.table import ReferenceTable, reference_or_default
-from resinid.scoring.contradiction import posterior
 from resinid.scoring.integrals import TINY
+from resinid.scoring.posterior import posterior
 from resinid.version import package_version
 
 if TYPE_CHECKING:

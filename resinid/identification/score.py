@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from resinid.errors import MethodWarning, PlugInError
 from resinid.heating.verdict import MARKED, HeatRule, View, clearing, forbidding
 from resinid.methods._guard import describe, kind_name, term_of
-from resinid.scoring.contradiction import contradicting, posterior, trusting
+from resinid.scoring.contradiction import contradicting, trusting
 from resinid.scoring.engine import Model
+from resinid.scoring.posterior import posterior
 from resinid.scoring.prior import prior_of
 from resinid.scoring.properties import property_name
 

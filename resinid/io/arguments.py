@@ -23,6 +23,7 @@ __all__ = [
     "folder_of",
     "input_error",
     "plain_of",
+    "unplaced",
 ]
 
 
@@ -35,6 +36,11 @@ def input_error(place: str, message: str) -> InputError:
     top: is 0; give a whole number from 1
     """
     return InputError([Fault(place, message)])
+
+
+def unplaced(message: str) -> InputError:
+    """Return the error of one fault whose place the caller knows and adds."""
+    return input_error("", message)
 
 
 def as_names(place: str, given: object, example: str) -> tuple[str, ...]:

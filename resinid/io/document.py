@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
-from resinid.io.arguments import check_text
+from resinid.io.arguments import check_text, unplaced
 from resinid.io.fields import close_to, unknown
 from resinid.io.liquid_parser import parse_liquid
 
@@ -19,12 +19,24 @@ if TYPE_CHECKING:
 
     from resinid.liquids import Liquid
 
-__all__ = ["Document", "dangers_of", "named_liquids", "observations_of", "parsed", "read_document"]
+__all__ = [
+    "Document",
+    "check_format",
+    "check_kind_of_document",
+    "dangers_of",
+    "named_liquids",
+    "observations_of",
+    "parsed",
+    "read_document",
+]
 
 FORMAT: Final = 2
 """Version of the documents written now. Those that state none are read as if they stated this or an older one."""
 
 KEYS: Final = ("format", "piece", "prior", "allow", "liquid", "observation")
+BAG_KEYS: Final = frozenset({"batch", "flakes", "marked"})
+"""Keys that only the document of a bag has; its pieces are also a list of tables."""
+
 RENAMED: Final = MappingProxyType({"mishap": "outlier"})
 """Fields of observations that documents of format 1 called something else."""
 
@@ -76,7 +88,7 @@ def read_document(text: str) -> Document:
     Raises
     ------
     InputError
-        Every fault of the document, each with its place.
+        Every fault of the document, each with its place; of a bag only that it is one.
 
     Examples
     --------
@@ -84,6 +96,7 @@ def read_document(text: str) -> Document:
     'cap'
     """
     data = parsed(text)
+    check_kind_of_document(data, bag=False)
     faults = Faults()
     faults.extend(unknown(data, KEYS))
     check_format(data, faults)
@@ -98,6 +111,15 @@ def read_document(text: str) -> Document:
     observations = observations_of(data.get("observation"), jugs, faults)
     faults.check()
     return Document(piece, prior, observations, allow)
+
+
+def check_kind_of_document(data: Mapping[str, object], *, bag: bool) -> None:
+    """Raise InputError where a bag's document is read as one piece's, or the other way round."""
+    like_a_bag = bool(BAG_KEYS & set(data)) or isinstance(data.get("piece"), list)
+    if like_a_bag and not bag and "observation" not in data:
+        raise unplaced("this is a bag and not one piece; use batch, together or plan")
+    if bag and not like_a_bag and "observation" in data:
+        raise unplaced("this is one piece and not a bag; use identify, next or sheet")
 
 
 def check_format(data: Mapping[str, object], faults: Faults) -> None:

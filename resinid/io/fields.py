@@ -14,7 +14,7 @@ from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
-from resinid.io.arguments import as_float, plain_of
+from resinid.io.arguments import as_float, plain_of, unplaced
 from resinid.io.reading import Reading, is_real, read
 from resinid.quantities import QUANTITIES, Quantity
 
@@ -84,7 +84,7 @@ class _Choice:
             for option in self.options:
                 if option.lower() == wanted:
                     return option
-        raise _fault(
+        raise unplaced(
             f"{safe_repr(value, _LONGEST_TEXT)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}"
         )
 
@@ -100,7 +100,7 @@ class _Flag:
     def parse(self, value: object) -> bool:
         if isinstance(value, bool):
             return value
-        raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not true or false")
+        raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not true or false")
 
     def dump(self, value: object) -> object:
         return value
@@ -117,7 +117,7 @@ class _Number:
     def parse(self, value: object) -> float:
         read = as_float(value)
         if not self.low <= read <= self.high:
-            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
+            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
         return read
 
     def dump(self, value: object) -> object:
@@ -132,17 +132,13 @@ class _Text:
     def parse(self, value: object) -> str:
         if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
             return value
-        raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not a text of at most {_LONGEST_TEXT} characters")
+        raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not a text of at most {_LONGEST_TEXT} characters")
 
     def dump(self, value: object) -> object:
         return value
 
     def expects(self) -> str:
         return "a short text"
-
-
-def _fault(message: str) -> InputError:
-    return InputError([Fault("", message)])
 
 
 def close_to(value: object, names: Iterable[str]) -> str:
@@ -310,17 +306,17 @@ def _check_held(rule: FieldRule, value: object) -> None:
     """Raise InputError where a field holds what its rule would not have made."""
     if isinstance(rule, _Measured):
         if not isinstance(value, Reading):
-            raise _fault(
+            raise unplaced(
                 f"{safe_repr(value, _LONGEST_TEXT)} is no Reading; "
                 "make the test with resinid.observe, which reads units"
             )
         if not is_real(value.value) or not is_real(value.u):
-            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not of numbers; make both floats")
+            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not of numbers; make both floats")
         rule.parse(value)
     elif isinstance(rule, (_Choice, _Flag, _Number, _Text)):
         made = rule.parse(value)
         if made != value:
-            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} is not as it is held; write {made!r}")
+            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not as it is held; write {made!r}")
     else:
         try:
             same = _known_as_made(rule, value)  # type: ignore[arg-type]  # because what cannot be hashed is caught
@@ -328,7 +324,7 @@ def _check_held(rule: FieldRule, value: object) -> None:
             same = _as_made(rule, value)
         if not same:
             what = f"is not as it is held; let resinid.observe or Batch.of read {rule.expects()}"
-            raise _fault(f"{safe_repr(value, _LONGEST_TEXT)} {what}")
+            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} {what}")
 
 
 def _as_made(rule: FieldRule, value: object) -> bool:

@@ -9,6 +9,7 @@ from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.errors import Fault, Faults, InputError, ResinidError, safe_repr
+from resinid.io.arguments import input_error, unplaced
 from resinid.io.fields import unknown, written_with
 from resinid.io.reading import DIGIT_TO_U, Reading, read
 from resinid.liquids import (
@@ -105,11 +106,7 @@ def parse_liquid(value: object, *, at: Reading = ROOM) -> Liquid:
         return _from_text(value, at)
     if isinstance(value, Mapping):
         return _from_entries(value, at)
-    raise _refuse(f"{safe_repr(value, 200)} is not a liquid; write for example {EXAMPLES}")
-
-
-def _refuse(message: str, place: str = "") -> InputError:
-    return InputError([Fault(place, message)])
+    raise unplaced(f"{safe_repr(value, 200)} is not a liquid; write for example {EXAMPLES}")
 
 
 @functools.lru_cache(maxsize=256)
@@ -120,9 +117,9 @@ def _from_text(text: str, at: Reading) -> Liquid:
 def _entries_of(text: str) -> dict[str, object]:
     match = _WRITTEN.fullmatch(text) if len(text) <= _LONGEST else None
     if match is not None and re.search(r"\d,\d", text):
-        raise _refuse(f"{text!r} has a comma; use a point for decimals, for example 'ethanol 40.5 %v/v'")
+        raise unplaced(f"{text!r} has a comma; use a point for decimals, for example 'ethanol 40.5 %v/v'")
     if match is None:
-        raise _refuse(f"{safe_repr(text, 200)} is not a liquid; write for example {EXAMPLES}")
+        raise unplaced(f"{safe_repr(text, 200)} is not a liquid; write for example {EXAMPLES}")
     named = {"solute": match["solute"], "amount": match["amount"], "temperature": match["at"]}
     return {key: entry for key, entry in named.items() if entry is not None}
 
@@ -138,8 +135,8 @@ def _from_entries(entries: Mapping[str, object], room: Reading) -> Liquid:
             except InputError:
                 raise
             except ResinidError as error:
-                raise _refuse(str(error)) from error
-    raise _refuse(f"needs one of the keys {', '.join(way[0] for way in _WAYS)}; write for example {EXAMPLES}")
+                raise unplaced(str(error)) from error
+    raise unplaced(f"needs one of the keys {', '.join(way[0] for way in _WAYS)}; write for example {EXAMPLES}")
 
 
 class _Entries:
@@ -218,17 +215,17 @@ def _recipe(entries: Mapping[str, object]) -> Liquid:
 
 def _amount(amount: object) -> tuple[float, str]:
     if amount is None:
-        raise _refuse(
-            f"is missing; write a number and one of {', '.join(BASES)}, for example '110 g/kg water', or 'saturated'",
+        raise input_error(
             "amount",
+            f"is missing; write a number and one of {', '.join(BASES)}, for example '110 g/kg water', or 'saturated'",
         )
     match = _AMOUNT.fullmatch(amount) if isinstance(amount, str) and len(amount) <= _LONGEST else None
     basis = _BASIS.get(re.sub(r"\s", "", match[2]).lower()) if match else None
     if match is None or basis is None:
-        raise _refuse(
+        raise input_error(
+            "amount",
             f"{safe_repr(amount, 200)} is not an amount; write a number and one of {', '.join(BASES)}, "
             "for example '110 g/kg water', or 'saturated'",
-            "amount",
         )
     return float(match[1]), basis
 
@@ -236,7 +233,7 @@ def _amount(amount: object) -> tuple[float, str]:
 def _saturated(solute: str, at: Reading, label: str) -> Liquid:
     found, _ = reagent(solute)
     if found.saturation is None:
-        raise _refuse(f"{found.name} mixes with water in any proportion; write an amount", "amount")
+        raise input_error("amount", f"{found.name} mixes with water in any proportion; write an amount")
     share = 100.0 * found.saturation(at.value)
     return from_recipe(
         found.name,

@@ -15,7 +15,8 @@ from decimal import Decimal
 from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.errors import Fault, InputError, safe_repr
+from resinid.errors import InputError, safe_repr
+from resinid.io.arguments import unplaced
 from resinid.io.digits import DIGIT_TO_U, MOST_DIGITS, counted_digit, is_float, last_digit, significant
 from resinid.io.reading_parser import one_reading, one_unit
 from resinid.io.unit_spellings import COMMON, STANDARD_GRAVITY
@@ -97,14 +98,10 @@ def read(value: object, name: str | Quantity) -> Reading:
         if not quantity.unit:
             # As it is printed: a numpy number's repr names its type.
             return _checked(_from_text(str(value), quantity), quantity)
-        raise _refuse(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
-    raise _refuse(
+        raise unplaced(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
+    raise unplaced(
         f"{safe_repr(value, _LONGEST)} is not a reading; write a number with its unit, for example '{quantity.example}'"
     )
-
-
-def _refuse(message: str) -> InputError:
-    return InputError([Fault("", message)])
 
 
 def is_real(part: object) -> bool:
@@ -121,17 +118,17 @@ def is_real(part: object) -> bool:
 def _of_floats(reading: Reading, quantity: Quantity) -> Reading:
     parts: tuple[object, ...] = (reading.value, reading.u)
     if not all(is_real(part) or isinstance(part, Decimal) for part in parts):
-        raise _refuse(f"{safe_repr(reading, _LONGEST)} is not of numbers; give both as floats [{quantity.label}]")
+        raise unplaced(f"{safe_repr(reading, _LONGEST)} is not of numbers; give both as floats [{quantity.label}]")
     return Reading(_as_float(reading.value), _as_float(reading.u))
 
 
 def _checked(reading: Reading, quantity: Quantity) -> Reading:
     if not (math.isfinite(reading.value) and math.isfinite(reading.u)):
-        raise _refuse(f"is not a finite number; write a number with its unit, for example '{quantity.example}'")
+        raise unplaced(f"is not a finite number; write a number with its unit, for example '{quantity.example}'")
     if reading.u < 0:
-        raise _refuse(f"its uncertainty {reading.u:g} is negative; write it as a positive number")
+        raise unplaced(f"its uncertainty {reading.u:g} is negative; write it as a positive number")
     if not quantity.low <= reading.value <= quantity.high:
-        raise _refuse(
+        raise unplaced(
             f"{reading.value:g} {quantity.label} is impossible for a {quantity_name(quantity)}; "
             f"expected {quantity.low:g} to {quantity.high:g} {quantity.label}"
         )
@@ -140,24 +137,24 @@ def _checked(reading: Reading, quantity: Quantity) -> Reading:
 
 def _from_text(text: str, quantity: Quantity) -> Reading:
     if len(text) > _LONGEST:
-        raise _refuse(f"{safe_repr(text, _LONGEST)} is too long for a reading; write for example '{quantity.example}'")
+        raise unplaced(f"{safe_repr(text, _LONGEST)} is too long for a reading; write for example '{quantity.example}'")
     if _COMMA.search(text):
-        raise _refuse(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
+        raise unplaced(f"{text!r} has a comma; use a point for decimals, for example '{quantity.example}'")
     written = one_reading(text)
     if written is None:
-        raise _refuse(
+        raise unplaced(
             f"{text!r} is not a number with a unit: one number, ± and one uncertainty where it is known, "
             f"one unit; write for example '{quantity.example}'"
         )
     number, spread, unit = written
     if not unit and quantity.unit:
-        raise _refuse(f"{text!r} has no unit; write for example '{quantity.example}'")
+        raise unplaced(f"{text!r} has no unit; write for example '{quantity.example}'")
     if spread and spread.startswith("-"):
-        raise _refuse(f"its uncertainty {spread} is negative; write it as a positive number")
+        raise unplaced(f"its uncertainty {spread} is negative; write it as a positive number")
     if spread and unit.startswith(_RELATIVE) and quantity.unit != "percent":
         share = "0.001" if unit.startswith(("‰", "permille")) else "0.01"
         own = abs(Decimal(number) * Decimal(spread) * Decimal(share))
-        raise _refuse(
+        raise unplaced(
             f"{text!r} has its uncertainty as a share; write it in the unit of the number, "
             f"here {number} ± {float(own):.2g} and the unit"
         )
@@ -195,7 +192,7 @@ def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa
             if digits > MOST_DIGITS
             else f"is in a unit that is no decimal part of {quantity.label}, and its digits could be of another"
         )
-        raise _refuse(
+        raise unplaced(
             f"{text} {unit} has no uncertainty and {why}; state its uncertainty (u in a table, plus_minus in pint), "
             f"or write what was shown as a text, for example '{quantity.example}'"
         )
@@ -205,18 +202,18 @@ def _as_computed(number: Any, unit: str, quantity: Quantity) -> Reading:  # noqa
 def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
     extra = sorted(set(entries) - {"value", "u", "unit"}, key=str)
     if extra or "value" not in entries or "unit" not in entries:
-        raise _refuse("a reading given as a table needs the keys value and unit, and may have u; nothing else")
+        raise unplaced("a reading given as a table needs the keys value and unit, and may have u; nothing else")
     number, u, unit = entries["value"], entries.get("u"), entries["unit"]
     for part in (number, u):
         if part is not None and not is_real(part):
-            raise _refuse(f"value and u must be numbers, not {safe_repr(part, _LONGEST)}")
+            raise unplaced(f"value and u must be numbers, not {safe_repr(part, _LONGEST)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
-        raise _refuse("unit must be a short text such as 'g'")
+        raise unplaced("unit must be a short text such as 'g'")
     if u is None:
         return _as_computed(number, unit, quantity)
     size = _as_float(u)
     if size < 0:
-        raise _refuse(f"its uncertainty {size:g} is negative; write it as a positive number")
+        raise unplaced(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)
 
 
@@ -235,7 +232,7 @@ def _from_pint(value: Any, quantity: Quantity) -> Reading:  # noqa: ANN401 - bec
     try:
         number = float(magnitude)
     except (TypeError, ValueError):
-        raise _refuse(f"{safe_repr(magnitude, _LONGEST)} is not one number; give a scalar quantity") from None
+        raise unplaced(f"{safe_repr(magnitude, _LONGEST)} is not one number; give a scalar quantity") from None
     if u is None:
         return _as_computed(magnitude, f"{value.units}", quantity)
     return _converted(number, u, f"{value.units}", quantity)
@@ -286,9 +283,9 @@ def _spelt(unit: str, quantity: Quantity) -> str:
     try:
         written = one_unit(unit, quantity)
     except ValueError as error:
-        raise _refuse(f"unit {unit!r} is not known; write one unit, for example '{quantity.example}'") from error
+        raise unplaced(f"unit {unit!r} is not known; write one unit, for example '{quantity.example}'") from error
     if ("%" in unit or "‰" in unit) and unit.strip() not in {"%", "‰"}:
-        raise _refuse(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
+        raise unplaced(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
     if unit.strip() == "‰":  # older pints do not read the sign
         return "permille"
     return written
@@ -309,13 +306,13 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
             one = registry.Quantity(1.0) * registry.parse_expression(written)
             zero = 0.0 * one
     except Exception as error:
-        raise _refuse(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
+        raise unplaced(f"unit {unit!r} is not known; write for example '{quantity.example}'") from error
     try:
         _refuse_factors(one, quantity, unit)
     except InputError:
         raise
     except Exception as error:  # such as a power of the speed of light that no float can hold
-        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
+        raise unplaced(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
     factor = 1.0
     if quantity.name == "force" and one.check("[mass]"):
         target, factor = registry.Unit("kg"), STANDARD_GRAVITY
@@ -324,7 +321,7 @@ def _by_pint(unit: str, quantity: Quantity) -> tuple[float, float]:
     try:
         low, high = float(zero.to(target).magnitude) * factor, float(one.to(target).magnitude) * factor
     except Exception as error:  # such as a product of degrees
-        raise _refuse(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
+        raise unplaced(f"unit {unit!r} cannot be converted; write for example '{quantity.example}'") from error
     return high - low, low
 
 
@@ -342,7 +339,7 @@ def _refuse_factors(one: Any, quantity: Quantity, unit: str) -> None:  # noqa: A
     else:
         faulty = not all(kinds) or len({*map(str, kinds)}) < len(kinds)
     if faulty:
-        raise _refuse(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
+        raise unplaced(f"unit {unit!r} would rescale the number; write one unit, for example '{quantity.example}'")
 
 
 def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # noqa: ANN401 - because pint is generic
@@ -356,7 +353,7 @@ def _target(one: Any, quantity: Quantity, unit: str) -> tuple[Any, float]:  # no
     if one.dimensionality != wanted.dimensionality:
         hint = _MEANT.get(unit, "") if quantity.unit in {"degC", "delta_degC"} else ""
         kind = quantity_name(quantity)
-        raise _refuse(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
+        raise unplaced(f"unit {unit!r} is not one of {kind}{hint}; write for example '{quantity.example}'")
     return wanted, factor
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from resinid.melting.thermal_properties import Range
 from resinid.methods._guard import observable_of, term_of
+from resinid.reference.rules import Z90
 from resinid.scoring.integrals import log_product
 
 if TYPE_CHECKING:
@@ -52,7 +53,7 @@ def measured_density(
             sd = math.hypot(float(means.std(ddof=1)), float(np.mean([u for _, u in pieces])))
             middle = float(means.mean())
             if middle > reference.low:
-                own = Range(middle - 1.645 * sd, middle, middle + 1.645 * sd, reference.sources)
+                own = Range(middle - Z90 * sd, middle, middle + Z90 * sd, reference.sources)
         found.append((weight, own))
     low, middle, high = (
         1.0 / math.fsum(weight / getattr(own, end) for weight, own in found) for end in ("low", "middle", "high")

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import ndtr
 
+from resinid.scoring.normal import normal_density
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -17,15 +19,6 @@ __all__ = ["below", "between", "normal_about", "normal_density"]
 
 FAR: Final = 8.5
 """Standard deviations beyond which the normal distribution function is 0 or 1 in double precision."""
-
-_ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
-
-
-def normal_density(residual: Array, sd: Array | float) -> Array:
-    """Return the density of a normal error of standard deviation ``sd`` at ``residual``."""
-    z = residual / sd
-    out: Array = np.exp(-0.5 * z * z) / (sd * _ROOT_2_PI)
-    return out
 
 
 def normal_about(values: Array, centre: Array | float, sd: float) -> Array:

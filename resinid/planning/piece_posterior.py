@@ -17,6 +17,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import softmax
 
 from resinid.methods._guard import term_of
 from resinid.methods.offered import kernel
@@ -83,8 +84,7 @@ class PiecePosterior:
             found = integrate(terms, self.latent(name))
             self._whole[name] = found.whole, found.offset
             log += power[name] * np.log(found.whole)
-        share = np.exp(log - log.max())
-        self.variants: Array = share / share.sum()
+        self.variants: Array = softmax(log)
         self.resins: Array = self.by_resin(self.variants)
 
     def by_resin(self, by_variant: Array) -> Array:

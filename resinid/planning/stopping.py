@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import softmax
 
 from resinid.planning.information import entropy
 from resinid.scoring.integrals import TINY
@@ -70,8 +71,7 @@ def limit_of(
         at = rng.random(PIECES) * reached[drawn, -1]
         nodes = np.minimum((reached[drawn] < at[:, None]).sum(axis=1), weights.shape[1] - 1)
         log += np.log(np.maximum(weights[:, nodes].T, TINY))
-    share = np.exp(log - log.max(axis=1, keepdims=True))
-    share /= share.sum(axis=1, keepdims=True)
+    share = softmax(log, axis=1)
     answers = question.gather(known.by_resin(share))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())

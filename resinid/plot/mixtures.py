@@ -15,6 +15,7 @@ from resinid.plot.look import named
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES, UNSOURCED
 from resinid.reference.table import reference_or_default
+from resinid.scoring.normal import normal_density
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -199,8 +200,7 @@ def _curves(axes: Axes, parts: list[_Part], latent: str) -> None:
 def _curve(normals: tuple[Normal, ...], coordinates: Array) -> Array:
     out = np.zeros_like(coordinates)
     for normal in normals:
-        z = (coordinates - normal.mean) / normal.sd
-        out += normal.weight / (normal.sd * math.sqrt(2 * math.pi)) * np.exp(-0.5 * z * z)
+        out += normal.weight * normal_density(coordinates - normal.mean, normal.sd)
     return out
 
 

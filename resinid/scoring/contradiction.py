@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.scoring.posterior import posterior
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["ODDS", "contradicting", "posterior", "trusting"]
+__all__ = ["ODDS", "contradicting", "trusting"]
 
 ODDS: Final = 20.0
 """Odds from which on one of some readings is taken for an outlier, and below whose inverse a
@@ -76,19 +78,6 @@ def _in_doubt(model: Model, terms: list[Term], prior: Array) -> list[int]:
     if not (1.0 - none) > ODDS * none:
         return []
     return np.flatnonzero(outlier < ODDS * (1.0 - outlier)).tolist()
-
-
-def posterior(prior: Array, log_evidence: Array) -> Array:
-    """Return posterior probabilities, along the last axis.
-
-    Examples
-    --------
-    >>> posterior(np.array([0.5, 0.5]), np.log([3.0, 1.0])).tolist()
-    [0.75, 0.25]
-    """
-    shifted = np.exp(log_evidence - log_evidence.max(axis=-1, keepdims=True)) * prior
-    out: Array = shifted / shifted.sum(axis=-1, keepdims=True)
-    return out
 
 
 def trusting(log_evidence: Array, outlier: Array) -> Array:

@@ -12,7 +12,7 @@ from resinid.errors import InputError, PlugInError, ResinidError
 from resinid.heating.verdict import clearing, forbidding
 from resinid.io.reading import Reading
 from resinid.methods._guard import build_observation, kind_name, normals_of, observable_of, term_of
-from resinid.scoring.contradiction import posterior
+from resinid.scoring.posterior import posterior
 from resinid.tables.cells import numbers_in, words_in
 from resinid.tables.columns import CellSource, Done, usable_readings
 from resinid.tables.distinct import distinct

@@ -26,6 +26,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.scoring.normal import ROOT_2_PI
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -68,8 +70,6 @@ BANDS: Final = 15
 
 LEVELS: Final = 4096
 """Readings are sorted to this part of their range; so the numbers to sort by are small, and sorting is one pass."""
-
-ROOT_2_PI: Final = math.sqrt(2.0 * math.pi)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from resinid.methods._guard import plug_in_term
 from resinid.methods.registry import check, clash, listed, observes
 from resinid.methods.test_plan import TestPlan
 from resinid.reference.table import default_reference
+from resinid.scoring.normal import normal_density
 from resinid.scoring.properties import observed, property_name
 from resinid.testing._declared import method_faults, strange_signs
 from resinid.testing._scored import latent_faults, normals_faults, term_faults
@@ -277,8 +278,7 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
         return
     single = plug_in_term(build(test, {name: Reading(value, u)}))
     place = np.log(finite) if column.logarithmic else finite
-    z = (place - column.centre[0]) / column.sd[0]
-    of_many = np.exp(-0.5 * z * z) / (column.sd[0] * np.sqrt(2 * np.pi))
+    of_many = normal_density(place - column.centre[0], float(column.sd[0]))
     of_one = single.likelihood(latent.values, None)[np.isfinite(latent.values)]
     # The two may differ by the unit of their density, which is common to all resins.
     scale = single.outlier_likelihood / column.outlier_likelihood[0]

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.errors import Fault, InputError, safe_repr
+from resinid.errors import Fault, safe_repr
+from resinid.io.arguments import unplaced
 from resinid.io.fields import choice, number, written_with
 from resinid.methods.contract import Method
 from resinid.methods.infrared.bands import HOW, RANGE
@@ -64,17 +65,17 @@ class _BandList:
         if isinstance(value, (list, tuple)):
             value = ", ".join(str(each) for each in value)
         if not isinstance(value, str) or len(value) > _LONGEST:
-            raise _fault(f"{safe_repr(value, 80)} is no list of wavenumbers")
+            raise unplaced(f"{safe_repr(value, 80)} is no list of wavenumbers")
         words = [word for word in re.split(r"[,;\s]+", _UNIT.sub("", value.strip())) if word]
         try:
             found = tuple(sorted({float(word) for word in words}))
         except ValueError:
-            raise _fault(f"{safe_repr(value, 80)} is no list of wavenumbers; write {self.expects()}") from None
+            raise unplaced(f"{safe_repr(value, 80)} is no list of wavenumbers; write {self.expects()}") from None
         low, high = RANGE
         if not all(low <= band <= high for band in found):
-            raise _fault(f"wavenumbers lie from {low:g} to {high:g} 1/cm; write {self.expects()}")
+            raise unplaced(f"wavenumbers lie from {low:g} to {high:g} 1/cm; write {self.expects()}")
         if not self.fewest <= len(found) <= MOST:
-            raise _fault(f"names {len(found)} bands; expected {self.fewest} to {MOST}, for example {self.expects()}")
+            raise unplaced(f"names {len(found)} bands; expected {self.fewest} to {MOST}, for example {self.expects()}")
         return found
 
     def dump(self, value: tuple[float, ...]) -> object:
@@ -82,10 +83,6 @@ class _BandList:
 
     def expects(self) -> str:
         return "'2916, 2848, 1472, 1462, 730, 717 1/cm'"
-
-
-def _fault(message: str) -> InputError:
-    return InputError([Fault("", message)])
 
 
 @dataclass(frozen=True, slots=True)

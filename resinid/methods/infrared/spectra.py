@@ -19,9 +19,11 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from scipy.special import softmax
 
 from resinid.methods.infrared.bands import CONTAMINANT, FOLDER, HOW, RANGE, Bands, bands
 from resinid.scoring.latents import Latent
+from resinid.scoring.normal import normal_density
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -186,9 +188,7 @@ def chances(seen: tuple[float, ...], strong: tuple[float, ...], low: float, high
         scores = np.logaddexp(*(math.log(UNSAID[way]) + _scores(listed, called, window, way) for way in HOW))
     else:
         scores = _scores(listed, called, window, how)
-    logs = TOGETHER * scores
-    found = np.exp(logs - logs.max())
-    out: Array = found / found.sum()
+    out: Array = softmax(TOGETHER * scores)
     out.flags.writeable = False
     return out
 
@@ -209,7 +209,7 @@ def _score(
     strength = [word for word, here in zip(of.strength, inside.tolist(), strict=True) if here]
     off = listed[:, None] - position
     further, (narrow, broad, share) = of.further[inside], SHIFT
-    sharp, wide = (_normal(off, np.hypot(sd, further)) for sd in (narrow, broad))
+    sharp, wide = (normal_density(off, np.hypot(sd, further)) for sd in (narrow, broad))
     near = np.log((1 - share) * sharp + share * wide + TINY)
     for column, word in enumerate(strength):
         near[:, column] += _called(called, word, listed.size)
@@ -241,17 +241,13 @@ def _called(called: NDArray[np.bool_] | None, word: str, count: int) -> Array:
     return np.where(called, math.log(chance), math.log1p(-chance))
 
 
-def _normal(off: Array, sd: float | Array) -> Array:
-    out: Array = np.exp(-0.5 * (off / sd) ** 2) / (sd * math.sqrt(2 * math.pi))
-    return out
-
-
 def _strange(listed: Array, how: str) -> Array:
     """Return the density of bands of other things at each position [cm]."""
     of = bands(how).items()
     polymers = np.concatenate([each.position for name, each in of if not name.startswith(CONTAMINANT)])
     others = np.concatenate([each.position for name, each in of if name.startswith(CONTAMINANT)])
     even = 1.0 / (RANGE[1] - RANGE[0])
-    about = [_normal(listed[:, None] - at, sd).mean(axis=1) for at, sd in zip((polymers, others), NEAR, strict=True)]
+    away = [listed[:, None] - at for at in (polymers, others)]
+    about = [normal_density(each, sd).mean(axis=1) for each, sd in zip(away, NEAR, strict=True)]
     out: Array = 0.4 * even + 0.4 * about[0] + 0.2 * about[1]
     return out

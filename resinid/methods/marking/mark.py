@@ -11,7 +11,8 @@ import unicodedata
 from dataclasses import dataclass, replace
 from typing import Final
 
-from resinid.errors import Fault, InputError, safe_repr
+from resinid.errors import safe_repr
+from resinid.io.arguments import unplaced
 from resinid.io.fields import close_to
 from resinid.methods.marking.forbidden import reasons_to_forbid
 from resinid.methods.marking.letters import ADDITIONS, Letters, read_letters
@@ -79,7 +80,7 @@ class MarkRule:
             mark = parse_mark(value)
             if len(mark.text) <= _LONGEST:
                 return mark
-        raise _fault(f"{safe_repr(value, 80)} is no mark")
+        raise unplaced(f"{safe_repr(value, 80)} is no mark")
 
     def dump(self, value: Mark) -> object:
         """Return its text."""
@@ -129,7 +130,7 @@ def parse_mark(text: str) -> Mark:
         letters, code, strict = min(ways, key=lambda way: len(way[0].not_understood))
         return _made(text, letters, code, strict=strict)
     near = close_to(plain, ALIASES)
-    raise _fault(f"{text!r} is no resin code or material symbol known here; write '5', 'HDPE 2' or '>PP-T20<'{near}")
+    raise unplaced(f"{text!r} is no resin code or material symbol known here; write '5', 'HDPE 2' or '>PP-T20<'{near}")
 
 
 def _ways_read(pattern: re.Pattern[str], plain: str) -> list[tuple[Letters, str | None]]:
@@ -155,7 +156,7 @@ def _made(text: str, letters: Letters, code: str | None, *, strict: bool) -> Mar
     several = code == "7" and re.search(r"[+/]", letters.text)
     if code is not None and symbol not in {"", ANOTHER} and not (agree(code, symbol) or several):
         stop = "do not heat it" if letters.forbids or code == PVC_CODE else "leave the mark out where it is so moulded"
-        raise _fault(
+        raise unplaced(
             f"{text!r} contradicts itself: {code} stands for {CODES[code]}, and the letters say {symbol}; "
             f"look again, and {stop}"
         )
@@ -175,7 +176,3 @@ def _with_code(mark: Mark, code: str | None) -> Mark:
     if code != PVC_CODE:
         return mark
     return replace(mark, forbids=tuple(dict.fromkeys([*mark.forbids, *reasons_to_forbid((CODES[PVC_CODE],))])))
-
-
-def _fault(message: str) -> InputError:
-    return InputError([Fault("", message)])
