@@ -17,7 +17,7 @@ from resinid.methods.dangers import BURN, HOT_PLATE, allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, unlit
+from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, oil_last, unlit
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
@@ -158,6 +158,7 @@ def next_tests(
     suggestions = [_suggestion(plan, known, asked, offered) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered) for family in families]
     suggestions.sort(key=lambda found: -(found.bits if by == "bits" else found.bits_per_minute))
+    suggestions = oil_last(suggestions)
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
     withheld += unlit(held, allowed, declined)
     in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]

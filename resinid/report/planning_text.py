@@ -20,6 +20,7 @@ __all__ = [
     "advice_text",
     "correction_text",
     "ladder_text",
+    "oil_order",
     "recipe_text",
     "standing_text",
     "suggestion_text",
@@ -147,6 +148,14 @@ def correction_text(found: Correction) -> str:
     return "\n".join([wrapped(said), *_beware(found.bath)])
 
 
+def oil_order(found: Ladder, index: int) -> str:
+    """Return when the oil of a ladder is used, by the number of its bath: last, and only for one fraction."""
+    plain = [number for number, rung in enumerate(found.rungs, start=1) if not rung.liquid.oily]
+    below, above = [n for n in plain if n < index], [n for n in plain if n > index]
+    which = f"what floats in bath {above[0]}" if above else f"what sinks in bath {below[-1]}" if below else "the pieces"
+    return f"Last of all, when every other bath is done: put {which} into it, then wash all of that with detergent."
+
+
 def ladder_text(found: Ladder) -> str:
     """Return the baths of a ladder and where each resin ends."""
     lines = [
@@ -157,6 +166,8 @@ def ladder_text(found: Ladder) -> str:
     ]
     for index, rung in enumerate(found.rungs, start=1):
         lines.append(f"{index}. {rung.liquid.density:.4f} ± {rung.liquid.u:.4f} g/cm3, {rung.liquid.label}")
+        if rung.liquid.oily:
+            lines.append(wrapped(oil_order(found, index), "     ", "     "))
         if rung.recipe is not None:
             lines.append(wrapped(f"{rung.recipe.volume:.0f} mL: {_parts(rung.recipe)}", "     ", "     "))
     head = ("resin", *(f"in {index}" for index in range(1, len(found.rungs) + 1)), "sinks")
