@@ -22,6 +22,7 @@ __all__ = [
     "ladder_text",
     "oil_order",
     "recipe_text",
+    "rounding_text",
     "standing_text",
     "suggestion_text",
     "withheld_text",
@@ -117,11 +118,12 @@ def recipe_text(recipe: Recipe) -> str:
     ]
     if len(recipe.parts) > 1 and recipe.parts[0].millilitres is not None:
         poured = sum(part.millilitres or 0.0 for part in recipe.parts)
-        lines.append(wrapped(f"Volumes do not add up: {poured:.4g} mL poured together give {recipe.volume:.4g} mL."))
+        lines.append(wrapped(f"Volumes do not add up: {poured:.0f} mL poured together give {recipe.volume:.0f} mL."))
     lines.append(
         wrapped(
             "Measure the bath once it has settled; if it is high or low, give its density as --measured for what to "
-            "add. The ± is one standard uncertainty of recipe, scale, label and temperature."
+            "add. The ± is one standard uncertainty of recipe, scale, label, temperature and rounding: rounded so, the "
+            f"bath is {rounding_text(recipe)}."
         )
     )
     lines += _beware(recipe)
@@ -129,9 +131,17 @@ def recipe_text(recipe: Recipe) -> str:
     return "\n".join(lines)
 
 
+def rounding_text(recipe: Recipe) -> str:
+    """Return by how much the amounts as printed miss the density."""
+    off = abs(recipe.rounding)
+    if off < 5e-5:
+        return "off by less than 0.0001 g/cm3"
+    return f"{off:.4f} g/cm3 {'denser' if recipe.rounding > 0 else 'lighter'}"
+
+
 def _beware(recipe: Recipe) -> list[str]:
     lines = []
-    if math.isfinite(recipe.flash):
+    if math.isfinite(recipe.flash) and "can be lit from about" not in recipe.liquid.caution.partition(". ")[0]:
         lines.append(wrapped(f"Its vapour can be lit from about {recipe.flash:.0f} °C on."))
     if recipe.liquid.caution:
         lines.append(wrapped(f"Caution: {recipe.liquid.caution}"))
@@ -144,7 +154,9 @@ def correction_text(found: Correction) -> str:
     if found.add is None:
         said = f"It has {target:g} g/cm3 already."
     else:
-        said = f"Add {found.add}; that makes {found.volume:.4g} mL of {target:g} g/cm3. Stir, wait, measure again."
+        said = (
+            f"Add {found.add}; that makes about {found.volume:.0f} mL of {target:g} g/cm3. Stir, wait, measure again."
+        )
     return "\n".join([wrapped(said), *_beware(found.bath)])
 
 
