@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from resinid.quantities import Quantity
 
-__all__ = ["add_trust", "with_unit"]
+__all__ = ["add_trust", "unit_shown", "with_unit"]
 
 _BARE: Final = re.compile(r"\s*[+-]?(?:\d+\.?\d*|\.\d+)(?:\s*(?:±|\+/-|\+-)\s*(?:\d+\.?\d*|\.\d+))?\s*")
 
@@ -27,13 +27,21 @@ def with_unit(typed: str, quantity: str | Quantity) -> str:
     >>> with_unit("1.07", "density"), with_unit("120", "temperature"), with_unit("250 mL", "volume")
     ('1.07 g/cm3', '120 degC', '250 mL')
     """
-    found = QUANTITIES[quantity] if isinstance(quantity, str) else quantity
-    unit = TYPED.get(found.name) or found.unit
+    unit = unit_shown(QUANTITIES[quantity] if isinstance(quantity, str) else quantity)
     return f"{typed.strip()} {unit}" if unit and _BARE.fullmatch(typed) else typed
 
 
-TYPED: Final = {"density": "g/cm3", "volume": "mL"}
-"""Units that a prompt shows in place of the canonical one: both are the same, spelt as people write them."""
+def unit_shown(quantity: Quantity) -> str:
+    """Return the unit that a prompt shows, and that a bare number is taken in; empty where there is none.
+
+    Examples
+    --------
+    >>> [unit_shown(QUANTITIES[name]) for name in ("temperature", "volume", "melt_flow_rate", "shore_d")]
+    ['degC', 'mL', 'g/10 min', '']
+    """
+    if quantity.name == "volume":
+        return "mL"
+    return quantity.unit if quantity.unit in {"degC", "delta_degC"} else quantity.label
 
 
 def add_trust(parser: argparse.ArgumentParser) -> None:

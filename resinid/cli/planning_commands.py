@@ -24,8 +24,8 @@ __all__ = ["add_commands"]
 HAVE: Final = (
     "what is at hand, separated by commas: reagents ('table salt', 'ethanol 96 %%v/v'), 'scale 0.1 g', "
     "'cylinder 1 mL', sinker, strip, 'hot plate 250 degC', 'bath 18 degC' (their temperature), 'piece 5 mL' "
-    "(its size), jugs that stand ready ('jug ethanol 40 %%v/v', 'jug 1.071 g/cm3'), kitchen oils ('sunflower oil'), and tools of methods, such as "
-    "acetone"
+    "(its size), jugs that stand ready ('jug ethanol 40 %%v/v', 'jug 1.071 g/cm3'), kitchen oils "
+    "('sunflower oil'), and tools of methods, such as acetone"
 )
 """What may be at hand; a doubled per cent sign is argparse's."""
 
@@ -41,6 +41,7 @@ def add_commands(
     todo = command("next", "Rank the tests to do next by what they tell, or say to stop.", with_table(_next))
     todo.add_argument("file", nargs="?", help="TOML or JSON file of observations, or -; none for an untested piece")
     _planning_options(todo)
+    todo.add_argument("--full", action="store_true", help="say of each test that is not offered why")
     todo.add_argument("--by", default="bits per minute", help="'bits per minute' (default) or 'bits'")
     todo.add_argument("--top", type=int, default=8, help="how many tests to print (default 8)")
     table_options(todo)
@@ -67,6 +68,7 @@ def add_commands(
     guided = command("bench", "Be led through the bench, test by test.", with_table(_bench))
     guided.add_argument("--save", metavar="FILE", help="TOML file to save each answer to, and to resume from")
     guided.add_argument("--piece", default="", help="what to call the piece")
+    guided.add_argument("--full", action="store_true", help="say at once of each test that is not offered why")
     _planning_options(guided)
     table_options(guided)
 
@@ -110,7 +112,7 @@ def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
                 prior=prior,
                 reference=reference,
             )
-    return advice_text(advice, chosen.top), advice.to_dict()
+    return advice_text(advice, chosen.top, full=chosen.full), advice.to_dict()
 
 
 def _recipe(chosen: argparse.Namespace) -> Printed:

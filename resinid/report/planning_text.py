@@ -25,6 +25,7 @@ __all__ = [
     "rounding_text",
     "standing_text",
     "suggestion_text",
+    "withheld_count",
     "withheld_text",
     "wrapped",
 ]
@@ -63,8 +64,8 @@ def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
     return "\n".join(lines)
 
 
-def advice_text(advice: Advice, top: int) -> str:
-    """Return a whole advice: what is known, what to do, what else, what not."""
+def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
+    """Return a whole advice: what is known, what to do, what else, what not; of that only how many if not ``full``."""
     parts = [standing_text(advice), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
     if advice.best is not None:
         parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice.result.heat))
@@ -83,7 +84,7 @@ def advice_text(advice: Advice, top: int) -> str:
             for found in advice.suggestions[: max(top, 1)]
         ]
         parts.append(columns(("bits", "bits/min", "min", "settles", "test"), rows, right=range(4)))
-    parts += withheld_text(advice)
+    parts += withheld_text(advice) if full else withheld_count(advice, "--full says why")
     parts.append(heat_text(advice.result))
     return "\n\n".join(parts)
 
@@ -91,6 +92,17 @@ def advice_text(advice: Advice, top: int) -> str:
 def withheld_text(advice: Advice) -> list[str]:
     """Return what is not offered and why, one paragraph for each reason."""
     return [wrapped(f"Not offered: {label}: {why}.") for label, why in _once(advice.withheld)]
+
+
+def withheld_count(advice: Advice, more: str) -> list[str]:
+    """Return on a line how many tests are not offered, the commonest reason, and how to see the rest."""
+    if not advice.withheld:
+        return []
+    reasons = sorted(_once(advice.withheld), key=lambda pair: -pair[0].count("; "))
+    short = textwrap.shorten(reasons[0][1].partition(";")[0], 60, placeholder="...")
+    number = len(advice.withheld)
+    what = "1 test is" if number == 1 else f"{number} tests are"
+    return [wrapped(f"Not offered: {what} held back ({short}); {more}.")]
 
 
 def _short(rows: list[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
