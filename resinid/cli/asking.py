@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TextIO
 
+from resinid.cli.meanings import meaning_of
+from resinid.cli.options import unit_shown, with_unit
 from resinid.errors import Fault, InputError, ResinidError
 from resinid.io.fields import close_to, field_rules, needed_of, options_of, quantity_of, unbuild
-from resinid.io.liquid_parser import parse_liquid
+from resinid.io.liquid_parser import ROOM, parse_liquid
 from resinid.liquids.correcting import correct
-from resinid.liquids.mixing import FLASH
+from resinid.liquids.flash import FLASH, is_small
 from resinid.methods._guard import build_observation
 from resinid.methods.registry import is_built_in
 from resinid.report.planning_text import wrapped
@@ -23,15 +25,24 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.methods.test_plan import TestPlan
 
-__all__ = ["OTHER", "Command", "Screen", "answered"]
+__all__ = ["OTHER", "WHY", "Command", "Screen", "answered"]
 
 CANNOT: Final = ("can't", "cant", "cannot", "can not", "can't do that", "skip")
 OTHER: Final = "other"
+WHY: Final = "why"
+EXPLAIN: Final = ("?", "help")
+COMMANDS: Final = "Or type can't (it cannot be done), other (another test), undo, why (what is not offered) or quit."
 WIDE: Final = 76
 """[characters] A longer list stands on lines of its own above the prompt."""
 
 OFF: Final = 0.003
 """[g/cm3] A jug farther from its recipe than this is worth correcting (common practice, no source)."""
+
+JUG: Final = (
+    "Mix the bath, let it settle, and read a hydrometer, or weigh a known volume and divide: 250 mL that weigh 267.5 g "
+    "have 1.070. Type that number; Enter takes the recipe's, which is less sure."
+)
+AS: Final = "Enter asks for the density again; as takes the jug as it was measured, without correcting it."
 
 AGAIN: Final = "Type one of the words or its number."
 WORDS_ONLY: Final = "Type one of the words."
@@ -52,8 +63,20 @@ class Screen:
         """Print a text."""
         print(text, file=self.out, flush=True)
 
-    def ask(self, prompt: str) -> str:
-        """Return a line; raise :class:`Command` where it is a command, or the input ended."""
+    def ask(self, prompt: str, explained: str) -> str:
+        """Return a line; raise :class:`Command` where it is a command, or the input ended.
+
+        Who types ``?`` is told what is asked, and asked again.
+        """
+        while (word := self._line(prompt)).lower() in EXPLAIN:
+            self.say(f"{explained}\n{wrapped(COMMANDS, '   ', '   ')}")
+        if word.lower() in CANNOT:
+            raise Command("can't")
+        if word.lower() in {OTHER, WHY, "undo", "quit"} or word.lower().startswith(f"{OTHER} "):
+            raise Command(" ".join(word.lower().split()))
+        return word
+
+    def _line(self, prompt: str) -> str:
         print(prompt, end=" ", file=self.out, flush=True)
         line = self.lines.readline()
         if not line:
@@ -61,12 +84,7 @@ class Screen:
             raise Command("quit")
         if not self.lines.isatty():
             print(file=self.out)
-        word = line.strip()
-        if word.lower() in CANNOT:
-            raise Command("can't")
-        if word.lower() in {OTHER, "undo", "quit"} or word.lower().startswith(f"{OTHER} "):
-            raise Command(" ".join(word.lower().split()))
-        return word
+        return line.strip()
 
 
 def answered(plan: TestPlan, screen: Screen) -> Observation:
@@ -103,8 +121,23 @@ def _written(plan: TestPlan) -> str:
 
 
 def _typed(plan: TestPlan, name: str, screen: Screen) -> str:
-    screen.say(wrapped(f"Type {field_rules(type(plan.outcomes[0]))[name].expects()}.", "   ", "   "))
-    return screen.ask(f"   {plan.test.replace('_', ' ')} >")
+    asked = wrapped(f"Type {field_rules(type(plan.outcomes[0]))[name].expects()}.", "   ", "   ")
+    screen.say(asked)
+    return screen.ask(f"   {plan.test.replace('_', ' ')} >", f"{_steps(plan)}\n{asked}")
+
+
+def _steps(plan: TestPlan) -> str:
+    return "\n".join(wrapped(part, "   ", "   ") for part in (f"Asked: {plan.label}.", *plan.steps))
+
+
+def _explained(plan: TestPlan, words: Sequence[str], *, numbered: bool) -> str:
+    """Return what a question asks, and each possible answer on a line with what it means."""
+    lines = [_steps(plan)]
+    for index, word in enumerate(words, start=1):
+        meaning = meaning_of(plan.test, word)
+        name = f"{index} {word}" if numbered else word
+        lines.append(wrapped(f"{name}: {meaning}" if meaning else name, "   ", "     "))
+    return "\n".join(lines)
 
 
 def _chosen(plan: TestPlan, screen: Screen) -> Observation:
@@ -113,6 +146,7 @@ def _chosen(plan: TestPlan, screen: Screen) -> Observation:
     # Where the words hold digits themselves, a number typed may mean one of those and not a place in the list.
     numbered = not any(letter.isdigit() for word in words for letter in word)
     shown = " / ".join(f"{index} {word}" if numbered else word for index, word in enumerate(words, start=1))
+    explained = _explained(plan, words, numbered=numbered)
     prompt = f"   {shown} >"
     if len(shown) > WIDE:
         whole = shown.replace(" ", "\u00a0").replace("\u00a0/\u00a0", " / ")  # no line ends within an answer
@@ -120,7 +154,7 @@ def _chosen(plan: TestPlan, screen: Screen) -> Observation:
         prompt = "   word or number >" if numbered else "   word >"
     while True:
         try:
-            answer = screen.ask(prompt).lower()
+            answer = screen.ask(prompt, explained).lower()
         except Command as command:
             if numbered and str(command) == OTHER and OTHER in words:
                 screen.say(f"   That asks for another test; the answer {OTHER!r} is number {words.index(OTHER) + 1}.")
@@ -171,17 +205,22 @@ def _readings(plan: TestPlan, screen: Screen) -> dict[str, object]:
     rules, needed = field_rules(kind), needed_of(kind)
     found: dict[str, object] = {}
     for name in plan.asks:
-        answer = _reading(name, rules[name], screen, needed=name in needed)
+        answer = _reading(name, rules[name], screen, needed=name in needed, steps=_steps(plan))
         if answer:
             found[name] = answer
     return found
 
 
-def _reading(name: str, rule: FieldRule, screen: Screen, *, needed: bool) -> str:
+def _reading(name: str, rule: FieldRule, screen: Screen, *, needed: bool, steps: str) -> str:
     quantity = quantity_of(rule)
-    example = f" ({quantity.example})" if quantity else ""
+    unit = unit_shown(quantity) if quantity else ""
+    shown = f"{name.replace('_', ' ')}{f' [{unit}]' if unit else ''}{f' ({quantity.example})' if quantity else ''}"
+    bare = f"; a number without a unit is taken in {unit}" if unit else ""
+    left = "" if needed else "; press Enter to leave it out"
+    explained = f"{steps}\n{wrapped(f'{name}: type {rule.expects()}{bare}{left}.', '   ', '   ')}"
     while True:
-        answer = screen.ask(f"   {name.replace('_', ' ')}{example} >")
+        answer = screen.ask(f"   {shown} >", explained)
+        answer = with_unit(answer, quantity) if quantity else answer
         if not answer and needed:
             screen.say(wrapped(f"{name} is needed; type it, or can't", "   ", "   "))
             continue
@@ -200,7 +239,9 @@ def _mixed(recipe: Recipe, screen: Screen) -> Liquid:
     """Ask how dense the jug came out; say what to add where it is off."""
     bath = recipe.liquid
     while True:
-        answer = screen.ask(f"   density measured, or Enter if not ({bath.density:.4f} g/cm3) >")
+        answer = screen.ask(
+            f"   density measured [g/cm3], or Enter if not ({bath.density:.4f} g/cm3) >", wrapped(JUG, "   ", "   ")
+        )
         if not answer:
             return bath
         try:
@@ -218,15 +259,26 @@ def _mixed(recipe: Recipe, screen: Screen) -> Liquid:
                 bath.density,
                 recipe.reagent,
                 temperature=bath.temperature,
-                allow=(FLASH,),  # whether such a bath may be mixed was decided before
+                # Whether such a bath may be mixed was decided before; a small jug stays one.
+                allow=() if is_small(recipe.volume, bath.temperature, ROOM.u) else (FLASH,),
+                scale=recipe.parts[0].scale,
+                cylinder=recipe.parts[0].cylinder,
             ).add
         except InputError as error:
             # Most likely a slip of the finger, so it is not taken without a word.
             why = "; ".join(fault.message for fault in error.faults)
-            screen.say(wrapped(f"No bath of {recipe.reagent} has that density: {why}.", "   ", "   "))
-            if screen.ask("   Enter to measure again, or type as (it is) >").lower().startswith("as"):
+            screen.say(wrapped(f"It cannot be corrected: {why}.", "   ", "   "))
+            if (
+                screen.ask("   Enter to measure again, or type as (it is) >", wrapped(AS, "   ", "   "))
+                .lower()
+                .startswith("as")
+            ):
                 return measured
             continue
         screen.say(wrapped(f"To correct {recipe.volume:.0f} mL add {add}, then measure again.", "   ", "   "))
-        if screen.ask("   Enter when corrected, or type as (it is) >").lower().startswith("as"):
+        if (
+            screen.ask("   Enter when corrected, or type as (it is) >", wrapped(AS, "   ", "   "))
+            .lower()
+            .startswith("as")
+        ):
             return measured

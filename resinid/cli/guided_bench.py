@@ -10,7 +10,7 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.cli.asking import OTHER, Command, Screen, answered
+from resinid.cli.asking import OTHER, WHY, Command, Screen, answered
 from resinid.cli.document_files import file_to_write
 from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import Fault, InputError
@@ -21,7 +21,7 @@ from resinid.methods.bench import Bench, parse_bench
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
-from resinid.report.planning_text import standing_text, suggestion_text, withheld_text, wrapped
+from resinid.report.planning_text import standing_text, suggestion_text, withheld_count, withheld_text, wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -34,7 +34,11 @@ if TYPE_CHECKING:
 
 __all__ = ["guided"]
 
-HELP: Final = "Answer, or type can't, other (test), other NAME (that test), undo or quit."
+HELP: Final = "Answer, or type ? (what is asked), can't, other (test), other NAME (that test),\nundo or quit."
+ENDING: Final = (
+    "Enter ends the session and prints the answer so far; more goes on with the next test, where there is one; undo "
+    "takes back the last answer."
+)
 
 
 def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, Any]:
@@ -47,7 +51,7 @@ def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, 
     path = None if chosen.save is None else file_to_write(chosen.save, "--save")
     session = _opened(chosen, path)
     check_tests(chosen.without, _bench(session))
-    guide = _Guide(screen, reference, session, path, chosen.trust)
+    guide = _Guide(screen, reference, session, path, chosen.trust, full=chosen.full)
     try:
         result = guide.run()
     except KeyboardInterrupt:
@@ -64,8 +68,16 @@ class _Guide:
     """One session: what was answered, and which of the suggestions is on the screen."""
 
     def __init__(
-        self, screen: Screen, reference: ReferenceTable, session: Session, path: Path | None, trusted: Iterable[str]
+        self,
+        screen: Screen,
+        reference: ReferenceTable,
+        session: Session,
+        path: Path | None,
+        trusted: Iterable[str],
+        *,
+        full: bool,
     ) -> None:
+        self._full = full
         self._screen, self._table, self._path, self._trusted = screen, reference, path, tuple(trusted)
         self._session = session
         self._skipped = 0
@@ -78,7 +90,7 @@ class _Guide:
         advice = _advice(self._session, self._table, self._trusted)
         self._keep(self._session)
         say(wrapped(f"At hand: {_bench(self._session).describe()}."))
-        for reason in withheld_text(advice):
+        for reason in withheld_text(advice) if self._full else withheld_count(advice, "type why for all reasons"):
             say(reason)
         say(HELP)
         if self._session.observations:
@@ -104,7 +116,7 @@ class _Guide:
         if advice.stop and not self._more:
             self._screen.say(wrapped(f"{advice.verdict.capitalize()}: {advice.reason}."))
             more = " type more to go on," if advice.suggestions else ""
-            self._more = self._screen.ask(f"Press Enter to finish,{more} or undo >").lower() == "more"
+            self._more = self._screen.ask(f"Press Enter to finish,{more} or undo >", wrapped(ENDING)).lower() == "more"
         if (advice.stop and not self._more) or not advice.suggestions:
             return False
         found = self._shown(advice)
@@ -127,6 +139,10 @@ class _Guide:
             return False
         if word.startswith(OTHER):
             self._turn(word.removeprefix(OTHER).strip(), advice)
+            return True
+        if word == WHY:
+            for reason in withheld_text(advice) or ["All tests that what is at hand allows are offered."]:
+                self._screen.say(reason)
             return True
         if word == "undo":
             before = self._session.undone()

@@ -22,6 +22,7 @@ from resinid.cli.rows_command import add_bulk_command
 from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
+from resinid.io.fields import close_to
 from resinid.version import package_version
 
 if TYPE_CHECKING:
@@ -66,7 +67,11 @@ def main(arguments: Sequence[str]) -> int:
     if sys.stdout is None:
         print("resinid: the answer cannot be written: standard output is closed", file=sys.stderr)
         return BAD_INPUT
-    chosen = _parser().parse_args(arguments)
+    parser, commands = _parser()
+    if arguments and not arguments[0].startswith("-") and arguments[0] not in commands:
+        said = f"no command is called {arguments[0]!r:.100}{close_to(arguments[0], commands)}"
+        parser.error(f"{said}; there are {', '.join(commands)}")
+    chosen = parser.parse_args(arguments)
     try:
         if chosen.json:
             # What a plug-in prints must not come into the JSON.
@@ -104,7 +109,8 @@ def _indented(message: str) -> str:
     return f"{len(lines)} faults\n" + "\n".join(f"  {line}" for line in lines)
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
+    """Return the parser and the names of its commands."""
     parser = argparse.ArgumentParser(
         prog="resinid", description="Rank which resin a piece of scrap plastic is.", epilog=EPILOG
     )
@@ -143,7 +149,7 @@ def _parser() -> argparse.ArgumentParser:
     add_bulk_command(command, _table_options, _table)
     add_batch_commands(command, _table_options, _table)
     add_sheet_command(command, _table_options, _table)
-    return parser
+    return parser, tuple(commands.choices)
 
 
 def _table_options(parser: argparse.ArgumentParser) -> None:

@@ -6,12 +6,13 @@ import math
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, prior_of_document, read_text
-from resinid.cli.options import add_trust
+from resinid.cli.options import add_trust, with_unit
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
+    from resinid.liquids.ingredients import Ingredient
     from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
@@ -23,8 +24,8 @@ __all__ = ["add_commands"]
 HAVE: Final = (
     "what is at hand, separated by commas: reagents ('table salt', 'ethanol 96 %%v/v'), 'scale 0.1 g', "
     "'cylinder 1 mL', sinker, strip, 'hot plate 250 degC', 'bath 18 degC' (their temperature), 'piece 5 mL' "
-    "(its size), jugs that stand ready ('jug ethanol 40 %%v/v', 'jug 1.071 g/cm3'), and tools of methods, such as "
-    "acetone"
+    "(its size), jugs that stand ready ('jug ethanol 40 %%v/v', 'jug 1.071 g/cm3'), kitchen oils "
+    "('sunflower oil'), and tools of methods, such as acetone"
 )
 """What may be at hand; a doubled per cent sign is argparse's."""
 
@@ -40,28 +41,34 @@ def add_commands(
     todo = command("next", "Rank the tests to do next by what they tell, or say to stop.", with_table(_next))
     todo.add_argument("file", nargs="?", help="TOML or JSON file of observations, or -; none for an untested piece")
     _planning_options(todo)
+    todo.add_argument("--full", action="store_true", help="say of each test that is not offered why")
     todo.add_argument("--by", default="bits per minute", help="'bits per minute' (default) or 'bits'")
     todo.add_argument("--top", type=int, default=8, help="how many tests to print (default 8)")
     table_options(todo)
 
     made = command("recipe", "What to mix for a bath of a wanted density.", _recipe)
-    made.add_argument("density", help="wanted density, such as '1.070 g/cm3'")
+    made.add_argument("density", help="wanted density [g/cm3], such as 1.070")
     made.add_argument("solute", nargs="+", help="what to mix into water, such as table salt, or ethanol 96 %%v/v")
-    made.add_argument("--volume", default="250 mL", help="of the bath (default 250 mL), or in the jug to correct")
-    made.add_argument("--temperature", default="20 ± 2 degC", help="of the bath (default '20 ± 2 degC')")
-    made.add_argument("--measured", help="density the jug has, for what to add to it")
-    made.add_argument("--allow", action="append", default=[], help="'flammable bath' to get one that can be lit")
+    made.add_argument("--volume", default="250 mL", help="of the bath [mL] (default 250), or in the jug to correct")
+    made.add_argument("--temperature", default="20 ± 2 degC", help="of the bath [degC] (default '20 ± 2')")
+    made.add_argument("--measured", help="density the jug has [g/cm3], for what to add to it")
+    made.add_argument("--scale", default="0.1 g", help="step of the scale [g] (default 0.1), or none: then by volume")
+    made.add_argument("--cylinder", help="division of a graduated cylinder [mL]; none (default): a kitchen jug")
+    made.add_argument(
+        "--allow", action="append", default=[], help="'flammable bath' to get more than 500 mL that can be lit"
+    )
 
     rungs = command("ladder", "The baths that best sort some resins.", with_table(_ladder))
     rungs.add_argument("resin", nargs="+", help="two or more resins")
     rungs.add_argument("--have", dest="bench", help="what baths can be mixed from, separated by commas")
     rungs.add_argument("--steps", type=int, default=8, help="how many baths at most (default 8)")
-    rungs.add_argument("--allow", action="append", default=[], help="'flammable bath' to get those that can be lit")
+    rungs.add_argument("--allow", action="append", default=[], help="'flammable bath' to get warm ones that can be lit")
     table_options(rungs)
 
     guided = command("bench", "Be led through the bench, test by test.", with_table(_bench))
     guided.add_argument("--save", metavar="FILE", help="TOML file to save each answer to, and to resume from")
     guided.add_argument("--piece", default="", help="what to call the piece")
+    guided.add_argument("--full", action="store_true", help="say at once of each test that is not offered why")
     _planning_options(guided)
     table_options(guided)
 
@@ -105,7 +112,7 @@ def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
                 prior=prior,
                 reference=reference,
             )
-    return advice_text(advice, chosen.top), advice.to_dict()
+    return advice_text(advice, chosen.top, full=chosen.full), advice.to_dict()
 
 
 def _recipe(chosen: argparse.Namespace) -> Printed:
@@ -113,19 +120,23 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
     from resinid.report.planning_text import correction_text, recipe_text
 
     solute = " ".join(chosen.solute)
+    density, volume = with_unit(chosen.density, "density"), with_unit(chosen.volume, "volume")
+    options = {
+        "temperature": with_unit(chosen.temperature, "temperature"),
+        "allow": chosen.allow,
+        "scale": None if chosen.scale == "none" else with_unit(chosen.scale, "mass"),
+        "cylinder": None if chosen.cylinder in {None, "none"} else with_unit(chosen.cylinder, "volume"),
+    }
     if chosen.measured:
-        found = correct_bath(
-            chosen.measured, chosen.volume, chosen.density, solute, temperature=chosen.temperature, allow=chosen.allow
-        )
-        add = found.add and {"what": found.add.name, "grams": found.add.grams, "millilitres": found.add.millilitres}
+        found = correct_bath(with_unit(chosen.measured, "density"), volume, density, solute, **options)
         return correction_text(found), {
-            "add": add,
+            "add": None if found.add is None else _part(found.add),
             "volume": found.volume,
             "density": found.bath.liquid.density,
             "flash_point": _finite(found.bath.flash),
             "caution": found.bath.liquid.caution,
         }
-    made = mix_bath(chosen.density, chosen.volume, solute, temperature=chosen.temperature, allow=chosen.allow)
+    made = mix_bath(density, volume, solute, **options)
     bath = made.liquid
     data = {
         "density": {"value": bath.density, "u": bath.u, "unit": "g/cm3"},
@@ -133,11 +144,16 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
         "volume": {"value": made.volume, "unit": "mL"},
         "mass_fraction": made.share,
         "flash_point": _finite(made.flash),
-        "mix": [{"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in made.parts],
+        "rounding": made.rounding,
+        "mix": [_part(part) for part in made.parts],
         "caution": bath.caution,
         "sources": list(bath.sources),
     }
     return recipe_text(made), data
+
+
+def _part(part: Ingredient) -> dict[str, Any]:
+    return {"what": part.name, "grams": part.grams, "millilitres": part.millilitres, "measure": str(part)}
 
 
 def _finite(value: float) -> float | None:

@@ -8,13 +8,13 @@ which attach the rule that turns what was written into the field's value;
 from __future__ import annotations
 
 import dataclasses
-import difflib
 import functools
 from dataclasses import MISSING, dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_float, plain_of, unplaced
+from resinid.io.close_words import nearest, same_word
 from resinid.io.reading import Reading, is_real, read
 from resinid.quantities import QUANTITIES, Quantity
 
@@ -84,6 +84,8 @@ class _Choice:
             for option in self.options:
                 if option.lower() == wanted:
                     return option
+            if len(value) <= _LONGEST_TEXT and (same := same_word(value, self.options)):
+                return same
         raise unplaced(
             f"{safe_repr(value, _LONGEST_TEXT)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}"
         )
@@ -149,10 +151,8 @@ def close_to(value: object, names: Iterable[str]) -> str:
     >>> close_to("flaots", ["floats", "sinks"])
     "; did you mean 'floats'?"
     """
-    if not isinstance(value, str):
-        return ""
-    near = difflib.get_close_matches(value[:_LONGEST_TEXT].lower(), {n.lower(): n for n in names}, n=1)
-    return f"; did you mean {near[0]!r}?" if near else ""
+    near = nearest(value[:_LONGEST_TEXT], names) if isinstance(value, str) else ""
+    return f"; did you mean {near!r}?" if near else ""
 
 
 def unknown(entries: Iterable[object], known: Iterable[str], why: str = "is not known here; expected") -> list[Fault]:

@@ -21,6 +21,8 @@ from resinid.liquids import (
     from_hydrometer,
     from_recipe,
     from_weighing,
+    kitchen_oil,
+    oil_of,
     pure_water,
     reagent,
 )
@@ -45,7 +47,9 @@ SATURATED_U: Final = 0.004
 """Standard uncertainty of the mass fraction of a liquid stirred over undissolved salt, as a
 share of it: not quite saturated, and not at one temperature (common practice, no source)."""
 
-EXAMPLES: Final = "'water', 'ethanol 40 %v/v', 'table salt 110 g/kg water at 22 degC' or 'table salt saturated'"
+EXAMPLES: Final = (
+    "'water', 'ethanol 40 %v/v', 'table salt 110 g/kg water at 22 degC', 'table salt saturated' or 'sunflower oil'"
+)
 
 
 def liquid_field(default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
@@ -68,6 +72,7 @@ class _LiquidRule:
             "caution": value.caution,
             "sources": list(value.sources),
             **lit,
+            **({"oily": True} if value.oily else {}),
         }
 
     def expects(self) -> str:
@@ -84,7 +89,8 @@ def parse_liquid(value: object, *, at: Reading = ROOM) -> Liquid:
         ``"table salt 110 g/kg water at 22 degC"``, or a mapping with one of the
         sets of keys ``solute`` and ``amount``; ``density``; ``hydrometer``;
         ``mass`` and ``volume``; each with an optional ``temperature`` and ``label``. A
-        ``density`` may come with the temperature ``flash`` above which its vapour can be lit.
+        ``density`` may come with the temperature ``flash`` above which its vapour can be lit, and
+        with ``oily`` if it leaves a film.
     at : Reading, optional
         Its temperature [degC] where none is written.
 
@@ -185,6 +191,12 @@ def _recipe(entries: Mapping[str, object]) -> Liquid:
     solute, label, strength = given.word("solute"), given.word("label"), given.number("strength")
     at = given.reading("temperature", "temperature")
     amount = entries.get("amount")
+    if oil_of(entries["solute"]) is not None:
+        for key in ("amount", "strength"):
+            if key in entries:
+                given.faults.add(key, f"does not go with {solute}, which does not mix with water; leave it out")
+        given.check()
+        return kitchen_oil(solute, at.value, u_temperature=at.u, label=label)
     found, parsed = None, None
     try:
         found = reagent(solute)[0] if isinstance(entries["solute"], str) else None
@@ -252,7 +264,9 @@ def _known_density(entries: Mapping[str, object]) -> Liquid:
     at = given.reading("temperature", "temperature")
     label, how, caution = given.word("label"), given.word("how"), given.word("caution")
     flashes = given.reading("flash", "temperature").value if "flash" in entries else None
-    sources = entries.get("sources", ())
+    sources, oily = entries.get("sources", ()), entries.get("oily", False)
+    if not isinstance(oily, bool):
+        given.faults.add("oily", f"{safe_repr(oily, 200)} is not true or false")
     if not isinstance(sources, (list, tuple)) or not all(isinstance(key, str) for key in sources):
         given.faults.add("sources", "is not a list of texts")
         sources = ()
@@ -266,6 +280,7 @@ def _known_density(entries: Mapping[str, object]) -> Liquid:
         caution,
         tuple(sources),
         flashes,
+        oily=oily is True,
     )
 
 
@@ -307,7 +322,7 @@ def _weighed(entries: Mapping[str, object]) -> Liquid:
 
 _WAYS: Final[tuple[tuple[str, Callable[[Mapping[str, object]], Liquid], tuple[str, ...]], ...]] = (
     ("solute", _recipe, ("solute", "amount", "strength", "temperature", "label")),
-    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources", "flash")),
+    ("density", _known_density, ("density", "temperature", "label", "how", "caution", "sources", "flash", "oily")),
     ("hydrometer", _hydrometer, ("hydrometer", "scale", "temperature", "label")),
     ("mass", _weighed, ("mass", "volume", "temperature", "label")),
 )

@@ -9,13 +9,17 @@ from typing import TYPE_CHECKING, Final
 from resinid.errors import UnknownNameError, safe_repr
 from resinid.liquids import ethanol, glycerol, isopropanol, salts, sucrose, water
 from resinid.liquids._model import LiquidModel
+from resinid.liquids.oils import OILS
+from resinid.liquids.unclear import UNCLEAR
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["MODELS", "model", "reagent"]
+    from resinid.liquids.oils import Oil
 
-_FLAMMABLE: Final = (
+__all__ = ["FLAMMABLE", "MODELS", "model", "oil_of", "reagent"]
+
+FLAMMABLE: Final = (
     "Flammable: keep the bath and its vapour away from flames, sparks and the hot plate; cover it, "
     "for it grows denser as alcohol evaporates."
 )
@@ -43,7 +47,7 @@ _ALL: Final = (
         t_low=0.0,
         t_high=40.0,
         sources=ethanol.SOURCES,
-        caution=_FLAMMABLE,
+        caution=FLAMMABLE,
     ),
     LiquidModel(
         name="isopropanol",
@@ -55,7 +59,7 @@ _ALL: Final = (
         t_low=5.0,
         t_high=40.0,
         sources=isopropanol.SOURCES,
-        caution=_FLAMMABLE,
+        caution=FLAMMABLE,
     ),
     LiquidModel(
         name="NaCl",
@@ -166,35 +170,6 @@ _HYDRATE_NAMES: Final = {
     "potassium carbonate sesquihydrate": "K2CO3.1.5H2O",
 }
 
-_MEASURE: Final = "measure its density with a hydrometer, or weigh a known volume, and state that"
-_SALTY: Final = f"may hold any amount of salt: {_MEASURE}; or mix 'table salt 110 g/kg water'"
-_SEA: Final = f"is denser than tap water by 0.01 to 0.03 g/cm3, as salty as the sea is there: {_MEASURE}"
-_SPIRIT: Final = (
-    "is ethanol with other liquids added, and burns: write 'ethanol' and the %v/v on the label if it holds ethanol and "
-    f"water alone; otherwise {_MEASURE}, and keep it from flames as ethanol"
-)
-_NO_ALCOHOL: Final = "is a petroleum spirit, no alcohol: it burns and softens plastics; take ethanol or isopropanol"
-_KITCHEN: Final = f"differs from bottle to bottle: {_MEASURE}"
-
-_UNCLEAR: Final = {
-    "alcohol": "may be two liquids: write 'ethanol' or 'isopropanol', as the bottle says",
-    "rubbing alcohol": (
-        "may be two liquids and is sold watered: write 'isopropanol 70 %v/v' or 'ethanol 70 %v/v', as the bottle says"
-    ),
-    **dict.fromkeys(("sea water", "seawater", "ocean water"), _SEA),
-    **dict.fromkeys(("salt water", "saltwater", "salty water", "saline", "salt solution"), _SALTY),
-    **dict.fromkeys(
-        (
-            *("denatured alcohol", "denatured ethanol", "methylated spirit", "methylated spirits", "meths", "spirit"),
-            *("spirits", "surgical spirit", "bioethanol", "bio-ethanol", "hand sanitizer", "hand sanitiser"),
-        ),
-        _SPIRIT,
-    ),
-    **dict.fromkeys(("white spirit", "white spirits", "mineral spirits", "turpentine", "petrol"), _NO_ALCOHOL),
-    **dict.fromkeys(("vinegar", "milk", "lemonade", "syrup"), _KITCHEN),
-}
-"""Names that do not say what is in the bottle; pure alcohol is lighter than a watered one by 0.1 g/cm3."""
-
 
 def model(name: str) -> LiquidModel:
     """Return the model a name, formula or hydrate belongs to.
@@ -252,15 +227,30 @@ def reagent(name: str) -> tuple[LiquidModel, float]:
     key = _plain(name)
     if key in _BY_NAME:
         return _BY_NAME[key]
-    close = get_close_matches(key, [*_BY_NAME, *_UNCLEAR], n=3, cutoff=0.6)
-    if close and close[0] in _UNCLEAR:
-        meant = f"{name.strip()!r}" if key in _UNCLEAR else f"{name.strip()!r:.100}, if {close[0]} is meant,"
-        msg = f"{meant} {_UNCLEAR[close[0]]}"
+    if key in _OIL_NAMES:
+        msg = f"{_OIL_NAMES[key].name!r} does not mix with water: it is taken as it is, without an amount or strength"
         raise UnknownNameError(msg)
-    close = [match for match in close if match in _BY_NAME]
+    close = get_close_matches(key, [*_BY_NAME, *UNCLEAR, *_OIL_NAMES], n=3, cutoff=0.6)
+    if close and close[0] in UNCLEAR:
+        meant = f"{name.strip()!r}" if key in UNCLEAR else f"{name.strip()!r:.100}, if {close[0]} is meant,"
+        msg = f"{meant} {UNCLEAR[close[0]]}"
+        raise UnknownNameError(msg)
+    close = [match for match in close if match not in UNCLEAR]
     hint = f" Did you mean {', '.join(repr(_SPELLING[match]) for match in close)}?" if close else ""
-    msg = f"no liquid is named {name!r}.{hint} Known: {', '.join(MODELS)}"
+    msg = f"no liquid is named {name!r}.{hint} Known: {', '.join((*MODELS, *OILS))}"
     raise UnknownNameError(msg)
+
+
+def oil_of(name: object) -> Oil | None:
+    """Return the kitchen oil of that name; None where it is none.
+
+    Examples
+    --------
+    >>> found = oil_of("Canola oil")
+    >>> found.name if found else None
+    'rapeseed oil'
+    """
+    return _OIL_NAMES.get(_plain(name)) if isinstance(name, str) else None
 
 
 def _plain(name: str) -> str:
@@ -285,5 +275,8 @@ def _names() -> dict[str, tuple[str, LiquidModel, float]]:
 
 
 _NAMES: Final = _names()
-_SPELLING: Final = {key: spelling for key, (spelling, _, _) in _NAMES.items()}
 _BY_NAME: Final = {key: (entry, fraction) for key, (_, entry, fraction) in _NAMES.items()}
+_OIL_NAMES: Final = {_plain(spelling): oil for oil in OILS.values() for spelling in (oil.name, *oil.aliases)}
+_SPELLING: Final = {key: spelling for key, (spelling, _, _) in _NAMES.items()} | {
+    _plain(spelling): spelling for oil in OILS.values() for spelling in (oil.name, *oil.aliases)
+}

@@ -43,6 +43,8 @@ def correct(
     temperature: float = 20.0,
     u_temperature: float = 1.0,
     allow: tuple[str, ...] = (),
+    scale: float | None = 0.1,
+    cylinder: float | None = None,
 ) -> Correction:
     """Return what to add to a jug whose density came out high or low.
 
@@ -56,7 +58,7 @@ def correct(
         What the jug is mixed from.
     temperature, u_temperature : float, optional
         Of the bath and its standard uncertainty [degC, K].
-    allow : tuple of str, optional
+    allow, scale, cylinder : optional
         As for :func:`resinid.liquids.mixing.mix`.
 
     Raises
@@ -72,9 +74,9 @@ def correct(
     Examples
     --------
     >>> print(correct(1.062, 500.0, 1.070, Reagent("table salt")).add)
-    6.362 g of table salt
+    6.4 g of table salt
     >>> print(correct(1.078, 500.0, 1.070, Reagent("table salt")).add)
-    58.45 mL (58.35 g) of water
+    58.3 g (about 60 mL) of water
     """
     refuse_not_positive(measured=measured, volume=volume, density=target)
     shares: list[float] = []
@@ -88,7 +90,16 @@ def correct(
     before, after = shares
 
     def bath(filled: float) -> Recipe:
-        return mix(target, filled, source, temperature=temperature, u_temperature=u_temperature, allow=allow)
+        return mix(
+            target,
+            filled,
+            source,
+            temperature=temperature,
+            u_temperature=u_temperature,
+            allow=allow,
+            scale=scale,
+            cylinder=cylinder,
+        )
 
     mass, own, found = measured * volume, source.fraction, source.model
     if abs(measured - target) < CLOSE:
@@ -97,10 +108,11 @@ def correct(
         if own - after < CLOSE:
             raise InputError([Fault("density", f"{target:g} g/cm3 is that of {source} itself; start with a fresh jug")])
         added = mass * (after - before) / (own - after)
-        part = Ingredient(str(source), added, added / found.density(own, temperature) if found.is_liquid else None)
+        poured = added / found.density(own, temperature) if found.is_liquid else None
+        part = Ingredient(str(source), added, poured, scale, cylinder)
     elif after > 0:
         added = mass * (before - after) / after
-        part = Ingredient("water", added, added / water_density(temperature))
+        part = Ingredient("water", added, added / water_density(temperature), scale, cylinder)
     else:
         raise InputError([Fault("density", f"{target:g} g/cm3 is that of water itself; start with fresh water")])
     return Correction(part, bath((mass + added) / target))

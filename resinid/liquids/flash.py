@@ -1,4 +1,4 @@
-"""Flash points of alcohol-water baths: above them the vapour can be lit.
+"""Flash points of alcohol-water baths, above which the vapour can be lit, and what is a small jug of one.
 
 How warm a bath may be is judged by the warmer of itself and the room, for a jug out of the
 refrigerator is as warm as the room within hours.
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.liquids.catalogue import FLAMMABLE
 from resinid.liquids.concentration import amount_of
 
 if TYPE_CHECKING:
@@ -18,10 +19,32 @@ if TYPE_CHECKING:
 
     from resinid.liquids.liquid import Liquid
 
-__all__ = ["FLASH", "MARGIN", "ROOM", "SOURCES", "U_ROOM", "flash_of", "flash_point", "may_be_lit", "warmest"]
+__all__ = [
+    "FLASH",
+    "MARGIN",
+    "ROOM",
+    "SMALL",
+    "SOURCES",
+    "U_ROOM",
+    "WARM",
+    "flash_of",
+    "flash_point",
+    "is_small",
+    "lit_caution",
+    "may_be_lit",
+    "warmest",
+]
 
 FLASH: Final = "flammable bath"
-"""What must be allowed before a bath is mixed or used that can be lit at its own temperature, or the room's."""
+"""What must be allowed before a bath is mixed or used that can be lit at its own temperature, or the room's,
+and is no small jug."""
+
+SMALL: Final = 500.0
+"""[mL] Up to this a bath at room temperature is a small jug: about a bottle of spirits on a table. It is offered with
+its caution and needs no leave (this project's choice; no source)."""
+
+WARM: Final = 25.0
+"""[degC] Up to this a bath is at room temperature."""
 
 MARGIN: Final = 3.0
 """[K] How far a flash point must lie above the highest temperature a bath may have, which is its
@@ -100,6 +123,38 @@ def warmest(temperature: float, u_temperature: float) -> float:
     (27.0, 45.0)
     """
     return max(temperature + 2.0 * u_temperature, ROOM + 2.0 * U_ROOM) + MARGIN
+
+
+def is_small(volume: float, temperature: float, u_temperature: float) -> bool:
+    """Return whether a bath is a small jug at room temperature, known as well as a room's is or better.
+
+    Examples
+    --------
+    >>> is_small(250.0, 20.0, 2.0), is_small(600.0, 20.0, 2.0), is_small(250.0, 30.0, 1.0), is_small(250.0, 10.0, 10.0)
+    (True, False, False, False)
+    """
+    return volume <= SMALL and temperature <= WARM and temperature + 2.0 * u_temperature <= WARM + 2.0 * U_ROOM
+
+
+def lit_caution(flash: float, *, small: bool, also: str = "") -> str:
+    """Return what to beware of with a bath that can be lit from a temperature [degC] on, and what was said before.
+
+    Examples
+    --------
+    >>> "no more than 500 mL" in lit_caution(26.0, small=True), "no more" in lit_caution(26.0, small=False)
+    (True, False)
+    """
+    where = (
+        f"Have no more than {SMALL:g} mL of it, at room temperature; ventilate."
+        if small
+        else "Work outdoors or under extraction."
+    )
+    loud = (
+        f"FLAMMABLE: its vapour can be lit from about {flash:.0f} °C on. {where} No flame, switch or hot plate near, "
+        "and no hot plate on in the same room at the same time, as local codes say. Cover it, for it grows denser as "
+        "alcohol evaporates, and put it away in a closed bottle."
+    )
+    return f"{loud} {also.removeprefix(FLAMMABLE).strip()}".strip()
 
 
 def may_be_lit(liquid: Liquid) -> bool:

@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from resinid.errors import Fault, Faults, safe_repr
+from resinid.errors import Fault, Faults, UnknownNameError, safe_repr
 from resinid.liquids._checks import is_finite, refuse_negative, refuse_not_finite
-from resinid.liquids.catalogue import model
+from resinid.liquids.catalogue import model, oil_of
+from resinid.liquids.oils import OILS, OILS_CAUTION, SLOPE
 from resinid.liquids.water import SOURCES, water_beyond, water_density, water_uncertainty
 from resinid.notebook import ShowsItself
 from resinid.quantities import QUANTITIES
 
-__all__ = ["Liquid", "implausible", "pure_water"]
+__all__ = ["Liquid", "implausible", "kitchen_oil", "pure_water"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,8 @@ class Liquid(ShowsItself):
     flash : float, optional
         Temperature above which its vapour can be lit [degC]; None where it does not burn or
         its composition is not known, which is no promise.
+    oily : bool, optional
+        Whether it leaves a film on the chip, so that it is used last and washed off.
 
     Raises
     ------
@@ -59,6 +62,7 @@ class Liquid(ShowsItself):
     caution: str = ""
     sources: tuple[str, ...] = ()
     flash: float | None = None
+    oily: bool = False
 
     def __post_init__(self) -> None:
         """Refuse numbers no liquid can have."""
@@ -77,6 +81,8 @@ class Liquid(ShowsItself):
         for name, said in (("label", self.label), ("how", self.how), ("caution", self.caution)):
             if not isinstance(said, str):
                 faults.add(name, f"is {safe_repr(said)}; give a text")
+        if not isinstance(self.oily, bool):
+            faults.add("oily", f"is {safe_repr(self.oily)}; give True or False")
         faults.check()
 
 
@@ -139,3 +145,45 @@ def pure_water(
     u = math.hypot(water_uncertainty(temperature), shift, u_dissolved)
     how = f"pure water at {temperature:g} °C"
     return Liquid(water_density(temperature), u, temperature, label, how, "", (*SOURCES, "jcgm_100_2008"))
+
+
+def kitchen_oil(name: str, temperature: float = 20.0, *, u_temperature: float = 1.0, label: str = "") -> Liquid:
+    """Return a kitchen oil as it comes from the bottle.
+
+    Parameters
+    ----------
+    name : str
+        One of :data:`resinid.liquids.oils.OILS`, or another name of it, such as ``"canola oil"``.
+    temperature : float, optional
+        Temperature [degC].
+    u_temperature : float, optional
+        Standard uncertainty of the temperature [K].
+    label : str, optional
+        What to call it; its name if not given.
+
+    Raises
+    ------
+    UnknownNameError
+        It is none of them.
+    RangeError
+        It is too cold to be clear, or too warm.
+    InputError
+        A number is not finite, or the uncertainty is negative.
+
+    Examples
+    --------
+    >>> oil = kitchen_oil("sunflower oil", 25.0)
+    >>> round(oil.density, 4), round(oil.u, 4)
+    (0.9146, 0.0021)
+    """
+    refuse_negative(u_temperature=u_temperature)
+    oil = oil_of(name)
+    if oil is None:
+        raise UnknownNameError(f"{safe_repr(name)} is no oil known here; known: {', '.join(OILS)}")
+    oil.check_temperature(temperature)
+    u = math.hypot(oil.uncertainty(temperature), SLOPE * u_temperature)
+    how = f"{oil.how}; at {temperature:g} °C"
+    sources = (*oil.sources, "jcgm_100_2008")
+    return Liquid(
+        oil.density(temperature), u, temperature, label or oil.name, how, OILS_CAUTION, sources, oil.flash, oily=True
+    )

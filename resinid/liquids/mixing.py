@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import functools
+import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from resinid.errors import Fault, Faults, InputError, ResinidError, safe_repr
-from resinid.liquids._checks import is_finite, refuse_not_positive
-from resinid.liquids.catalogue import reagent
-from resinid.liquids.concentration import amount_of, strength_fraction
-from resinid.liquids.flash import FLASH, MARGIN, flash_of, warmest
+from resinid.errors import Fault, InputError, ResinidError
+from resinid.liquids._checks import refuse_not_positive
+from resinid.liquids.concentration import amount_of
+from resinid.liquids.flash import FLASH, MARGIN, SMALL, WARM, flash_of, is_small, lit_caution, warmest
+from resinid.liquids.ingredients import Ingredient, Reagent
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.recipe import from_recipe
 from resinid.liquids.water import water_density
 from resinid.notebook import ShowsItself
-
-if TYPE_CHECKING:
-    from resinid.liquids._model import LiquidModel
 
 __all__ = ["CLOSE", "FLASH", "MARGIN", "Ingredient", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
 
@@ -27,81 +25,6 @@ CLOSE: Final = 5e-5
 
 SHARE_STEP: Final = 1e-4
 """How finely the last mass fraction below a flash point is sought."""
-
-
-@dataclass(frozen=True, slots=True)
-class Reagent:
-    """A bag of salt or a bottle, as it is sold.
-
-    Parameters
-    ----------
-    name : str
-        Solute or hydrate, such as ``"table salt"``, ``"CaCl2.2H2O"`` or ``"isopropanol"``.
-    strength : float, optional
-        Label strength of a bottle [%v/v at 20 degC].
-
-    Raises
-    ------
-    InputError
-        The name is no text or the strength no number.
-
-    Examples
-    --------
-    >>> str(Reagent("isopropanol", 70.0))
-    'isopropanol 70 %v/v'
-    """
-
-    name: str
-    strength: float | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse what is no name or no number."""
-        faults = Faults()
-        if not isinstance(self.name, str):
-            faults.add("name", f"is {safe_repr(self.name)}; give the name of a salt or a bottle, such as 'ethanol'")
-        if self.strength is not None and not is_finite(self.strength):
-            faults.add("strength", f"is {safe_repr(self.strength)}; give the number on the label [%v/v], such as 96.0")
-        faults.check()
-
-    def __str__(self) -> str:
-        """Return the name and strength as on the label."""
-        return self.name if self.strength is None else f"{self.name} {self.strength:g} %v/v"
-
-    @property
-    def model(self) -> LiquidModel:
-        """The liquid it makes with water."""
-        return reagent(self.name)[0]
-
-    @property
-    def fraction(self) -> float:
-        """Mass fraction of (anhydrous) solute in what is in the bag or bottle."""
-        own = reagent(self.name)[1]
-        return own if self.strength is None else strength_fraction(self.name, self.strength)
-
-
-@dataclass(frozen=True, slots=True)
-class Ingredient:
-    """One thing to put into the jug.
-
-    Parameters
-    ----------
-    name : str
-        What it is.
-    grams : float
-        How much of it [g].
-    millilitres : float or None
-        The same by volume at the bath's temperature [mL]; None for a solid.
-    """
-
-    name: str
-    grams: float
-    millilitres: float | None
-
-    def __str__(self) -> str:
-        """Return the amount as one measures it: liquids by volume, solids by mass."""
-        if self.millilitres is None:
-            return f"{self.grams:.4g} g of {self.name}"
-        return f"{self.millilitres:.4g} mL ({self.grams:.4g} g) of {self.name}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +45,9 @@ class Recipe(ShowsItself):
         Mass fraction of (anhydrous) solute.
     flash : float
         Temperature above which its vapour can be lit [degC]; infinite for brines.
+    rounding : float, optional
+        By how much the amounts as printed give another density than the exact ones [g/cm3]; it is
+        part of the bath's uncertainty.
     """
 
     reagent: Reagent
@@ -130,6 +56,7 @@ class Recipe(ShowsItself):
     volume: float
     share: float
     flash: float
+    rounding: float = 0.0
 
 
 @functools.lru_cache(maxsize=64)
@@ -148,20 +75,27 @@ def reach(source: Reagent, temperature: float) -> tuple[float, float, float]:
 
 
 def safe_reach(
-    source: Reagent, temperature: float, allow: tuple[str, ...] = (), *, u_temperature: float = 1.0
+    source: Reagent,
+    temperature: float,
+    allow: tuple[str, ...] = (),
+    *,
+    u_temperature: float = 1.0,
+    volume: float = math.inf,
 ) -> float:
     """Return the density farthest from water's that :func:`mix` does not refuse for its flash point.
 
-    A bath colder than the room is judged as warm as the room, as there.
+    A bath colder than the room is judged as warm as the room, as there. Without a ``volume`` [mL] it
+    holds for baths of any size.
 
     Examples
     --------
-    >>> round(safe_reach(Reagent("isopropanol", 70.0), 20.0), 3), round(safe_reach(Reagent("NaCl"), 20.0), 3)
-    (0.965, 1.201)
+    >>> bottle = Reagent("isopropanol", 70.0)
+    >>> round(safe_reach(bottle, 20.0), 3), round(safe_reach(bottle, 20.0, volume=250.0), 3)
+    (0.965, 0.875)
     """
     _, extreme, top = reach(source, temperature)
     least = warmest(temperature, u_temperature)
-    if FLASH in allow or flash_of(source.model.name, top) > least:
+    if FLASH in allow or is_small(volume, temperature, u_temperature) or flash_of(source.model.name, top) > least:
         return extreme
     low, high = 0.0, top
     while high - low > SHARE_STEP:
@@ -178,6 +112,8 @@ def mix(
     temperature: float = 20.0,
     u_temperature: float = 1.0,
     allow: tuple[str, ...] = (),
+    scale: float | None = 0.1,
+    cylinder: float | None = None,
 ) -> Recipe:
     """Return what to mix for a bath of a wanted density.
 
@@ -194,42 +130,53 @@ def mix(
         thermometer is common practice, no source.
     allow : tuple of str, optional
         May hold :data:`FLASH`.
+    scale, cylinder : float or None, optional
+        Step of the scale and division of the cylinder [g, mL], to which the parts are printed.
 
     Raises
     ------
     InputError
-        Past saturation, lighter than the bottle itself, on the wrong side of water, or
-        where the bath may come within :data:`MARGIN` of its flash point, at its own
-        temperature or that of a room of 20 ± 2 degC, to which a cold jug warms up.
+        Past saturation, lighter than the bottle itself, on the wrong side of water, or, of more
+        than a small jug (:func:`resinid.liquids.flash.is_small`), where the bath may come within
+        :data:`MARGIN` of its flash point, at its own temperature or that of a room of
+        20 ± 2 degC, to which a cold jug warms up.
 
     Notes
     -----
     The mass fraction is the root of the density model; the reagent then weighs
     ``target * volume * w / w_reagent`` and water makes up the rest, by mass, so that
     contraction needs no table. The bath's uncertainty is that of
-    :func:`resinid.liquids.from_recipe`: model, temperature, and reagent and scale.
+    :func:`resinid.liquids.from_recipe`, of model, temperature, and reagent and scale, with the
+    difference that rounding the parts makes.
 
     Examples
     --------
     >>> bath = mix(1.07, 1000.0, Reagent("table salt"))
     >>> [str(part) for part in bath.parts]
-    ['106 g of table salt', '965.8 mL (964 g) of water']
+    ['106 g of table salt', '964 g (about 965 mL) of water']
     """
     refuse_not_positive(density=target, volume=volume)
     w = share_at(target, source, temperature)
     flash = flash_of(source.model.name, w)
     least = warmest(temperature, u_temperature)
-    if least >= flash and FLASH not in allow:
+    lit, small = least >= flash, is_small(volume, temperature, u_temperature)
+    if lit and FLASH not in allow and not small:
         raise InputError([Fault("density", _flammable(source, target, least, temperature, flash))])
     total = target * volume
     own, found = source.fraction, source.model
     grams = total * w / own
     millilitres = grams / found.density(own, temperature) if found.is_liquid else None
     rest = total - grams
-    water = Ingredient("water", rest, rest / water_density(temperature))
-    parts = (Ingredient(str(source), grams, millilitres), water) if grams > 0 else (water,)
+    water = Ingredient("water", rest, rest / water_density(temperature), scale, cylinder)
+    part = Ingredient(str(source), grams, millilitres, scale, cylinder)
+    parts = (part, water) if grams > 0 else (water,)
+    off = 0.0
+    if grams > 0:
+        got = own * part.measured / (part.measured + water.measured)
+        off = found.density(min(got, found.limit(temperature)), temperature) - found.density(w, temperature)
     liquid = _bath(target, w, source, temperature, u_temperature)
-    return Recipe(source, parts, liquid, volume, w, flash)
+    caution = lit_caution(flash, small=small, also=liquid.caution) if lit else liquid.caution
+    return Recipe(source, parts, replace(liquid, u=math.hypot(liquid.u, off), caution=caution), volume, w, flash, off)
 
 
 def share_at(target: float, source: Reagent, temperature: float) -> float:
@@ -267,8 +214,9 @@ def _flammable(source: Reagent, target: float, least: float, temperature: float,
     return (
         f"a bath of {source} at {target:.4g} g/cm3 flashes at about {flash:.0f} °C, too near its own {temperature:g} "
         f"°C or the room's: up to {least:.0f} °C, as thermometer and flash point may be off and a cold jug warms up to "
-        f"the room, its vapour can be lit by any spark. Take a denser bath; or allow {FLASH!r}, outdoors or under "
-        "extraction with no flame, switch or hot plate near, as local codes say"
+        f"the room, its vapour can be lit by any spark. Take a denser bath, or no more than {SMALL:g} mL at {WARM:g} "
+        f"°C at most; or allow {FLASH!r}, outdoors or under extraction with no flame, switch or hot plate near, as "
+        "local codes say"
     )
 
 

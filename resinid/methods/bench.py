@@ -13,7 +13,8 @@ from resinid.io.arguments import as_float, as_names, as_tuple
 from resinid.io.fields import close_to
 from resinid.io.liquid_parser import ROOM, parse_liquid
 from resinid.io.reading import Reading, is_real, read
-from resinid.liquids.liquid import Liquid, pure_water
+from resinid.liquids.catalogue import oil_of
+from resinid.liquids.liquid import Liquid, kitchen_oil, pure_water
 from resinid.liquids.mixing import Reagent
 from resinid.methods.registry import listed
 
@@ -54,6 +55,16 @@ class Bench:
     tools : tuple of str, optional
         What else is at hand that a method asks for, such as ``"acetone"``; see
         :attr:`resinid.Method.tools`.
+    oils : tuple of str, optional
+        Kitchen oils, by name. Not given: sunflower oil, which most kitchens have; of the oils it is
+        the one whose density was read in the standard's own text, and it is as warm as the baths.
+
+    Attributes
+    ----------
+    water : Liquid
+        Water at the temperature of the baths.
+    jugs : tuple of Liquid
+        What a chip can be put into without mixing: water, the jugs that stand ready, and the oils.
 
     Raises
     ------
@@ -71,7 +82,9 @@ class Bench:
     hot_plate: float | None = 250.0
     volume: float = 5.0
     tools: tuple[str, ...] = ()
+    oils: tuple[str, ...] = ("sunflower oil",)
     water: Liquid = field(init=False)
+    jugs: tuple[Liquid, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         """Refuse what cannot be, and fetch the water."""
@@ -83,9 +96,12 @@ class Bench:
         for name, kind, how in _LISTED:
             self._hold(name, functools.partial(_listed_of, f"have.{name}", getattr(self, name), kind, how), faults)
         self._hold("tools", functools.partial(as_names, "have.tools", self.tools, "acetone"), faults)
+        self._hold("oils", functools.partial(as_names, "have.oils", self.oils, "sunflower oil"), faults)
         wrong = {fault.place.partition("[")[0] for fault in faults}
         if "have.temperature" not in wrong:
             self._check_liquids(() if "have.reagents" in wrong else self.reagents, faults)
+        if not len(faults):
+            object.__setattr__(self, "jugs", (self.water, *self.liquids, *self._made_of_oil(faults)))
         faults.check()
 
     def _check_liquids(self, reagents: Iterable[Reagent], faults: Faults) -> None:
@@ -100,6 +116,15 @@ class Bench:
             object.__setattr__(self, "water", pure_water(self.temperature, u_temperature=ROOM.u))
         except ResinidError as error:
             faults.add("have.temperature", str(error))
+
+    def _made_of_oil(self, faults: Faults) -> list[Liquid]:
+        made: list[Liquid] = []
+        for name in self.oils:
+            try:
+                made.append(kitchen_oil(name, self.temperature, u_temperature=ROOM.u))
+            except ResinidError as error:
+                faults.add(place_of("bench", name), str(error))
+        return made
 
     def _check_numbers(self, faults: Faults) -> None:
         for name, unit, needed in _NUMBERS:
@@ -123,7 +148,7 @@ class Bench:
 
     def describe(self) -> str:
         """Say in one line what is at hand."""
-        parts = ["water", *(str(source) for source in self.reagents), *(liquid.label for liquid in self.liquids)]
+        parts = ["water", *(str(source) for source in self.reagents), *(jug.label for jug in self.jugs[1:])]
         parts += [f"scale {self.scale:g} g"] if self.scale else []
         parts += ["sinker"] if self.sinker else []
         parts += [f"cylinder {self.cylinder:g} mL"] if self.cylinder else []
@@ -195,7 +220,8 @@ def parse_bench(text: str, methods: Iterable[Method] = ()) -> Bench:
     Parameters
     ----------
     text : str
-        Reagents (``table salt``, ``ethanol 96 %v/v``, ``CaCl2.2H2O``), ``scale 0.1 g``,
+        Reagents (``table salt``, ``ethanol 96 %v/v``, ``CaCl2.2H2O``), kitchen oils
+        (``sunflower oil``), ``scale 0.1 g``,
         ``cylinder 1 mL``, ``sinker``, ``strip``, ``hot plate 250 degC``,
         ``bath 18 degC`` for their temperature, ``piece 5 mL`` for the size of the
         piece, and jugs that stand ready as ``jug ethanol 40 %v/v`` or
@@ -220,9 +246,10 @@ def parse_bench(text: str, methods: Iterable[Method] = ()) -> Bench:
     liquids: list[Liquid] = []
     tools: list[str] = []
     known = frozenset(tool for entry in listed(methods) for tool in entry.method.tools)
-    items = filter(None, (part.strip() for part in text.split(",")))
+    items = [part for part in (part.strip() for part in text.split(",")) if part]
+    oils = tuple(item for item in items if oil_of(item) is not None)
     # Jugs last, for by then it is known how warm the baths are.
-    for item in sorted(items, key=lambda item: item.startswith("jug ")):
+    for item in sorted((item for item in items if item not in oils), key=lambda item: item.startswith("jug ")):
         try:
             name, _, rest = item.partition(" ")
             if item in known:
@@ -246,7 +273,7 @@ def parse_bench(text: str, methods: Iterable[Method] = ()) -> Bench:
                 faults.add(f"have.{item:.40}", fault.message + (more if other else ""))
     faults.check()
     make: Callable[..., Bench] = Bench
-    return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), **made)
+    return make(reagents=tuple(reagents), liquids=tuple(liquids), tools=tuple(tools), oils=oils, **made)
 
 
 def as_bench(given: object, methods: Iterable[Method] = ()) -> Bench:

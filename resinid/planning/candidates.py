@@ -12,22 +12,25 @@ import numpy as np
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids.liquid import Liquid
 from resinid.liquids.mixing import FLASH, mix, reach, safe_reach
+from resinid.methods._guard import liquid_of
 from resinid.methods.offered import bath_tests, kernel, plans_of
 from resinid.methods.test_plan import TestPlan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
     from resinid.liquids.mixing import Reagent, Recipe
     from resinid.methods.bench import Bench
     from resinid.methods.contract import InBath, Method
+    from resinid.planning.advice import Suggestion
     from resinid.scoring.latents import Latent
 
     Array = NDArray[np.float64]
+    Measures = tuple[float | None, float | None]
 
-__all__ = ["MIXED", "UNLESS", "Candidates", "Family", "candidate_tests", "lit_of", "neighbours", "unlit"]
+__all__ = ["MIXED", "UNLESS", "Candidates", "Family", "candidate_tests", "lit_of", "neighbours", "oil_last", "unlit"]
 
 STEP: Final = 0.004
 """[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
@@ -35,6 +38,10 @@ as the narrowest resin is spread."""
 
 LEAST: Final = 0.002
 """[g/cm3] A bath closer to water than this is water."""
+
+WORTH: Final = 0.05
+"""[bit] A float in water, brine or alcohol that tells this much is done before one in oil (common practice, no
+source)."""
 
 ANCHORS: Final = 7
 """Baths of one reagent whose uncertainty is worked out; between them it is interpolated."""
@@ -68,6 +75,8 @@ class Family:
         As for :func:`resinid.liquids.mixing.mix`.
     densities, u : numpy.ndarray
         Densities to try, ascending, and their standard uncertainty [g/cm3].
+    by : tuple of float or None, optional
+        Step of the scale and division of the cylinder that the parts are measured with [g, mL].
     """
 
     test: type[InBath]
@@ -76,6 +85,7 @@ class Family:
     allow: tuple[str, ...]
     densities: Array
     u: Array
+    by: Measures = (0.1, None)
 
     def at(self, density: float) -> TestPlan:
         """Return the test in a bath of that density, as if it stood ready."""
@@ -89,7 +99,13 @@ class Family:
 
     def recipe(self, density: float) -> Recipe:
         """Return how to mix a bath of that density."""
-        return _mix(density, self.source, self.temperature, self.allow)
+        return _mix(density, self.source, self.temperature, self.allow, self.by)
+
+    @property
+    def unlit_from(self) -> float:
+        """Density from which on its baths cannot be lit [g/cm3]; minus infinity where none can."""
+        edge = safe_reach(self.source, self.temperature, u_temperature=ROOM.u)
+        return -math.inf if edge == reach(self.source, self.temperature)[1] else edge
 
     def plan(self, density: float) -> TestPlan:
         """Return the plan to mix a bath and float a chip in it."""
@@ -140,21 +156,22 @@ class Candidates:
 @functools.lru_cache(maxsize=8)
 def candidate_tests(bench: Bench, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Candidates:
     """Return what every method offers with what is at hand; a plug-in that fails is left out with a warning."""
-    made = [_family(test, source, bench.temperature, allow) for test in bath_tests() for source in bench.reagents]
+    made = [_family(test, source, bench, allow) for test in bath_tests() for source in bench.reagents]
     return Candidates(plans_of(bench, methods), tuple(family for family in made if family is not None))
 
 
-def _family(test: type[InBath], source: Reagent, temperature: float, allow: tuple[str, ...]) -> Family | None:
+def _family(test: type[InBath], source: Reagent, bench: Bench, allow: tuple[str, ...]) -> Family | None:
+    temperature, by = bench.temperature, (bench.scale, bench.cylinder)
     water = reach(source, temperature)[0]
-    extreme = safe_reach(source, temperature, allow, u_temperature=ROOM.u)
+    extreme = safe_reach(source, temperature, allow, u_temperature=ROOM.u, volume=MIXED)
     low, high = sorted((extreme, water))
     low, high = (low, high - LEAST) if extreme < water else (low + LEAST, high)
     if high - low < LEAST:
         return None
     anchors = np.linspace(low, high, ANCHORS)
-    u = [_mix(float(at), source, temperature, allow).liquid.u for at in anchors]
+    u = [_mix(float(at), source, temperature, allow, by).liquid.u for at in anchors]
     densities = np.linspace(low, high, max(math.ceil((high - low) / STEP) + 1, 3))
-    return Family(test, source, temperature, allow, densities, np.interp(densities, anchors, u))
+    return Family(test, source, temperature, allow, densities, np.interp(densities, anchors, u), by)
 
 
 def lit_of(allow: Iterable[str]) -> tuple[str, ...]:
@@ -184,13 +201,57 @@ def unlit(bench: Bench, allow: Iterable[str], declined: Iterable[str] = ()) -> t
         str(source)
         for source in bench.reagents
         if not {"float", f"float in {source}"} & set(declined)
-        and safe_reach(source, at, lit, u_temperature=ROOM.u) != reach(source, at)[1]
+        and safe_reach(source, at, lit, u_temperature=ROOM.u, volume=MIXED) != reach(source, at)[1]
     ]
     return ((f"lighter baths of {', '.join(left)}", why),) if left else ()
 
 
-def _mix(density: float, source: Reagent, temperature: float, allow: tuple[str, ...]) -> Recipe:
-    return mix(density, MIXED, source, temperature=temperature, u_temperature=ROOM.u, allow=allow)
+def _mix(density: float, source: Reagent, temperature: float, allow: tuple[str, ...], by: Measures) -> Recipe:
+    scale, cylinder = by
+    return mix(
+        density,
+        MIXED,
+        source,
+        temperature=temperature,
+        u_temperature=ROOM.u,
+        allow=allow,
+        scale=scale,
+        cylinder=cylinder,
+    )
+
+
+def oil_last(suggestions: Sequence[Suggestion]) -> list[Suggestion]:
+    """Return suggestions with every float in oil behind the last other float that is still worth doing.
+
+    Oil leaves a film, which spoils a float in water, brine or alcohol.
+
+    Examples
+    --------
+    >>> oil_last([])
+    []
+    """
+    oily = [one for one in suggestions if _in_oil(one)]
+    rest = [one for one in suggestions if not _in_oil(one)]
+    floats = [place for place, one in enumerate(rest) if _is_float(one) and one.bits >= WORTH]
+    if not oily or not floats:
+        return list(suggestions)
+    behind = [one for one in oily if suggestions.index(one) < suggestions.index(rest[floats[-1]])]
+    out: list[Suggestion] = []
+    for one in suggestions:
+        if one not in behind:
+            out.append(one)
+        if one is rest[floats[-1]]:
+            out += behind
+    return out
+
+
+def _is_float(one: Suggestion) -> bool:
+    return hasattr(type(one.plan.outcomes[0]), "in_bath")
+
+
+def _in_oil(one: Suggestion) -> bool:
+    jug = liquid_of(one.plan.outcomes[0])
+    return _is_float(one) and jug is not None and jug.oily
 
 
 def neighbours(densities: Array, index: int) -> tuple[float, float]:

@@ -6,6 +6,9 @@ end in fraction ``j`` is ``F_j(x) prod_(i<j) (1 - F_i(x))`` with ``F_i`` the cha
 float or hover in bath ``i``, outliers included. Baths are added one by one where they
 tell most of which resin a piece is, then each is moved once more to its best place
 among the others.
+
+Oil leaves a film, so it comes last: only the fraction that lies between the baths on either
+side of it is put into it, and then washed.
 """
 
 from __future__ import annotations
@@ -20,6 +23,7 @@ import numpy as np
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.identification.score import model_of
 from resinid.io.arguments import as_tuple
+from resinid.liquids.flash import may_be_lit
 from resinid.methods._guard import liquid_of
 from resinid.methods.bench import Bench, as_bench
 from resinid.methods.dangers import allowed_dangers
@@ -47,6 +51,9 @@ __all__ = ["Ladder", "Rung", "ladder"]
 GAIN: Final = 0.03
 """[bit] Information below which another bath is not added (common practice, no source)."""
 
+LIT: Final = 0.1
+"""[bit] What a bath that can be lit must tell more than one that cannot, to be taken in its place (cautious choice)."""
+
 MOST: Final = 8
 """Baths in a ladder at most, unless asked for otherwise."""
 
@@ -69,7 +76,7 @@ class Rung:
 
 @dataclass(frozen=True, slots=True)
 class Ladder(ShowsItself):
-    """Baths from the lightest to the densest, and where each resin ends.
+    """Baths from the lightest to the densest, oils last of all done, and where each resin ends.
 
     Parameters
     ----------
@@ -105,6 +112,7 @@ class Ladder(ShowsItself):
                     "u": rung.liquid.u,
                     "label": rung.liquid.label,
                     "caution": rung.liquid.caution,
+                    "last": rung.liquid.oily,
                     "mix": [
                         {"what": part.name, "grams": part.grams, "millilitres": part.millilitres}
                         for part in (rung.recipe.parts if rung.recipe else ())
@@ -126,6 +134,8 @@ class _Bath:
     density: float
     floats: Array
     make: Callable[[], Rung]
+    lit: bool = False
+    oily: bool = False
 
 
 def ladder(
@@ -190,7 +200,7 @@ def ladder(
         raise InputError([Fault("bench", f"{reason}; {withheld}" if withheld else reason)])
     for place in range(len(taken)):
         others = taken[:place] + taken[place + 1 :]
-        taken[place] = max([taken[place], *baths], key=lambda bath: _bits([*others, bath], known))
+        taken[place] = max([taken[place], *baths], key=lambda bath: _worth([*others, bath], known))
     taken.sort(key=lambda bath: bath.density)
     fractions = _fractions(taken) @ known.weights("density").T
     by_resin = known.joint(fractions)[:, [model.candidates.index(symbol) for symbol in symbols]]
@@ -230,14 +240,16 @@ def _baths(offered: Candidates, known: PiecePosterior, lit: tuple[str, ...]) -> 
     out: list[_Bath] = []
     for family in offered.families:
         floats = 1.0 - offered.at_nodes(family, latent)[:, 2]
+        safe = family.unlit_from
         out += [
-            _Bath(density, row, functools.partial(_mixed, family, density))
+            _Bath(density, row, functools.partial(_mixed, family, density), density < safe)
             for density, row in zip(family.densities.tolist(), floats, strict=True)
         ]
     for plan, jug in _jugs(offered):
         if plan.hazard in {"", *lit}:
             row = 1.0 - offered.at_nodes(plan, latent)[2]
-            out.append(_Bath(jug.density, row, functools.partial(Rung, jug, None)))
+            make = functools.partial(Rung, jug, None)
+            out.append(_Bath(jug.density, row, make, may_be_lit(jug), jug.oily))
     return out
 
 
@@ -247,13 +259,27 @@ def _mixed(family: Family, density: float) -> Rung:
 
 
 def _fractions(baths: Sequence[_Bath]) -> Array:
-    """Return the chance of each fraction at each node, shape (baths + 1, nodes)."""
+    """Return the chance of each fraction at each node, shape (baths + 1, nodes), oils last."""
     sinks = np.ones_like(baths[0].floats)
-    rows = []
+    rows: list[Array] = []
+    oils: list[_Bath] = []
     for bath in sorted(baths, key=lambda one: one.density):
-        rows.append(sinks * bath.floats)
+        if bath.oily:
+            oils.append(bath)
+            continue
+        rows += _oiled(sinks * bath.floats, oils)
         sinks = sinks * (1.0 - bath.floats)
-    return np.array([*rows, sinks])
+        oils = []
+    return np.array([*rows, *_oiled(sinks, oils)])
+
+
+def _oiled(fraction: Array, oils: Sequence[_Bath]) -> list[Array]:
+    """Return what floats in each oil of the pieces of one fraction, and last what sinks in all."""
+    rows: list[Array] = []
+    for oil in oils:
+        rows.append(fraction * oil.floats)
+        fraction = fraction * (1.0 - oil.floats)
+    return [*rows, fraction]
 
 
 def _bits(baths: Sequence[_Bath], known: PiecePosterior) -> float:
@@ -261,11 +287,16 @@ def _bits(baths: Sequence[_Bath], known: PiecePosterior) -> float:
     return float(information(known.joint(chances)))
 
 
+def _worth(baths: Sequence[_Bath], known: PiecePosterior) -> float:
+    """Return the information of some baths, less what those that can be lit must tell more."""
+    return _bits(baths, known) - LIT * sum(bath.lit for bath in baths)
+
+
 def _greedy(baths: Sequence[_Bath], known: PiecePosterior, steps: int) -> list[_Bath]:
     taken: list[_Bath] = []
     bits = 0.0
     while len(taken) < steps:
-        scores = [_bits([*taken, bath], known) for bath in baths]
+        scores = [_worth([*taken, bath], known) for bath in baths]
         best = int(np.argmax(scores))
         if scores[best] - bits < GAIN:
             break

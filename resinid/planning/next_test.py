@@ -17,7 +17,7 @@ from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, unlit
+from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, oil_last, unlit
 from resinid.planning.danger_guard import DangerGuard
 from resinid.planning.heat_goal import HeatGoal
 from resinid.planning.information import entropy, information
@@ -160,6 +160,7 @@ def next_tests(
     suggestions = [_suggestion(plan, known, asked, offered, goal) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered, goal) for family in families]
     suggestions.sort(key=_ranking(by, suggestions, goal))
+    suggestions = oil_last(suggestions)
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
     withheld += unlit(held, allowed, declined)
     in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]

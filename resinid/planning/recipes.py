@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Faults, InputError, safe_repr
 from resinid.io.liquid_parser import ROOM
@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Correction", "Reagent", "Recipe", "correct_bath", "mix_bath"]
 
+SCALE: Final = "0.1 g"
+"""Step of the scale where none is stated, as at the usual bench."""
+
 
 def mix_bath(
     density: object,
@@ -25,6 +28,8 @@ def mix_bath(
     *,
     temperature: object = ROOM,
     allow: Iterable[str] = (),
+    scale: object = SCALE,
+    cylinder: object = None,
 ) -> Recipe:
     """Return what to mix for a bath of a wanted density.
 
@@ -40,8 +45,13 @@ def mix_bath(
     temperature : str or quantity, optional
         Of the bath; 20 ± 2 degC where not given.
     allow : iterable of str, optional
-        May hold ``"flammable bath"``: a bath that can be lit at its own temperature or, if that
-        is colder, at that of a room, 20 ± 2 degC with a margin of 3 K, to which a cold jug warms up.
+        May hold ``"flammable bath"``: a bath of more than 500 mL, or warmer than 25 degC, that can
+        be lit at its own temperature or, if that is colder, at that of a room, 20 ± 2 degC with a
+        margin of 3 K, to which a cold jug warms up. A smaller one is given with its caution.
+    scale, cylinder : str or quantity or None, optional
+        Step of the scale, such as ``"1 g"``, and division of the cylinder, such as ``"1 mL"``, to
+        which amounts are printed. Without a scale liquids go by volume, without a cylinder into a
+        kitchen jug.
 
     Returns
     -------
@@ -56,14 +66,18 @@ def mix_bath(
 
     Examples
     --------
-    >>> bath = mix_bath("0.930 g/cm3", "500 mL", "ethanol 96 %v/v", allow=["flammable bath"])
+    >>> bath = mix_bath("0.930 g/cm3", "500 mL", "ethanol 96 %v/v")
     >>> [str(part) for part in bath.parts]
-    ['260.8 mL (210.6 g) of ethanol 96 %v/v', '254.9 mL (254.4 g) of water']
+    ['211 g (about 260 mL) of ethanol 96 %v/v', '254 g (about 255 mL) of water']
     >>> round(bath.liquid.u, 3)
     0.002
     """
     found, source = _read(
-        solute, density=(density, "density"), volume=(volume, "volume"), temperature=(temperature, "temperature")
+        solute,
+        density=(density, "density"),
+        volume=(volume, "volume"),
+        temperature=(temperature, "temperature"),
+        **_tools(scale, cylinder),
     )
     at = found["temperature"]
     return mix(
@@ -73,6 +87,8 @@ def mix_bath(
         temperature=at.value,
         u_temperature=at.u,
         allow=allowed_dangers(allow),
+        scale=found["scale"].value if "scale" in found else None,
+        cylinder=found["cylinder"].value if "cylinder" in found else None,
     )
 
 
@@ -84,6 +100,8 @@ def correct_bath(
     *,
     temperature: object = ROOM,
     allow: Iterable[str] = (),
+    scale: object = SCALE,
+    cylinder: object = None,
 ) -> Correction:
     """Return what to add to a jug that measured high or low.
 
@@ -97,7 +115,7 @@ def correct_bath(
         What it is mixed from, as for :func:`mix_bath`.
     temperature : str or quantity, optional
         Of the jug.
-    allow : iterable of str, optional
+    allow, scale, cylinder : optional
         As for :func:`mix_bath`.
 
     Returns
@@ -113,7 +131,7 @@ def correct_bath(
     Examples
     --------
     >>> print(correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt").add)
-    6.362 g of table salt
+    6.4 g of table salt
     """
     found, source = _read(
         solute,
@@ -121,6 +139,7 @@ def correct_bath(
         volume=(volume, "volume"),
         density=(density, "density"),
         temperature=(temperature, "temperature"),
+        **_tools(scale, cylinder),
     )
     return correct(
         found["measured"].value,
@@ -130,7 +149,15 @@ def correct_bath(
         temperature=found["temperature"].value,
         u_temperature=found["temperature"].u,
         allow=allowed_dangers(allow),
+        scale=found["scale"].value if "scale" in found else None,
+        cylinder=found["cylinder"].value if "cylinder" in found else None,
     )
+
+
+def _tools(scale: object, cylinder: object) -> dict[str, tuple[object, str]]:
+    """Return what is at hand of scale and cylinder, each with the quantity of its step."""
+    tools = {"scale": (scale, "mass"), "cylinder": (cylinder, "volume")}
+    return {name: given for name, given in tools.items() if given[0] is not None}
 
 
 def _read(solute: str | Reagent, **given: tuple[object, str]) -> tuple[dict[str, Reading], Reagent]:
@@ -142,6 +169,9 @@ def _read(solute: str | Reagent, **given: tuple[object, str]) -> tuple[dict[str,
             found[name] = read(value, quantity)
         except InputError as error:
             faults.extend(error.faults, under=name)
+    for name in ("scale", "cylinder"):
+        if name in found and found[name].value <= 0.0:
+            faults.add(name, "has a step of 0; give what its last digit or division stands for, such as '0.1 g'")
     source = Reagent("water")
     try:
         source = parse_reagent(solute) if isinstance(solute, str) else solute

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from resinid.liquids.amounts import grams_shown, millilitres_shown
 from resinid.report.markup import bullets, card, el, fold, grid, line
+from resinid.report.planning_text import oil_order, rounding_text
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
@@ -27,7 +29,8 @@ def _caution(text: str) -> Element | None:
 
 
 def _amount(part: Ingredient) -> tuple[str, str, str]:
-    return part.name, f"{part.grams:.4g}", "" if part.millilitres is None else f"{part.millilitres:.4g}"
+    poured = "" if part.millilitres is None else millilitres_shown(part.millilitres, part.cylinder)
+    return part.name, grams_shown(part.grams, part.scale), poured
 
 
 def liquid_html(liquid: Liquid) -> str:
@@ -47,8 +50,11 @@ def recipe_html(recipe: Recipe) -> str:
     return card(
         "Recipe of a bath",
         line(f"{recipe.volume:g} mL of {_density(bath)}", class_="name"),
-        grid("Put together", ("what", "mass [g]", "volume [mL]"), map(_amount, recipe.parts), numbers=(1, 2)),
-        line("The ± is one standard uncertainty of recipe, scale, label and temperature. Measure the settled bath."),
+        grid("Put together", ("what", "mass", "volume"), map(_amount, recipe.parts), numbers=(1, 2)),
+        line(
+            "The ± is one standard uncertainty of recipe, scale, label, temperature and rounding: rounded so, the bath "
+            f"is {rounding_text(recipe)}. Measure the settled bath."
+        ),
         *_beware(recipe),
         fold(f"Sources ({len(bath.sources)})", line(", ".join(bath.sources) or "none")),
     )
@@ -61,7 +67,7 @@ def correction_html(found: Correction) -> str:
     else:
         said = [
             line(f"Add {found.add}", class_="name"),
-            line(f"That makes {found.volume:.4g} mL. Stir, wait, measure again."),
+            line(f"That makes about {found.volume:.0f} mL. Stir, wait, measure again."),
         ]
     return card("Correction of a bath", *said, *_beware(found.bath))
 
@@ -69,6 +75,10 @@ def correction_html(found: Correction) -> str:
 def _beware(bath: Recipe) -> list[Element | None]:
     lit = f"Its vapour can be lit from about {bath.flash:.0f} °C on."
     return [line(lit) if math.isfinite(bath.flash) else None, _caution(bath.liquid.caution)]
+
+
+def _ready(found: Ladder, number: int) -> str:
+    return oil_order(found, number) if found.rungs[number - 1].liquid.oily else "stands ready"
 
 
 def ladder_html(found: Ladder) -> str:
@@ -82,7 +92,7 @@ def ladder_html(found: Ladder) -> str:
                 f"{rung.liquid.density:.4f}",
                 f"{rung.liquid.u:.4f}",
                 rung.liquid.label,
-                " into ".join(map(str, rung.recipe.parts)) if rung.recipe else "stands ready",
+                " into ".join(map(str, rung.recipe.parts)) if rung.recipe else _ready(found, number),
             )
             for number, rung in enumerate(found.rungs, start=1)
         ],

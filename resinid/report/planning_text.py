@@ -20,9 +20,12 @@ __all__ = [
     "advice_text",
     "correction_text",
     "ladder_text",
+    "oil_order",
     "recipe_text",
+    "rounding_text",
     "standing_text",
     "suggestion_text",
+    "withheld_count",
     "withheld_text",
     "wrapped",
 ]
@@ -61,8 +64,8 @@ def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
     return "\n".join(lines)
 
 
-def advice_text(advice: Advice, top: int) -> str:
-    """Return a whole advice: what is known, what to do, what else, what not."""
+def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
+    """Return a whole advice: what is known, what to do, what else, what not; of that only how many if not ``full``."""
     parts = [standing_text(advice), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
     if advice.best is not None:
         parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice.result.heat))
@@ -81,7 +84,7 @@ def advice_text(advice: Advice, top: int) -> str:
             for found in advice.suggestions[: max(top, 1)]
         ]
         parts.append(columns(("bits", "bits/min", "min", "settles", "test"), rows, right=range(4)))
-    parts += withheld_text(advice)
+    parts += withheld_text(advice) if full else withheld_count(advice, "--full says why")
     parts.append(heat_text(advice.result))
     return "\n\n".join(parts)
 
@@ -89,6 +92,17 @@ def advice_text(advice: Advice, top: int) -> str:
 def withheld_text(advice: Advice) -> list[str]:
     """Return what is not offered and why, one paragraph for each reason."""
     return [wrapped(f"Not offered: {label}: {why}.") for label, why in _once(advice.withheld)]
+
+
+def withheld_count(advice: Advice, more: str) -> list[str]:
+    """Return on a line how many tests are not offered, the commonest reason, and how to see the rest."""
+    if not advice.withheld:
+        return []
+    reasons = sorted(_once(advice.withheld), key=lambda pair: -pair[0].count("; "))
+    short = textwrap.shorten(reasons[0][1].partition(";")[0], 60, placeholder="...")
+    number = len(advice.withheld)
+    what = "1 test is" if number == 1 else f"{number} tests are"
+    return [wrapped(f"Not offered: {what} held back ({short}); {more}.")]
 
 
 def _short(rows: list[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
@@ -116,11 +130,12 @@ def recipe_text(recipe: Recipe) -> str:
     ]
     if len(recipe.parts) > 1 and recipe.parts[0].millilitres is not None:
         poured = sum(part.millilitres or 0.0 for part in recipe.parts)
-        lines.append(wrapped(f"Volumes do not add up: {poured:.4g} mL poured together give {recipe.volume:.4g} mL."))
+        lines.append(wrapped(f"Volumes do not add up: {poured:.0f} mL poured together give {recipe.volume:.0f} mL."))
     lines.append(
         wrapped(
             "Measure the bath once it has settled; if it is high or low, give its density as --measured for what to "
-            "add. The ± is one standard uncertainty of recipe, scale, label and temperature."
+            "add. The ± is one standard uncertainty of recipe, scale, label, temperature and rounding: rounded so, the "
+            f"bath is {rounding_text(recipe)}."
         )
     )
     lines += _beware(recipe)
@@ -128,9 +143,17 @@ def recipe_text(recipe: Recipe) -> str:
     return "\n".join(lines)
 
 
+def rounding_text(recipe: Recipe) -> str:
+    """Return by how much the amounts as printed miss the density."""
+    off = abs(recipe.rounding)
+    if off < 5e-5:
+        return "off by less than 0.0001 g/cm3"
+    return f"{off:.4f} g/cm3 {'denser' if recipe.rounding > 0 else 'lighter'}"
+
+
 def _beware(recipe: Recipe) -> list[str]:
     lines = []
-    if math.isfinite(recipe.flash):
+    if math.isfinite(recipe.flash) and "can be lit from about" not in recipe.liquid.caution.partition(". ")[0]:
         lines.append(wrapped(f"Its vapour can be lit from about {recipe.flash:.0f} °C on."))
     if recipe.liquid.caution:
         lines.append(wrapped(f"Caution: {recipe.liquid.caution}"))
@@ -143,8 +166,18 @@ def correction_text(found: Correction) -> str:
     if found.add is None:
         said = f"It has {target:g} g/cm3 already."
     else:
-        said = f"Add {found.add}; that makes {found.volume:.4g} mL of {target:g} g/cm3. Stir, wait, measure again."
+        said = (
+            f"Add {found.add}; that makes about {found.volume:.0f} mL of {target:g} g/cm3. Stir, wait, measure again."
+        )
     return "\n".join([wrapped(said), *_beware(found.bath)])
+
+
+def oil_order(found: Ladder, index: int) -> str:
+    """Return when the oil of a ladder is used, by the number of its bath: last, and only for one fraction."""
+    plain = [number for number, rung in enumerate(found.rungs, start=1) if not rung.liquid.oily]
+    below, above = [n for n in plain if n < index], [n for n in plain if n > index]
+    which = f"what floats in bath {above[0]}" if above else f"what sinks in bath {below[-1]}" if below else "the pieces"
+    return f"Last of all, when every other bath is done: put {which} into it, then wash all of that with detergent."
 
 
 def ladder_text(found: Ladder) -> str:
@@ -157,6 +190,8 @@ def ladder_text(found: Ladder) -> str:
     ]
     for index, rung in enumerate(found.rungs, start=1):
         lines.append(f"{index}. {rung.liquid.density:.4f} ± {rung.liquid.u:.4f} g/cm3, {rung.liquid.label}")
+        if rung.liquid.oily:
+            lines.append(wrapped(oil_order(found, index), "     ", "     "))
         if rung.recipe is not None:
             lines.append(wrapped(f"{rung.recipe.volume:.0f} mL: {_parts(rung.recipe)}", "     ", "     "))
     head = ("resin", *(f"in {index}" for index in range(1, len(found.rungs) + 1)), "sinks")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 from resinid.io.fields import choice, number
 from resinid.io.liquid_parser import liquid_field
 from resinid.liquids.expansion import at_room
-from resinid.liquids.flash import FLASH, may_be_lit
+from resinid.liquids.flash import FLASH, WARM, lit_caution, may_be_lit
 from resinid.methods.contract import Method
 from resinid.methods.likelihoods import below
 from resinid.methods.outlier import outlier_chance
@@ -47,14 +47,17 @@ chip; only soaked-up liquid, dirt or metal drag it down (common practice, no sou
 MINUTES: Final = 1.0
 """[min] For one chip in a jug that stands ready (common practice, no source)."""
 
-LIT: Final = (
-    "Outdoors or under extraction, with no flame, switch or hot plate near, as local codes say: its vapour can be "
-    "lit from about"
-)
+OILY_MINUTES: Final = 4.0
+"""[min] The same in oil, which is thick, and to wash the chip and the hands (common practice, no source)."""
 
 STEPS: Final = (
     "Wet a chip free of label, paint and hollows, and put it into the jug with a drop of washing-up liquid.",
     "Push it under, knock off every bubble, let go, and watch for half a minute.",
+)
+
+OILY_STEPS: Final = (
+    "Last of all floats, after water, brine and alcohol: put a dry chip free of label, paint and hollows into the oil.",
+    "Push it under, knock off every bubble, let go, and watch for two minutes; then wash it with washing-up liquid.",
 )
 
 
@@ -118,25 +121,30 @@ class FloatTest:
     def in_bath(cls, jug: Liquid) -> TestPlan:
         """Return the test in one jug of liquid.
 
-        One whose vapour may be lit as warm as it is, or as the room, has that as its hazard.
+        One whose vapour may be lit is taken for a small one at room temperature, as its caution
+        says; warmer than that it has the danger as its hazard.
         """
-        lit = f"{LIT} {jug.flash:.0f} °C." if jug.flash is not None and may_be_lit(jug) else ""
+        lit = jug.flash is not None and may_be_lit(jug)
+        small = jug.temperature <= WARM
+        caution = jug.caution
+        if jug.flash is not None and lit and "FLAMMABLE" not in caution:
+            caution = lit_caution(jug.flash, small=small, also=caution)
         return TestPlan(
             cls.test,
             f"float a chip in {jug.label} ({jug.density:.4g} g/cm3)",
             tuple(cls(jug, outcome) for outcome in OUTLIER_LIKELIHOODS),
-            MINUTES,
-            STEPS,
+            OILY_MINUTES if jug.oily else MINUTES,
+            OILY_STEPS if jug.oily else STEPS,
             needs=(jug.label,),
-            caution=f"{jug.caution} {lit}".strip(),
-            hazard=FLASH if lit else "",
+            caution=caution,
+            hazard=FLASH if lit and not small else "",
             key=f"float in {jug.label}",
         )
 
     @classmethod
     def plans(cls, bench: Bench) -> Iterator[TestPlan]:
         """Yield a test in each jug that stands ready; baths to mix are chosen by their density elsewhere."""
-        yield from map(cls.in_bath, (bench.water, *bench.liquids))
+        yield from map(cls.in_bath, bench.jugs)
 
 
 METHOD: Final = Method(
