@@ -39,9 +39,9 @@ def bags(count: int) -> pd.DataFrame:
 def main() -> None:
     """Rank ten thousand bags on two processes and print how many bags lead with which resin."""
     with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster):
-        reference = dd.from_pandas(bags(10_000), npartitions=4)
+        table = dd.from_pandas(bags(10_000), npartitions=4)
         meta = identify_table(bags(2), top=1)
-        ranked = reference.map_partitions(identify_table, top=1, meta=meta)
+        ranked = table.map_partitions(identify_table, top=1, meta=meta)
         print(ranked["resin_1"].value_counts().compute().sort_index().to_string())
 
 

@@ -169,7 +169,7 @@ _NUMBERS: Final = (
 
 _LISTED: Final[tuple[tuple[str, type, str], ...]] = (
     ("reagents", Reagent, "resinid.Reagent('table salt')"),
-    ("liquids", Liquid, "resinid.liquid('ethanol 40 %v/v')"),
+    ("liquids", Liquid, "resinid.parse_liquid('ethanol 40 %v/v')"),
 )
 """Fields that hold a list: of what, and how to make one."""
 
@@ -292,7 +292,7 @@ def as_bench(given: object, methods: Iterable[Method] = ()) -> Bench:
     if given is None or isinstance(given, Bench):
         return given or Bench()
     if not isinstance(given, str):
-        what = "is neither a resinid.Have nor a text; write for example have = 'table salt, scale 0.1 g, strip'"
+        what = "is neither a resinid.Bench nor a text; write for example bench = 'table salt, scale 0.1 g, strip'"
         raise InputError([Fault("bench", f"{safe_repr(given)} {what}")])
     return parse_bench(given, methods)
 

@@ -57,7 +57,7 @@ def _sound(ways: Callable[[Bench], Iterable[TestPlan]], bench: Bench, test: str)
     out = list(ways(bench))
     for plan in out:
         if not isinstance(plan, TestPlan):
-            raise MethodError(f"plans() of {test!r} gave a {type(plan).__name__}, not a resinid.Plan")
+            raise MethodError(f"plans() of {test!r} gave a {type(plan).__name__}, not a resinid.TestPlan")
         latent = observed(plan.observes).latent(default_reference())
         kernel(plan, latent.values)
     return out

@@ -67,7 +67,7 @@ def word_test(
 
     Parameters
     ----------
-    observes : str or Aspect
+    observes : str or CategoricalProperty
         What is seen; the test has its name, and its outcomes are the words to choose from.
     label : str
         What to do, in a few words.

@@ -24,7 +24,14 @@ if TYPE_CHECKING:
     from resinid.melting.steps import Heating, MeltPlan, Steps
     from resinid.report.markup import Child
 
-__all__ = ["batch_html", "composition_html", "melt_plan_html", "sameness_html", "stock_html", "verdict_html"]
+__all__ = [
+    "batch_comparison_html",
+    "batch_html",
+    "composition_html",
+    "melt_compatibility_html",
+    "melt_plan_html",
+    "stock_html",
+]
 
 SHOWN: Final = 8
 
@@ -81,7 +88,7 @@ def composition_html(found: Composition) -> str:
     )
 
 
-def sameness_html(found: BatchComparison) -> str:
+def batch_comparison_html(found: BatchComparison) -> str:
     """Return for a notebook how far two bags are the same."""
     basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
     return card(
@@ -105,7 +112,7 @@ def _hazard(note: HazardNote) -> str:
     return f"{who}: {note.hazard}{onset}: {note.caution} [{source}]"
 
 
-def verdict_html(found: MeltCompatibility) -> str:
+def melt_compatibility_html(found: MeltCompatibility) -> str:
     """Return for a notebook whether bags may be melted together."""
     return card("Whether bags may be melted together", *_verdict(found))
 

@@ -6,16 +6,16 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.report.bag_html import (
+    batch_comparison_html,
     batch_html,
     composition_html,
+    melt_compatibility_html,
     melt_plan_html,
-    sameness_html,
     stock_html,
-    verdict_html,
 )
 from resinid.report.bath_html import correction_html, ladder_html, liquid_html, recipe_html
 from resinid.report.piece_html import advice_html, heat_html, result_html, suggestion_html
-from resinid.report.reference_html import streamed_html, table_html
+from resinid.report.reference_html import reference_table_html, streamed_html
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -34,12 +34,12 @@ BY_CLASS: Final[Mapping[str, Callable[[Any], str]]] = MappingProxyType(
         "MeltPlan": melt_plan_html,
         "Recipe": recipe_html,
         "Result": result_html,
-        "BatchComparison": sameness_html,
+        "BatchComparison": batch_comparison_html,
         "StockMatrix": stock_html,
         "Streamed": streamed_html,
         "Suggestion": suggestion_html,
-        "ReferenceTable": table_html,
-        "MeltCompatibility": verdict_html,
+        "ReferenceTable": reference_table_html,
+        "MeltCompatibility": melt_compatibility_html,
     }
 )
 

@@ -11,10 +11,10 @@ if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
     from resinid.tables.stream import Streamed
 
-__all__ = ["streamed_html", "table_html"]
+__all__ = ["reference_table_html", "streamed_html"]
 
 
-def table_html(reference: ReferenceTable) -> str:
+def reference_table_html(reference: ReferenceTable) -> str:
     """Return what a reference table holds for a notebook."""
     rows = Counter(statement.resin for statement in reference.statements)
     variants = Counter(variant.resin for variant in reference.variants)

@@ -53,7 +53,7 @@ def term_faults(observation: Observation, values: Array) -> list[str]:
         faults.append("its term observes something else than the test states")
     faults += _outlier_faults(term)
     if term.shared is not None and not _is_shared(term.shared):
-        faults.append("its shared error is no resinid.Shared with a hashable key and a sharpness above zero")
+        faults.append("its shared error is no resinid.SharedError with a hashable key and a sharpness above zero")
     if term.feature is not None and not _is_feature(term.feature, axis_of(what)):
         faults.append(f"its feature is {term.feature!r:.50}; expected a value that can be and a width above zero")
     if faults:

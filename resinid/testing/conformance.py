@@ -173,7 +173,7 @@ def _plans(method: Method, test: type[Observation], asked: _Asked) -> tuple[Test
     sound: list[TestPlan] = []
     for plan in sample_plans(test, everything(method)):
         if not isinstance(plan, TestPlan):
-            asked.add(f"plans() gave a {type(plan).__name__}, not a resinid.Plan")
+            asked.add(f"plans() gave a {type(plan).__name__}, not a resinid.TestPlan")
         elif plan.test != test.test or any(type(outcome) is not test for outcome in plan.outcomes):
             asked.add("is no plan of this test, by its name or its outcomes", plan.label)
         else:

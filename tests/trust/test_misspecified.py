@@ -236,7 +236,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
     Tried once by changing the code, when chances of an outlier were 3 to 5 %: "none of these"
     as a sum over all variants, each widened in density, softening and modulus together,
     withheld no more than the product of the three broad ranges does; nor did its width matter
-    (a fifth to all of ``Rule.unlisted``, 5 or 20 % of it broad: the same within 1 %). What
+    (a fifth to all of ``SpreadRule.unlisted``, 5 or 20 % of it broad: the same within 1 %). What
     larger priors would withhold is printed here and below, what they lose on published
     pieces by test_bounds.py.
 
