@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.batches.hazards import found_resins
 from resinid.batches.ranges import Ends, quantiles
 from resinid.heating.melt_windows import window_of
+from resinid.heating.temperatures import FULLY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,9 +25,6 @@ SIGNIFICANT: Final = 0.01
 LESSER: Final = 0.05
 """Share below which a resin need not melt: it stays in the slab as specks, and whether a mix bears
 them the verdict has weighed (this project's choice, no source). It is never heated above what it bears."""
-
-FULLY: Final = 10.0
-"""[K] Above the softening of nearly all pieces, at which a layer counts as melted through (common practice)."""
 
 ABOVE: Final = 20.0
 """[K] So far above being melted through a melt flows under a press, so nothing is begun hotter than that, nor than a

@@ -25,6 +25,13 @@ plates and ovens are not made for it, and from there on fluoropolymers give off 
 (hazards of the table); the step is about what a plate can be set to (common practice, no source)."""
 
 
+FULLY: Final = 10.0
+"""[K] Above the softening of nearly all pieces, at which a layer counts as melted through (common practice)."""
+
+MOLTEN: Final = 0.95
+"""Share of a resin's pieces that are molten where it counts as molten (this project's choice)."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Temperatures:
     """What happens to each kind of plastic at each of :data:`TEMPERATURES`.
@@ -57,11 +64,29 @@ class Temperatures:
         for kind, owner in enumerate(model.kind_owner[:-1].tolist()):
             window = window_of(reference, symbols[owner])
             if window is not None:
-                melts[:, kind] = (window.coolest <= TEMPERATURES) & (window.ceiling >= TEMPERATURES)
+                lowest = min(window.coolest, _molten_from(model, kind))
+                melts[:, kind] = (lowest <= TEMPERATURES) & (window.ceiling >= TEMPERATURES)
             onsets = [h.onset for h in reference.hazards if h.applies_to == symbols[owner] and h.limits_melt]
             onset = min((each for each in onsets if each is not None), default=np.inf)
             hazard[onset - ONSET_MARGIN < TEMPERATURES, kind] = 1.0
         return cls(barred, hazard, melts)
+
+
+def _molten_from(model: Model, kind: int) -> float:
+    """Return from which temperature on a kind flows because its crystals are molten [degC]; infinite if it has none.
+
+    Printed melt temperatures are those of injection moulding; under a press a crystalline resin flows as
+    soon as it is molten through. A glassy one only softens, so the printed temperatures stand.
+    """
+    rows = np.flatnonzero(model.kind_gathering[:-1, kind])
+    weights = model.kind_gathering[rows, kind]
+    if model.rows[int(rows[weights.argmax()])].softens != "melting":
+        return float("inf")
+    latent = model.latent("softening_temperature")
+    finite = np.isfinite(latent.values)
+    mass = weights @ latent.mass[rows][:, finite]
+    reached = np.cumsum(mass) / max(float(mass.sum()), 1e-300)
+    return float(np.interp(MOLTEN, reached, latent.values[finite])) + FULLY
 
 
 def barred_resins(reference: ReferenceTable) -> Array:

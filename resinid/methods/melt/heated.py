@@ -62,6 +62,9 @@ OUTLIER: Final = outlier_chance(3)
 BOTCHED_RANGE: Final = 300.0
 """[K] Range over which a botched softening temperature lies anywhere."""
 
+BOUND: Final = 0.5
+"""Chance that a botched test still shows one end, molten or not, as it was seen (common practice, no source)."""
+
 CHARS: Final = 0.8
 """Chance that a resin which never melts is seen to char (common practice, no source)."""
 
@@ -179,9 +182,15 @@ class HotPlate:
             observes=self.observes,
             likelihood=self.likelihood,
             outlier=self.outlier,
-            outlier_likelihood=0.25 if self.not_melted_at and self.melted_at else 0.5,
+            outlier_likelihood=self._if_botched(),
             shared=_thermometer(self.thermometer, self.u_thermometer, sharpest),
         )
+
+    def _if_botched(self) -> float:
+        """Return the chance of the two ends if the test was botched: as :class:`Softening` has it, anywhere at all."""
+        if self.not_melted_at is None or self.melted_at is None:
+            return BOUND
+        return min((self.melted_at.value - self.not_melted_at.value) / BOTCHED_RANGE, BOUND)
 
     def describe(self) -> str:
         """Return the readings."""
