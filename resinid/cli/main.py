@@ -130,6 +130,7 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
     add_trust(identify)
+    identify.add_argument("--full", action="store_true", help="print each test, what it told, and the sources as well")
     identify.add_argument("--top", type=int, default=8, help="how many resins to print (default 8)")
     _table_options(identify)
     liquid = command("liquid", "Density of a liquid, such as 'ethanol 40 %%v/v at 22 degC'.", _liquid)
@@ -167,7 +168,7 @@ def _table(chosen: argparse.Namespace) -> ReferenceTable:
 def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.identification.identify import identify
     from resinid.io.document import read_document
-    from resinid.report.piece_text import result_text
+    from resinid.report.piece_text import result_text, short_text
 
     text = read_text(chosen.file)
     with naming(chosen.file):
@@ -182,7 +183,8 @@ def _identify(chosen: argparse.Namespace) -> Printed:
                 allow=(*document.allow, *chosen.allow),
                 trusted=chosen.trust,
             )
-    return result_text(result, reference, chosen.top), result.to_dict()
+    text = result_text(result, reference, chosen.top) if chosen.full else short_text(result, reference)
+    return text, result.to_dict()
 
 
 def _liquid(chosen: argparse.Namespace) -> Printed:

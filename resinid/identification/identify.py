@@ -10,7 +10,7 @@ import numpy as np
 
 from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of, forbidding
-from resinid.identification.result import Result
+from resinid.identification.result import Group, Result
 from resinid.identification.score import ScoredPiece, Setting, score_piece
 from resinid.io.arguments import as_tuple, check_prior, input_error
 from resinid.methods._guard import build_observation, check_ready_made, kind_name, liquid_of
@@ -186,7 +186,16 @@ def identify(
         reference_digest=chosen.digest,
         left_out=(*failed, *left_out),
         danger_limit=limit,
+        group=_group(chosen, model.candidates[leader], dict(zip(model.candidates, after.tolist(), strict=True))),
     )
+
+
+def _group(reference: ReferenceTable, leader: str, chances: Mapping[str, float]) -> Group | None:
+    """Return the melt group of the leading resin."""
+    for group in reference.melt_groups:
+        if leader in group.members:
+            return Group(group.name, group.members, min(sum(chances[member] for member in group.members), 1.0))
+    return None
 
 
 def _observations(

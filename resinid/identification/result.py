@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 import numpy as np
@@ -28,11 +28,17 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Method, Observation
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["Result"]
+__all__ = ["Group", "Result"]
 
 DISAGREES: Final = 0.5
 """An observation disagrees with the leading resin when it was more likely botched than not."""
 
+
+SURE: Final = 0.90
+"""Probability from which on a resin or a melt group is the headline (this project's choice)."""
+
+NAMED: Final = 3
+"""Resins named where none of them is sure."""
 
 ROUNDING: Final = 1e-9
 """By how much a sum of shares may pass one."""
@@ -41,6 +47,23 @@ SAME: Final = 1e-9
 """Probabilities that differ by no more are the same."""
 
 HISTORY: Final = "this answer was read back and is history"
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Resins that melt as one, and the probability that the piece is one of them.
+
+    Parameters
+    ----------
+    name : str
+    members : tuple of str
+        Symbols of the resins.
+    probability : float
+    """
+
+    name: str
+    members: tuple[str, ...]
+    probability: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +101,8 @@ class Result(ShowsItself):
         Tests whose plug-in failed, and why; they are not among the observations.
     danger_limit : float
         Probability of resins that must not be heated above which nothing is.
+    group : Group or None
+        The melt group of the leading resin (melt_groups.csv of the reference table); None where it has none.
     """
 
     piece: str
@@ -95,6 +120,18 @@ class Result(ShowsItself):
     reference_digest: str
     left_out: tuple[tuple[str, str], ...] = ()
     danger_limit: float = DANGER_LIMIT
+    group: Group | None = None
+
+    @property
+    def headline(self) -> str:
+        """What it is, at the finest level that is sure: the resin, else its melt group, else what is not told apart."""
+        leader, chance = self.resins[0], self.probability[0]
+        if chance >= SURE:
+            return f"{leader} {chance:.1%}"
+        if self.group is not None and self.group.probability >= SURE:
+            return f"{self.group.name} {self.group.probability:.1%}, most likely {leader} {chance:.1%}"
+        named = zip(self.resins[:NAMED], self.probability[:NAMED], strict=True)
+        return "not told apart: " + ", ".join(f"{resin} {each:.1%}" for resin, each in named)
 
     @property
     def leader(self) -> str:
@@ -171,6 +208,8 @@ class Result(ShowsItself):
             "variants": dict(self.variants),
             "unstated": {name: list(resins) for name, resins in self.no_data},
             "heat": self.heat.to_dict(),
+            "headline": self.headline,
+            "group": None if self.group is None else {**asdict(self.group), "members": list(self.group.members)},
             "danger_limit": self.danger_limit,
             "sources": list(self.sources),
             "version": self.version,
@@ -233,6 +272,7 @@ class Result(ShowsItself):
                 reference_digest=data["reference_digest"],
                 left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
                 danger_limit=danger_limit_of(data["danger_limit"]),
+                group=None if data["group"] is None else _group(data["group"]),
             )
         except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             if isinstance(error, InputError):
@@ -256,6 +296,12 @@ def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) 
     except InputError as error:
         faults.extend(error.faults, under=f"observation[{number}]")
     raise InputError(faults)
+
+
+def _group(data: dict[str, Any]) -> Group:
+    if not (isinstance(data["name"], str) and _share(data["probability"])):
+        raise InputError([Fault("group", "is not a name, its members and a probability from 0 to 1")])
+    return Group(data["name"], tuple(map(str, _list(data, "members"))), data["probability"])
 
 
 def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:

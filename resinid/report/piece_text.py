@@ -20,9 +20,21 @@ if TYPE_CHECKING:
     from resinid.reference.entries import Source
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["columns", "heat_text", "liquid_text", "methods_text", "result_text", "sources_text", "words_of"]
+__all__ = [
+    "columns",
+    "heat_text",
+    "liquid_text",
+    "methods_text",
+    "result_text",
+    "short_text",
+    "sources_text",
+    "words_of",
+]
 
 WIDTH: Final = 80
+
+SHORT: Final = 20
+"""Lines of a short answer at most."""
 
 
 def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
@@ -109,6 +121,32 @@ def result_text(result: Result, reference: ReferenceTable, top: int) -> str:
     parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
     parts.append(f"resinid {result.version}, table {result.reference_digest[:12]}")
     return "\n\n".join(parts)
+
+
+def short_text(result: Result, reference: ReferenceTable) -> str:
+    """Return the answer in at most :data:`SHORT` lines, the verdict first; :func:`result_text` has the rest."""
+    name = next((f" ({resin.name})" for resin in reference.resins if resin.symbol == result.leader), "")
+    title = f"{result.piece}: " if result.piece else ""
+    head = [_paragraph(f"Heating: {result.heat.headline}."), _paragraph(f"{title}{result.headline}{name}")]
+    against = [describe(result.observations[index]) for index in result.disagreeing]
+    if against:
+        head.append(_paragraph(f"Does not fit {result.leader}, measure again: {'; '.join(against)}"))
+    left = [_paragraph(f"Left out, because its plug-in failed: {why}") for _, why in result.left_out]
+    last = ["Each test, what it told, and the sources: the same with --full."]
+    local = [_paragraph(result.heat.cautions[-1])]
+    items = [_paragraph(item, "    ", "  - ") for item in (*reasons_beside(result.heat), *result.heat.cautions[:-1])]
+    items += [_paragraph(f"bath: {each}", "    ", "  - ") for each in bath_cautions(result.observations)]
+    room = SHORT - sum(part.count("\n") + 1 for part in (*head, *left, *local, *last)) - 1
+    kept: list[str] = []
+    for item in items:
+        lines = item.count("\n") + 1
+        if lines > room:
+            break
+        room -= lines
+        kept.append(item)
+    if len(kept) < len(items):
+        kept.append(f"  - and {len(items) - len(kept)} more reasons or cautions: --full")
+    return "\n".join([*head, *left, *kept, *local, *last])
 
 
 def _observations_text(result: Result) -> str:
