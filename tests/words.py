@@ -16,16 +16,16 @@ if TYPE_CHECKING:
 
 
 def chances(test: str) -> dict[str, dict[str, float]]:
-    """Return the chance of each outcome of a test by resin, of the resins of which something is stated."""
+    """Return the chance of each outcome of a test by resin, for the first variant of which something is stated."""
     reference = default_reference()
     kind = find_test(test)
     words = kind.words()  # type: ignore[attr-defined]  # because the tests here are of aspects
     latent = observed(kind.observes).latent(reference)  # type: ignore[arg-type]  # because mypy sees a property
-    return {
-        variant.resin: dict(zip(words, row.tolist(), strict=True))
-        for variant, row, stated in zip(reference.variants, latent.mass, latent.stated, strict=False)
-        if stated
-    }
+    out: dict[str, dict[str, float]] = {}
+    for variant, row, stated in zip(reference.variants, latent.mass, latent.stated, strict=False):
+        if stated:
+            out.setdefault(variant.resin, dict(zip(words, row.tolist(), strict=True)))
+    return out
 
 
 def likeliest(test: str, resin: str) -> str:

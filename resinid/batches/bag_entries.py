@@ -15,6 +15,7 @@ from resinid.io.reading import Reading, read
 from resinid.methods._guard import build_observation, check_ready_made
 from resinid.methods.float_test.method import OUTLIER, FloatTest
 from resinid.methods.registry import allowed, find_test
+from resinid.methods.shapes import as_shaped
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -156,7 +157,7 @@ def pieces_of(given: object, faults: Faults, allow: Iterable[str] = ()) -> tuple
             gathered(faults, f"piece[{index}].observation[{number_}]", _observation, entry, tuple(allow))
             for number_, entry in enumerate(list_of(piece, f"piece[{index}]", faults), start=1)
         ]
-        out.append(tuple(observation for observation in made if observation is not None))
+        out.append(as_shaped(tuple(observation for observation in made if observation is not None)))
     return tuple(out)
 
 

@@ -16,8 +16,8 @@ from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import Fault, InputError
 from resinid.io.fields import close_to
 from resinid.methods._guard import describe
-from resinid.methods.article.films import unsuited
 from resinid.methods.bench import Bench, parse_bench
+from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
@@ -122,11 +122,10 @@ class _Guide:
         found = self._shown(advice)
         self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice.result.heat))
         made = answered(found.plan, self._screen)
-        before = unsuited(self._session.observations)
         self._keep(self._session.observed(made))
         self._screen.say(wrapped(f"recorded: {describe(made)}", "   ", "   "))
-        if left := ", ".join(_plain(test) for test in unsuited(self._session.observations) if test not in before):
-            self._screen.say(wrapped(f"left out, as they are of solid parts and not of films: {left}", "   ", "   "))
+        if gone := shapes_lacked([made]):
+            self._screen.say(wrapped(f"left out: tests that need a {' or a '.join(sorted(gone))}", "   ", "   "))
         self._skipped = 0
         return True
 
@@ -200,11 +199,7 @@ def _advice(session: Session, reference: ReferenceTable, trusted: tuple[str, ...
         question=parse_question(settings.get("question")),
         enough=settings.get("enough"),
         allow=settings.get("allow", ()),
-        without=(
-            *settings.get("without", ()),
-            *(key for _, key in session.declined),
-            *unsuited(session.observations),
-        ),
+        without=(*settings.get("without", ()), *(key for _, key in session.declined)),
         prior=settings.get("prior") or "default",
         reference=reference,
         trusted=trusted,

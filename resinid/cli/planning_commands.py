@@ -87,7 +87,6 @@ def _planning_options(parser: argparse.ArgumentParser) -> None:
 
 def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.io.document import read_document
-    from resinid.methods.article.films import unsuited
     from resinid.methods.bench import Bench, parse_bench
     from resinid.planning.names import check_tests
     from resinid.planning.next_test import next_tests
@@ -106,7 +105,7 @@ def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
                 question=parse_question(chosen.question),
                 enough=chosen.enough,
                 allow=(*(document.allow if document else ()), *chosen.allow),
-                without=(*chosen.without, *unsuited(document.observations if document else ())),
+                without=chosen.without,
                 by=chosen.by,
                 trusted=chosen.trust,
                 prior=prior,

@@ -41,7 +41,6 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
         from dataclasses import replace
 
         from resinid.io.document import read_document
-        from resinid.methods.article.films import unsuited
         from resinid.planning.next_test import next_tests
         from resinid.report.sheet import bench_sheet
 
@@ -54,7 +53,6 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
                     document.observations,
                     bench=chosen.bench,
                     allow=(*document.allow, *chosen.allow),
-                    without=unsuited(document.observations),
                     prior=prior,
                     reference=reference,
                     trusted=chosen.trust,

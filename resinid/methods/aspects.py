@@ -71,7 +71,18 @@ class AspectSeen:
         needs: tuple[str, ...],
         caution: str,
         hazard: str = "",
+        needs_shape: tuple[str, ...] = (),
     ) -> TestPlan:
         """Return the plan to look for this aspect, with all its outcomes."""
         outcomes = tuple(cls(outcome) for outcome in cls.words())
-        return TestPlan(cls.test, label, outcomes, minutes, steps, needs=needs, caution=caution, hazard=hazard)
+        return TestPlan(
+            cls.test,
+            label,
+            outcomes,
+            minutes,
+            steps,
+            needs=needs,
+            caution=caution,
+            hazard=hazard,
+            needs_shape=needs_shape,
+        )

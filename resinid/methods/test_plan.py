@@ -50,6 +50,9 @@ class TestPlan:
         What a person declines who cannot do it; the test's name if not given.
     recipe : Recipe, optional
         Bath to mix first.
+    needs_shape : tuple of str, optional
+        What the steps take for granted of the piece, such as ``"long strip"``; see
+        :data:`resinid.methods.shapes.SHAPES`. Not offered for an article that lacks it.
 
     Attributes
     ----------
@@ -76,6 +79,7 @@ class TestPlan:
     asks: tuple[str, ...] = ()
     key: str = ""
     recipe: Recipe | None = None
+    needs_shape: tuple[str, ...] = ()
     observes: Observable = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -16,6 +16,7 @@ from resinid.methods.bench import Bench, as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
+from resinid.methods.shapes import suited
 from resinid.planning.advice import Advice, Foreseen, Suggestion
 from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, oil_last, unlit
 from resinid.planning.danger_guard import DangerGuard
@@ -152,7 +153,7 @@ def next_tests(
         seen.append(PiecePosterior(model, before, own).resins)
     offered = candidate_tests(held, extra, lit_of(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
-    plans = [plan for plan in offered.plans if not declined & {plan.key, plan.test}]
+    plans = [plan for plan in suited(offered.plans, result.observations) if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
     guard = DangerGuard(seen, chosen, before, allowed=allowed, limit=borne, found=forbidding(result.observations))
     safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final, cast
 
 import numpy as np
@@ -19,6 +19,7 @@ from resinid.tables.distinct import distinct
 from resinid.tables.doubt import in_doubt
 from resinid.tables.grouping import ReadingColumn, WordColumn
 from resinid.tables.kernel import unit_probability
+from resinid.tables.shape import all_as_shaped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -123,7 +124,7 @@ def score(
         errors: dict[int, list[str]] = {}
         tests: list[_Test] = []
         try:
-            tests = [_test(frame, done, errors) for done in used]
+            tests = _as_shaped([_test(frame, done, errors) for done in used], len(frame))
             _fill(model, prior, tests, errors, out, spare=spare)
             break
         except PlugInError as error:
@@ -138,6 +139,11 @@ def score(
     said = {row: "; ".join(messages) for row, messages in sorted(errors.items())}
     barred = forbidden | _forbidden(tests, len(frame))
     return Scored(said, _measured(tests, len(frame), trusted), barred, left_out, tests)
+
+
+def _as_shaped(tests: list[_Test], count: int) -> list[_Test]:
+    told = all_as_shaped([(test.observations, test.codes) for test in tests], count)
+    return [replace(test, observations=made, codes=codes) for test, (made, codes) in zip(tests, told, strict=True)]
 
 
 def _measured(tests: Sequence[_Test], count: int, trusted: tuple[type, ...]) -> Mask:

@@ -13,6 +13,7 @@ from resinid.io.fields import measured, number
 from resinid.io.reading import Reading
 from resinid.methods.likelihoods import normal_about
 from resinid.methods.outlier import outlier_chance
+from resinid.methods.shapes import LONG_STRIP, WALL
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
 from resinid.scoring.term import Normals, Term
@@ -244,6 +245,7 @@ class CantileverBend(_Bend):
             ),
             widths=(every / count,) * count,
             needs=("strip", "scale", "ruler", "clamp"),
+            needs_shape=(WALL, LONG_STRIP),
             caution=EYES,
             asks=("load", "length", "width", "thickness", "deflection"),
         )

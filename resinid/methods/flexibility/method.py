@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
 from typing import TYPE_CHECKING, ClassVar, Final
@@ -15,6 +15,7 @@ from resinid.methods.contract import Method
 from resinid.methods.flexibility.bending import EYES, CantileverBend, MeasuredModulus, ThreePointBend
 from resinid.methods.likelihoods import between
 from resinid.methods.outlier import outlier_chance
+from resinid.methods.shapes import SOLID_WALL, THICK_STRIP, WALL
 from resinid.methods.test_plan import TestPlan
 from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.term import SharedError, Term
@@ -55,6 +56,10 @@ FEELS: Final = MappingProxyType(
 OUTLIER: Final = outlier_chance(2)
 """Chance that the feel of a strip is that of another, of a rib or a film, or is judged wrongly altogether."""
 
+STRIP: Final = "strip"
+FILM: Final = "film"
+"""What was felt. Bending stiffness goes with the cube of the thickness: a film or fibre is limp whatever its resin."""
+
 HAND: Final = 0.5
 """Standard deviation of the natural log of a person's judgement of stiffness, the same
 for all strips that person bends (common practice, no source)."""
@@ -75,6 +80,9 @@ class Feel:
         Whose hand; words from one hand share that person's bias.
     outlier : float, optional
         Chance that it was misjudged altogether.
+    shape : {"strip", "film"}, optional
+        What was felt. Of a film or fibre every word is as likely whatever the modulus; it
+        is taken for one where the article or the process says so.
     """
 
     test: ClassVar[str] = "feel"
@@ -83,9 +91,16 @@ class Feel:
     outcome: str = choice(FEELS)
     hand: str = text("hand")
     outlier: float = number(1e-4, 0.5, OUTLIER)
+    shape: str = choice((STRIP, FILM), STRIP)
+
+    def without_shape(self, lacked: frozenset[str]) -> Feel:
+        """Return the same, of a film where the piece has no wall to bend."""
+        return replace(self, shape=FILM) if WALL in lacked else self
 
     def likelihood(self, values: Array, error: Array | None) -> Array:
         """Return the chance of the word at each modulus [MPa]."""
+        if self.shape == FILM:
+            return np.full(values.shape if error is None else (len(error), len(values)), 1.0 / len(FEELS))
         low, high = FEELS[self.outcome]
         shift: Array | float = 0.0 if error is None else HAND * error
         width = math.hypot(HAND, HAND_REPEAT) if error is None else HAND_REPEAT
@@ -98,12 +113,12 @@ class Feel:
             likelihood=self.likelihood,
             outlier=self.outlier,
             outlier_likelihood=1.0 / len(FEELS),
-            shared=SharedError(("hand", self.hand), HAND_REPEAT / HAND),
+            shared=SharedError(("hand", self.hand), HAND_REPEAT / HAND) if self.shape == STRIP else None,
         )
 
     def describe(self) -> str:
-        """Return the word."""
-        return f"feels {self.outcome}"
+        """Return the word, and that it is not counted where it tells nothing."""
+        return f"feels {self.outcome}" + (", as any film or fibre does (not counted)" if self.shape == FILM else "")
 
     @classmethod
     def plans(cls, bench: Bench) -> Iterator[TestPlan]:
@@ -120,6 +135,7 @@ class Feel:
                 ),
                 needs=("strip",),
                 caution=EYES,
+                needs_shape=(WALL, THICK_STRIP),
             )
 
 
@@ -133,6 +149,7 @@ _bend: Final = partial(word_test, minutes=BEND_MINUTES, needs=("strip",), cautio
         "Bend a thin strip sharply through 90 degrees over an edge.",
         "Look at the bend against a dark ground: no, a slight or a strong white line.",
     ),
+    needs_shape=(SOLID_WALL,),
 )
 class Whitening(WordTest):
     """Whether a thin strip turns white where it is bent through 90 degrees."""
@@ -145,6 +162,7 @@ class Whitening(WordTest):
         "At room temperature, fold a strip double with pliers, under a cloth.",
         "See whether it snaps, keeps a crease, or springs back.",
     ),
+    needs_shape=(WALL,),
 )
 class Snap(WordTest):
     """What a strip does when it is bent double at room temperature."""

@@ -23,6 +23,7 @@ from resinid.methods.hardness.pencil import CAUTION, PENCIL_SET, PencilHardness
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, Scale
 from resinid.methods.likelihoods import below, normal_about
 from resinid.methods.outlier import outlier_chance
+from resinid.methods.shapes import FLAT_FACE, SOLID_WALL
 from resinid.methods.test_plan import TestPlan
 from resinid.scoring.properties import CategoricalProperty, Dependence
 from resinid.scoring.term import SharedError, Term
@@ -149,6 +150,7 @@ class _Shore:
             widths=(1.0, *(step for _ in marks), 1.0),
             needs=(cls.tool,),
             asks=("hardness",),
+            needs_shape=(FLAT_FACE,),
         )
 
 
@@ -217,7 +219,14 @@ class ScratchFingernail(AspectSeen):
             "Draw a fingernail firmly over a smooth, unpainted spot; wipe it.",
             "Easily: a groove or dent; hardly: a faint mark under pressure; no: nothing to see or feel.",
         )
-        yield cls.plan("scratch the piece with a fingernail", SCRATCH_MINUTES, steps, needs=(), caution="")
+        yield cls.plan(
+            "scratch the piece with a fingernail",
+            SCRATCH_MINUTES,
+            steps,
+            needs=(),
+            caution="",
+            needs_shape=(SOLID_WALL,),
+        )
 
 
 METHOD: Final = Method(

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 from resinid.io.fields import choice, number
 from resinid.methods.likelihoods import between
+from resinid.methods.shapes import SOLID_WALL
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import Quantity
 from resinid.reference.rules import SpreadRule
@@ -174,5 +175,6 @@ class PencilHardness:
                     "From hard to soft, until one leaves no scratch once its lead is wiped off; write down its mark.",
                 ),
                 needs=(PENCIL_SET,),
+                needs_shape=(SOLID_WALL,),
                 caution=CAUTION,
             )

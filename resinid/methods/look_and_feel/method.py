@@ -12,7 +12,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from resinid.methods.by_variant import ByVariant
 from resinid.methods.contract import Method
+from resinid.methods.shapes import SOLID_WALL
 from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.properties import CategoricalProperty, Dependence
 
@@ -30,7 +32,12 @@ def _stiff(name: str, outcomes: tuple[str, ...]) -> CategoricalProperty:
     return CategoricalProperty(name, outcomes, folder=FOLDER, depends=(Dependence("flexural_modulus", 0.3, STIFF),))
 
 
-TRANSPARENCY: Final = CategoricalProperty("transparency", ("clear", "translucent", "opaque"), folder=FOLDER)
+TRANSPARENCY: Final = ByVariant(
+    "transparency",
+    ("clear", "translucent", "opaque"),
+    folder=FOLDER,
+    variants=("crosslinked foam", "foam", "foamed"),
+)
 SURFACE_FEEL: Final = _stiff("surface_feel", ("dry", "waxy", "rubbery", "tacky"))
 DROP_SOUND: Final = _stiff("drop_sound", ("dull", "metallic ring"))
 
@@ -43,6 +50,7 @@ DROP_SOUND: Final = _stiff("drop_sound", ("dull", "metallic ring"))
         "Clear shows the letters sharp, translucent lets light through, opaque lets none.",
     ),
     minutes=MINUTES,
+    needs_shape=(SOLID_WALL,),
 )
 class Transparency(WordTest):
     """Whether a natural, unpigmented piece 1 to 3 mm thick is clear, translucent or opaque."""
@@ -69,6 +77,7 @@ class SurfaceFeel(WordTest):
         "Hear whether it rings like metal or lands dull.",
     ),
     minutes=MINUTES,
+    needs_shape=(SOLID_WALL,),
 )
 class DropSound(WordTest):
     """How a piece sounds when it is dropped on a hard floor."""
@@ -76,7 +85,7 @@ class DropSound(WordTest):
 
 METHOD: Final = Method(
     name="look and feel",
-    version="1",
+    version="2",
     summary="Transparency, how the surface feels, and how a piece sounds when it is dropped.",
     caution="",
     sources=("common practice, no source", "the rows of behaviour.csv and sources.csv"),
