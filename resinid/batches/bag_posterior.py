@@ -20,12 +20,9 @@ from resinid.scoring.prior import prior_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.bag import Batch
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["CONCENTRATION", "BagPosterior", "Views", "posterior_of", "views_of"]
 

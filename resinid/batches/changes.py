@@ -22,11 +22,8 @@ from resinid.methods.registry import find_test
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.mix import Mix, Part
-
-    Array = NDArray[np.float64]
 
 __all__ = ["Change", "Gain", "changes", "gains"]
 

@@ -23,9 +23,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.batches.bag import Batch
-
-    Array = NDArray[np.float64]
 
 __all__ = ["ANY_DANGEROUS", "Composition", "Share", "Stranger", "batch_composition"]
 

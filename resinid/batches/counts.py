@@ -24,9 +24,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.batches.item_evidence import Group
-
-    Array = NDArray[np.float64]
 
 __all__ = ["Counts", "counts_of", "enumerated", "sampled"]
 

@@ -29,13 +29,11 @@ from resinid.methods._guard import term_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.bag import Batch
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
 
-    Array = NDArray[np.float64]
     Tests = tuple[Observation, ...]
 
 __all__ = ["MISMARKED", "Group", "groups_of", "likelihood_of"]

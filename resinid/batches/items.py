@@ -13,13 +13,10 @@ from resinid.heating.verdict import clearing
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.bag import Batch
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
-
-    Array = NDArray[np.float64]
 
 __all__ = ["Item", "items_of"]
 

@@ -23,7 +23,7 @@ from scipy.special import betainc
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
 
 __all__ = ["Expected", "between_bags", "expected", "just"]
 

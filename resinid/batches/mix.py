@@ -20,12 +20,9 @@ from resinid.reference.rules import Z90
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.bag import Batch
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["DRAWS", "FLOW_NOTICE", "MeltFlow", "Mix", "Part", "mix_of", "part_of"]
 

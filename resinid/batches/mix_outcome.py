@@ -27,12 +27,9 @@ from resinid.batches.minority_share import between_bags
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.minority_share import Expected
     from resinid.batches.mixing_rules import Rules
-
-    Array = NDArray[np.float64]
 
 __all__ = ["TOLERANCE_SPREAD", "TRACES", "Chances", "danger", "mixed", "tolerated"]
 

@@ -19,11 +19,9 @@ from resinid.methods._guard import describe, kind_name, liquid_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.contract import Observation
 
-    Array = NDArray[np.float64]
     Tests = tuple[Observation, ...]
     Log = Callable[[Sequence[Tests]], Array]
 

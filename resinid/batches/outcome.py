@@ -13,11 +13,8 @@ from resinid.batches.mix_outcome import TRACES, mixed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.mix import Mix
-
-    Array = NDArray[np.float64]
 
 __all__ = ["DELAMINATES", "LIMITS", "ONE_MELT", "OUTCOMES", "Reason", "chances_of", "judged", "reasons"]
 

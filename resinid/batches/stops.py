@@ -12,13 +12,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.items import Item
     from resinid.batches.mix import Part
     from resinid.batches.mixing_rules import Rules
-
-    Array = NDArray[np.float64]
 
 __all__ = ["FOUND", "TAKE_OUT", "by_itself", "stopping"]
 

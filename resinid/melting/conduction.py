@@ -25,9 +25,7 @@ import numpy as np
 from resinid.errors import RangeError
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
 
 __all__ = ["eigenvalues", "fourier_to_reach", "left_over", "middle_temperature", "time_to_reach"]
 

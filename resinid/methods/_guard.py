@@ -25,16 +25,13 @@ from resinid.scoring.term import Normals, Term
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.contract import Observation
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.grid import Axis
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable, ObservedProperty
     from resinid.scoring.term import Likelihood
-
-    Array = NDArray[np.float64]
 
 T = TypeVar("T")
 

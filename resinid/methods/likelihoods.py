@@ -11,9 +11,7 @@ from scipy.special import ndtr
 from resinid.scoring.normal import normal_density
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
 
 __all__ = ["below", "between", "normal_about", "normal_density"]
 

@@ -18,12 +18,9 @@ from resinid.scoring.properties import observed
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
     from resinid.methods.contract import InBath, Method
-
-    Array = NDArray[np.float64]
 
 __all__ = ["bath_tests", "kernel", "plans_of"]
 

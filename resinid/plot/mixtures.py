@@ -22,13 +22,11 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-    from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.entries import Statement
     from resinid.reference.mixture import Normal
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["draw_mixture", "mixtures"]
 

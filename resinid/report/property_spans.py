@@ -18,14 +18,11 @@ from resinid.scoring.latents import AXES
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.identification.result import Result
     from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = [
     "AGREES",

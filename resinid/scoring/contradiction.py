@@ -19,13 +19,10 @@ from resinid.scoring.posterior import posterior
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.scoring.engine import Model
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
-
-    Array = NDArray[np.float64]
 
 __all__ = ["ODDS", "contradicting", "trusting"]
 

@@ -32,12 +32,11 @@ from resinid.reference.mixture import GAS, mixture
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.entries import Variant
     from resinid.reference.mixture import Mixture
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
-
-    Array = NDArray[np.float64]
 
 __all__ = ["COUNT", "LINKED", "Grades", "correlation", "graded", "grades"]
 

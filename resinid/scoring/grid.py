@@ -20,9 +20,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
 
 __all__ = ["Axis", "Grid", "graded_grid", "standing_grid"]
 

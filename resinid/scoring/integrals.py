@@ -24,12 +24,9 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
-
-    Array = NDArray[np.float64]
 
 __all__ = ["COMMON", "TINY", "Integrals", "integrate", "log_product"]
 

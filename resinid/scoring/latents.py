@@ -27,13 +27,10 @@ from resinid.scoring.normal import normal_density
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.reference.entries import Behaviour
     from resinid.reference.rules import SpreadRule
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["AXES", "FREQUENCY", "Latent", "aspect_latent", "scalar_latent"]
 

@@ -8,9 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
 
 __all__ = ["ROOT_2_PI", "normal_density"]
 

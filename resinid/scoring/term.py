@@ -8,12 +8,8 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Hashable
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.scoring.properties import Observable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["Likelihood", "Normals", "SharedError", "Term"]
 

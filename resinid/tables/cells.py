@@ -14,7 +14,8 @@ import pandas as pd
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
+
     Codes = NDArray[np.int64]
 
 __all__ = ["numbers_in", "words_in"]

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.methods.contract import Method, Observation
 
-    Array = NDArray[np.float64]
     Words = NDArray[np.object_]
 
 __all__ = ["ColumnPlan", "Done", "plan_columns", "unused"]

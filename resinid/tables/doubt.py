@@ -20,11 +20,11 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.scoring.engine import Model
     from resinid.scoring.term import Term
     from resinid.tables.grouping import ReadingColumn, WordColumn
 
-    Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 

@@ -20,11 +20,11 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Normals, Term
 
-    Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
+
     Codes = NDArray[np.int64]
 
 __all__ = ["ColumnShare", "EvidencePart", "Placed", "column_shares", "normalise"]

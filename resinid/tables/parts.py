@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.scoring.term import Normals
     from resinid.tables.grouping import Seen
     from resinid.tables.normalise import EvidencePart
     from resinid.tables.sums import Near, Outcomes
 
-    Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
     Held = Callable[[int, int], Array]

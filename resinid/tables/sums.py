@@ -33,9 +33,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.scoring.term import Normals
 
-    Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
 __all__ = ["BLOCK", "Near", "Outcomes", "in_order", "near", "product"]

@@ -17,10 +17,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.methods.contract import Observation
     from resinid.scoring.grid import Axis
-
-    Array = NDArray[np.float64]
 
 __all__ = ["latent_faults", "normals_faults", "term_faults"]
 

@@ -25,14 +25,11 @@ from resinid.testing.samples import everything, sample_plans, samples
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.contract import Method, Observation
     from resinid.methods.registry import Listed
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
-
-    Array = NDArray[np.float64]
 
 T = TypeVar("T")
 

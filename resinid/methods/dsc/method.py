@@ -29,12 +29,9 @@ from resinid.scoring.term import Normals, SharedError, Term
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
     from resinid.scoring.properties import ContinuousProperty, Observable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "FusionHeat", "GlassTransition", "PeakSeen", "PeakTemperature"]
 

@@ -23,9 +23,7 @@ from resinid.reference.line import Line
 from resinid.reference.rules import UNSOURCED
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Array = NDArray[np.float64]
+    from resinid.arrays import Array
 
 __all__ = ["COLUMNS", "CONTAMINANT", "FOLDER", "HOW", "RANGE", "RECALLED", "RISE", "Bands", "bands", "rise"]
 

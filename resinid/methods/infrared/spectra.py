@@ -30,10 +30,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.properties import Dependence
-
-    Array = NDArray[np.float64]
 
 __all__ = ["ANOTHER", "NOT_SAID", "SPECTRUM", "UNSAID", "Spectrum", "chances", "names"]
 

@@ -26,13 +26,10 @@ from resinid.scoring.prior import prior_of
 from resinid.scoring.properties import Dependence
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.marking.mark import Mark
     from resinid.reference.entries import Variant
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["MARKING", "MISLEADING", "NAMES", "UNMARKED_SHARE", "Marking", "nodes_of"]
 

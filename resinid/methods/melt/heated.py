@@ -20,11 +20,8 @@ from resinid.scoring.term import Normals, SharedError, Term
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
-
-    Array = NDArray[np.float64]
 
 __all__ = ["CAUTION", "HAZARD", "Charring", "HotPlate", "Softening"]
 

@@ -33,10 +33,9 @@ from resinid.scoring.properties import Dependence
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.entries import Statement
     from resinid.reference.table import ReferenceTable
-
-    Array = NDArray[np.float64]
 
 __all__ = ["ANY", "MELT_FLOW_RATE", "PROCESSES", "Nodes", "nodes"]
 

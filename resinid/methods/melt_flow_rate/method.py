@@ -23,11 +23,8 @@ from resinid.scoring.term import Term
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
-
-    Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "FlowRate"]
 
