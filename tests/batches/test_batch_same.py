@@ -18,7 +18,7 @@ from resinid.scoring.prior import prior_of
 TABLE = default_reference()
 
 
-@pytest.mark.parametrize("resin", ["PVC-U", "CN"])
+@pytest.mark.parametrize("resin", ["PVC-U", "POM"])
 def test_two_certain_pieces(resin: str) -> None:
     """One certain piece each (a warning mark is believed): (1 + A m) / ((1 + A) m)."""
     m = float(prior_of(TABLE)[TABLE.symbols.index(resin)])
@@ -29,7 +29,7 @@ def test_two_certain_pieces(resin: str) -> None:
 
 def test_two_different_certain_pieces() -> None:
     """One certain piece each of two resins: P(both | one stock) = A m n / (1 + A), so the factor is A / (1 + A)."""
-    found = same_resin(Batch.of("a", marked={"PVC-U": 1}), Batch.of("b", marked={"CN": 1}))
+    found = same_resin(Batch.of("a", marked={"PVC-U": 1}), Batch.of("b", marked={"POM": 1}))
     assert found.resin == pytest.approx(0.25 / 1.25, rel=1e-3)
 
 
