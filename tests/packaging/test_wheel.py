@@ -27,8 +27,9 @@ def test_sdist_and_wheel_carry_the_table(built: Path) -> None:
     tables = {path.name for path in (ROOT / "reference").glob("*.csv")}
     with zipfile.ZipFile(next(built.glob("*.whl"))) as wheel:
         names = set(wheel.namelist())
-    assert {f"resinid/reference/{name}" for name in tables} <= names
+    assert {f"resinid/reference/data/{name}" for name in tables} <= names
     assert "resinid/py.typed" in names
+    assert any(name.endswith(".dist-info/licenses/resinid/LICENSE") for name in names)
     assert not any(name.startswith("tests/") for name in names)
     with tarfile.open(next(built.glob("*.tar.gz"))) as sdist:
         inside = {name.split("/", 1)[1] for name in sdist.getnames() if "/" in name}
