@@ -52,7 +52,8 @@ GAIN: Final = 0.03
 """[bit] Information below which another bath is not added (common practice, no source)."""
 
 LIT: Final = 0.1
-"""[bit] What a bath that can be lit must tell more than one that cannot, to be taken in its place (cautious choice)."""
+"""[bit] What a bath that can be lit must tell to be taken, beyond what another would, unless such baths are allowed
+(cautious choice)."""
 
 MOST: Final = 8
 """Baths in a ladder at most, unless asked for otherwise."""
@@ -134,7 +135,7 @@ class _Bath:
     density: float
     floats: Array
     make: Callable[[], Rung]
-    lit: bool = False
+    risky: bool = False
     oily: bool = False
 
 
@@ -242,14 +243,14 @@ def _baths(offered: Candidates, known: PiecePosterior, lit: tuple[str, ...]) -> 
         floats = 1.0 - offered.at_nodes(family, latent)[:, 2]
         safe = family.unlit_from
         out += [
-            _Bath(density, row, functools.partial(_mixed, family, density), density < safe)
+            _Bath(density, row, functools.partial(_mixed, family, density), not lit and density < safe)
             for density, row in zip(family.densities.tolist(), floats, strict=True)
         ]
     for plan, jug in _jugs(offered):
         if plan.hazard in {"", *lit}:
             row = 1.0 - offered.at_nodes(plan, latent)[2]
             make = functools.partial(Rung, jug, None)
-            out.append(_Bath(jug.density, row, make, may_be_lit(jug), jug.oily))
+            out.append(_Bath(jug.density, row, make, not lit and may_be_lit(jug), jug.oily))
     return out
 
 
@@ -289,7 +290,7 @@ def _bits(baths: Sequence[_Bath], known: PiecePosterior) -> float:
 
 def _worth(baths: Sequence[_Bath], known: PiecePosterior) -> float:
     """Return the information of some baths, less what those that can be lit must tell more."""
-    return _bits(baths, known) - LIT * sum(bath.lit for bath in baths)
+    return _bits(baths, known) - LIT * sum(bath.risky for bath in baths)
 
 
 def _greedy(baths: Sequence[_Bath], known: PiecePosterior, steps: int) -> list[_Bath]:

@@ -328,3 +328,16 @@ def test_a_document_says_which_dangers_it_allows(command: list[str], tmp_path: P
     assert main([*command, str(piece), "--allow", "burn"]) == 0
     piece.write_text(f'allow = ["burn"]\n{text}', encoding="utf-8")
     assert main([*command, str(piece)]) == 0
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("identfy", "identify"), ("recipes", "recipe"), ("lader", "ladder"), ("zzzz", "")]
+)
+def test_an_unknown_command_gets_a_suggestion(typed: str, meant: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as caught:
+        main([typed, "piece.toml"])
+    assert caught.value.code == 2
+    error = capsys.readouterr().err
+    assert f"no command is called '{typed}'" in error
+    assert (f"did you mean '{meant}'?" in error) if meant else ("did you mean" not in error)
+    assert "identify" in error

@@ -15,12 +15,14 @@ from typing import TYPE_CHECKING
 import pytest
 from cli_kit import BY_EYE, KIT, LIT
 
-from resinid import identify
+from resinid import Bench, identify, observe
+from resinid.cli.asking import Screen, answered
 from resinid.cli.document_files import write_whole
 from resinid.cli.main import main
 from resinid.cli.session import Session, load_session, save_session, toml_of
 from resinid.errors import InputError
 from resinid.io.document import read_document
+from resinid.methods.offered import plans_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -126,14 +128,14 @@ def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
     run.until("float a chip in water")
     run.answer("floats")
     said = run.until("Mix 250 mL:")
-    assert "Caution: Flammable" in said
+    assert "Caution: FLAMMABLE" in said
     wanted = re.search(r"Enter if not \((\d\.\d+) g/cm3\)", said)
     assert wanted is not None
     target = float(wanted[1])
     run.answer("thick")
     run.prompt()
     run.answer("1.2000")
-    assert "No bath of ethanol 96 %v/v has that density" in run.prompt()
+    assert "It cannot be corrected: ethanol 96 %v/v makes water lighter" in run.prompt()
     run.answer("")
     assert "density measured" in run.prompt()
     run.answer(f"{target + 0.02:.3f}")
@@ -162,16 +164,15 @@ def test_a_jug_that_cannot_be_is_kept_only_where_insisted_on(tmp_path: Path) -> 
 
 def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
-    lines = ["2.85", "", "2.85 g", "5.55", "5.55 g", "-5 g", "5.41 g"]
+    lines = ["2.85 m", "", "2.85", "5.55 mm", "5.55 g", "-5", "5.41 g"]
     options = ("--have", "scale 0.1 g, sinker", "--without", "float", "--question", "melt group", *BY_EYE)
     done = guided("\n".join(lines), "--save", str(path), *options)
     assert done.returncode == 0, done.stderr
-    assert "in_air: '2.85' has no unit" in done.stdout
-    assert "in air (5.02 g) >" in done.stdout
+    assert "in air [g] (5.02 g) >" in done.stdout
     assert "in_air is needed" in done.stdout
-    first, rest = done.stdout.split("   sinker in liquid (5.02 g) >", 1)
-    assert "in_air: '2.85' has no unit" in first, "each reading is complained of before the next is asked for"
-    assert "sinker_in_liquid: '5.55' has no unit" in rest.split("   in liquid (", 1)[0]
+    first, rest = done.stdout.split("   sinker in liquid [g] (5.02 g) >", 1)
+    assert "in_air: unit 'm' is not one of mass" in first, "each reading is complained of before the next is asked for"
+    assert "sinker_in_liquid: unit 'mm' is not one of mass" in rest.split("   in liquid [", 1)[0]
     assert "in_liquid: -5 g is impossible" in rest
     assert "Try again" not in done.stdout, "no reading that was good is asked for twice"
     assert "recorded: 2.85 g in air" in done.stdout
@@ -397,3 +398,61 @@ def test_texts_survive_the_file(tmp_path: Path) -> None:
         assert load_session(path).settings["question"] == name
     with pytest.raises(TypeError):
         toml_of(None)
+
+
+def test_a_question_explains_itself(tmp_path: Path) -> None:
+    """``?`` and ``help`` say what is asked and what each answer means, and record nothing."""
+    path = tmp_path / "piece.toml"
+    run = Driven("--save", str(path), "--have", KIT, "--question", "resin", *BY_EYE)
+    run.until("float a chip in water")
+    for word in ("?", "help"):
+        run.answer(word)
+        said = run.prompt()
+        assert "Asked: float a chip in water" in said
+        lines = [line.strip() for line in said.splitlines()]
+        for line in (
+            "1 floats: let go under the surface, it rises to the top",
+            "2 hovers: it stays where it is let go, for some seconds at least",
+            "3 sinks: it goes to the bottom",
+        ):
+            assert line in lines
+        assert "Type one of the words" not in said
+    run.answer("swims")
+    said = run.prompt()
+    assert "did you mean 'floats'?" in said
+    assert "did you mean 'sinks'" not in said
+    run.answer("floats")
+    run.until("weigh the piece")
+    run.answer("?")
+    said = " ".join(run.prompt().split())
+    assert "a number without a unit is taken in g" in said
+    assert [row["test"] for row in observations(path)] == ["float"]
+    run.end()
+
+
+def test_a_bare_temperature_takes_the_unit_of_the_prompt() -> None:
+    """It was once refused for want of a unit; where a document has none it still is."""
+    plans = {plan.test: plan for plan in plans_of(Bench(tools=("DSC",)))}
+    out = io.StringIO()
+    made = answered(plans["glass_transition"], Screen(io.StringIO("?\n102 m\n102\n"), out))
+    assert made == observe("glass_transition", temperature="102 degC")
+    said = out.getvalue()
+    assert "[degC]" in said
+    assert "taken in degC" in " ".join(said.split())
+    assert "unit 'm' is not one of" in said
+    with pytest.raises(InputError, match="has no unit"):
+        observe("glass_transition", temperature="102")
+
+
+def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
+    path = tmp_path / "piece.toml"
+    run = Driven("--save", str(path), *BY_EYE)
+    first = run.prompt()
+    before = first.split("Which resin is it?")[0]
+    assert before.count("Not offered") == 1
+    assert "type why for all reasons" in " ".join(before.split())
+    run.answer("why")
+    assert "Not offered: step a hot plate" in run.prompt()
+    run.end()
+    assert "step a hot plate" not in before
+    assert "Not offered: step a hot plate" in guided("", "--full", *BY_EYE).stdout

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import pytest
 
 import resinid
-from resinid import InputError, Method, MethodError, MethodWarning, UnknownNameError, next_tests, observe
+from resinid import InputError, Method, MethodError, MethodWarning, UnknownNameError, mix_bath, next_tests, observe
 from resinid.io.fields import choice
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
@@ -18,6 +18,7 @@ from resinid.methods.aspects import AspectSeen
 from resinid.methods.bench import Bench, parse_bench
 from resinid.methods.dangers import DANGERS
 from resinid.methods.test_plan import TestPlan
+from resinid.planning.candidates import WORTH, candidate_tests
 from resinid.planning.question import question_of
 from resinid.quantities import ASPECTS
 
@@ -154,10 +155,11 @@ def test_no_plate_is_stepped_up_to_where_fluoropolymers_fume() -> None:
 
 
 def test_baths_that_may_be_lit_are_named_with_the_reason_unless_allowed_or_declined() -> None:
-    """As the ladder does; a brine is never among them."""
+    """As the ladder does; a brine is never among them, nor is a small jug at room temperature."""
     label = "lighter baths of ethanol 96 %v/v"
-    why = dict(next_tests(bench="table salt, ethanol 96 %v/v").withheld)[label]
-    assert "may be lit at 20 °C" in why
+    warm = "table salt, ethanol 96 %v/v, bath 30 degC"
+    why = dict(next_tests(bench=warm).withheld)[label]
+    assert "may be lit at 30 °C" in why
     assert "local codes" in why
     silent: list[dict[str, Any]] = [
         {"allow": ["flammable bath"]},
@@ -165,8 +167,9 @@ def test_baths_that_may_be_lit_are_named_with_the_reason_unless_allowed_or_decli
         {"without": ["float in ethanol 96 %v/v"]},
     ]
     for options in silent:
-        assert label not in dict(next_tests(bench="table salt, ethanol 96 %v/v", **options).withheld)
-    assert not any("may be lit" in why for _, why in next_tests(bench="table salt").withheld)
+        assert label not in dict(next_tests(bench=warm, **options).withheld)
+    for bench in ("table salt, bath 30 degC", "table salt, ethanol 96 %v/v"):
+        assert not any("may be lit" in why for _, why in next_tests(bench=bench).withheld)
 
 
 def test_a_hot_plate_waits_until_cold_tests_make_pvc_and_acetal_unlikely() -> None:
@@ -196,15 +199,62 @@ def test_only_what_is_at_hand_is_offered() -> None:
     assert not keys(next_tests(bench="ethanol 96 %v/v", without=["float", *BY_EYE]))
 
 
-def test_a_flammable_bath_is_offered_only_where_allowed() -> None:
-    """At 20 degC a 70 %v/v bath of isopropanol is above its flash point; a denser one stays the margin below."""
+@pytest.mark.parametrize(("warm", "allow"), [("20", ()), ("30", ()), ("30", (FLASH,))])
+def test_a_flammable_bath_is_offered_small_and_cool_or_where_allowed(warm: str, allow: tuple[str, ...]) -> None:
+    """A 70 %v/v bath of isopropanol is above its flash point at 20 degC; 250 mL of it are given with a loud caution."""
     made: list[Seen] = [FLOATS, {"test": "float", "liquid": "ethanol 55 %v/v", "outcome": "floats"}]
-    for allow in ((), (FLASH,)):
-        advice = next_tests(made, bench="isopropanol 70 %v/v", by="bits", allow=allow)
-        recipe = next(found.plan.recipe for found in advice.suggestions if found.plan.recipe)
-        assert recipe is not None
-        assert (recipe.flash > 20.0 + 2 * ROOM.u + MARGIN) or allow
-        assert "Flammable" in recipe.liquid.caution
+    advice = next_tests(made, bench=f"isopropanol 70 %v/v, bath {warm} degC", by="bits", allow=allow)
+    recipe = next(found.plan.recipe for found in advice.suggestions if found.plan.recipe)
+    assert recipe is not None
+    assert recipe.volume == 250.0
+    caution = recipe.liquid.caution
+    if warm == "30" and not allow:
+        assert recipe.flash > 30.0 + 2 * ROOM.u + MARGIN
+        assert "Flammable" in caution
+        return
+    assert recipe.flash < 24.0
+    assert caution.startswith("FLAMMABLE: its vapour can be lit from about")
+    for words in ("No flame, switch or hot plate near", "no hot plate on in the same room", "local codes", "Cover it"):
+        assert words in caution
+    assert ("no more than 500 mL" in caution) == (not allow)
+
+
+def test_the_usual_bath_of_40_per_cent_is_offered_with_ethanol_at_hand() -> None:
+    """Once only 0.953 to 0.956 g/cm3 were, inside the range of PE-HD; the usual bath of 0.948 was withheld."""
+    low = candidate_tests(parse_bench("ethanol 96 %v/v"), (), ()).families[0].densities[0]
+    assert low < 0.82
+    assert mix_bath("0.948 g/cm3", "250 mL", "ethanol").flash == pytest.approx(26.0, abs=0.1)
+
+
+def test_oil_comes_after_the_floats_it_would_spoil() -> None:
+    """While water or alcohol still tells anything, a float in oil stands behind it, however much it tells."""
+    bench = "table salt, ethanol 96 %v/v, sunflower oil"
+    for by in ("bits", "bits per minute"):
+        first = next_tests(bench=bench, by=by, without=BY_EYE).suggestions
+        places = {found.plan.key: place for place, found in enumerate(first)}
+        for place, found in enumerate(first):
+            if found.plan.test == "float" and found.bits >= WORTH and found.plan.key != "float in sunflower oil":
+                assert place < places["float in sunflower oil"]
+    floated: list[Seen] = [FLOATS, {"test": "float", "liquid": "ethanol 40 %v/v", "outcome": "floats"}]
+    later = next_tests(floated, bench="sunflower oil", by="bits", without=BY_EYE)
+    assert later.best is not None
+    plan = later.best.plan
+    assert plan.key == "float in sunflower oil"
+    assert not plan.hazard
+    assert "Last of all floats" in plan.steps[0]
+    assert "washing-up liquid" in plan.steps[1]
+    assert "hot plate" in plan.caution
+    assert "oil" not in " ".join(keys(next_tests(floated, bench="table salt", without=BY_EYE)))
+
+
+def test_sunflower_oil_is_at_hand_in_a_kitchen() -> None:
+    assert "float in sunflower oil" in keys(next_tests([FLOATS]))
+    assert [jug.label for jug in parse_bench("canola oil, bath 22 degC").jugs] == ["water", "rapeseed oil"]
+    assert parse_bench("canola oil, bath 22 degC").jugs[1].temperature == 22.0
+    with pytest.raises(InputError, match="outside 5 to 40"):
+        Bench(oils=("sunflower oil",), reagents=(), temperature=2.0)
+    with pytest.raises(InputError, match="no oil known here"):
+        Bench(oils=("whale oil",))
 
 
 def test_settled() -> None:

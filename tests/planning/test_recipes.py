@@ -24,8 +24,10 @@ from resinid.methods.offered import kernel
 from resinid.methods.test_plan import TestPlan
 from resinid.planning.information import information
 from resinid.planning.piece_posterior import PiecePosterior
+from resinid.report.planning_text import ladder_text
 
 if TYPE_CHECKING:
+    import resinid
     from resinid.liquids.mixing import Ingredient
 
 SALTS: Final = ("table salt", "CaCl2", "CaCl2.2H2O", "CaCl2.6H2O", "Epsom salt", "K2CO3", "potash", "sugar")
@@ -109,11 +111,14 @@ def test_a_correction_mends_the_jug(
 
 
 def test_a_correction_is_as_careful_as_a_recipe() -> None:
-    """What makes a bath that may be lit needs the same leave, and comes with the bath's caution."""
+    """What makes more than a small jug that may be lit needs the same leave, and comes with the bath's caution."""
     with pytest.raises(InputError, match="flashes"):
         correct_bath("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v")
+    small = correct_bath("0.95 g/cm3", "250 mL", "0.92 g/cm3", "isopropanol 99 %v/v")
+    assert 250.0 < small.volume < 500.0
+    assert "no hot plate on in the same room" in small.bath.liquid.caution
     lit = correct_bath("0.95 g/cm3", "500 mL", "0.92 g/cm3", "isopropanol 99 %v/v", allow=[FLASH])
-    assert "Flammable" in lit.bath.liquid.caution
+    assert "FLAMMABLE" in lit.bath.liquid.caution
     assert lit.bath.flash < 30.0
     assert lit.bath.volume == lit.volume > 500.0
     right = correct_bath("0.99 g/cm3", "500 mL", "0.99 g/cm3", "ethanol 96 %v/v")
@@ -147,13 +152,14 @@ def test_the_recipes_of_the_notes() -> None:
         ("1.05 g/cm3", "ethanol 96 %v/v", "makes water lighter; for 1.05 g/cm3 at 20 °C take a salt"),
         ("1.05 g/cm3", "water", "name what to mix into it"),
         ("1.05 g/cm3", "slat", "Did you mean 'salt'"),
+        ("0.92 g/cm3", "sunflower oil", "does not mix with water"),
         ("1.05", "table salt", "has no unit"),
         ("0.70 g/cm3", "ethanol", "lighter than pure ethanol"),
     ],
 )
 def test_refusals_give_the_reason_and_a_way_out(density: str, solute: str, says: str) -> None:
     with pytest.raises(InputError, match=says):
-        mix_bath(density, "500 mL", solute)
+        mix_bath(density, "600 mL", solute)
 
 
 def test_all_faults_at_once() -> None:
@@ -170,17 +176,42 @@ def test_flash_points() -> None:
     assert bath.flash == pytest.approx(24, abs=0.2)
     for temperature in ("20 degC", "18 ± 2 degC", "10 ± 10 degC", "16 ± 2 degC"):
         with pytest.raises(InputError, match=r"flashes at about 2[34] °C"):
-            mix_bath("0.9302 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
+            mix_bath("0.9302 g/cm3", "501 mL", "ethanol 96 %v/v", temperature=temperature)
     with pytest.raises(InputError, match="flashes at about 24 °C"):
-        mix_bath("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC")
-    allowed = mix_bath("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="25 degC", allow=[FLASH])
-    assert "Flammable" in allowed.liquid.caution
+        mix_bath("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="26 degC")
+    allowed = mix_bath("0.9260 g/cm3", "250 mL", "ethanol 96 %v/v", temperature="26 degC", allow=[FLASH])
+    assert "FLAMMABLE" in allowed.liquid.caution
+    assert "outdoors or under extraction" in allowed.liquid.caution.lower()
     for bottle in (Reagent("ethanol", 96.0), Reagent("isopropanol", 99.0)):
         for u in (0.5, 2.0):
             edge = safe_reach(bottle, 20.0, u_temperature=u)
-            assert mix(edge + 2e-4, 250.0, bottle, u_temperature=u).flash > 20.0 + 2 * u + MARGIN
+            assert mix(edge + 2e-4, 1000.0, bottle, u_temperature=u).flash > 20.0 + 2 * u + MARGIN
             with pytest.raises(InputError, match="flashes"):
-                mix(edge - 2e-3, 250.0, bottle, u_temperature=u)
+                mix(edge - 2e-3, 1000.0, bottle, u_temperature=u)
+
+
+@pytest.mark.parametrize(
+    ("volume", "temperature", "given_"),
+    [
+        ("250 mL", "20 degC", True),
+        ("500 mL", "20 ± 2 degC", True),
+        ("0.5 L", "5 degC", True),
+        ("250 mL", "25 ± 2 degC", True),
+        ("501 mL", "20 degC", False),
+        ("250 mL", "25.5 degC", False),
+        ("250 mL", "20 ± 5 degC", False),
+        ("250 mL", "38 degC", False),
+    ],
+)
+def test_half_a_litre_at_room_temperature_needs_no_leave(volume: str, temperature: str, given_: bool) -> None:  # noqa: FBT001 - because a table of cases
+    """Every bath that may be lit was once withheld, which left no way to part PE-HD, PE-LD and PP in a kitchen."""
+    if not given_:
+        with pytest.raises(InputError, match=r"no more than 500 mL at 25 °C at most; or allow 'flammable bath'"):
+            mix_bath("0.93 g/cm3", volume, "ethanol 96 %v/v", temperature=temperature)
+        return
+    made = mix_bath("0.93 g/cm3", volume, "ethanol 96 %v/v", temperature=temperature)
+    assert made.liquid.caution.startswith("FLAMMABLE")
+    assert "no hot plate on in the same room at the same time, as local codes say" in made.liquid.caution
 
 
 @LAWS
@@ -188,23 +219,25 @@ def test_flash_points() -> None:
 def test_a_bath_is_as_flammable_as_the_room_makes_it(
     bottle: tuple[str, float | None], share: float, temperature: float, u: float
 ) -> None:
-    """Law: without leave a bath is given only if it flashes above 27 degC too, a room with the margin."""
+    """Law: without leave a litre is given only if it flashes above 27 degC too, a room with the margin."""
     source = Reagent(*bottle)
     water, extreme, _ = reach(source, temperature)
     target = water + share * (extreme - water)
-    made = mix(target, 250.0, source, temperature=temperature, u_temperature=u, allow=(FLASH,))
+    made = mix(target, 1000.0, source, temperature=temperature, u_temperature=u, allow=(FLASH,))
     if made.flash > max(27.0, temperature + 2 * u + 3.0):
-        assert mix(target, 250.0, source, temperature=temperature, u_temperature=u) == made
+        assert mix(target, 1000.0, source, temperature=temperature, u_temperature=u) == made
+        assert "FLAMMABLE" not in made.liquid.caution
     else:
+        assert "FLAMMABLE" in made.liquid.caution
         with pytest.raises(InputError, match="flashes"):
-            mix(target, 250.0, source, temperature=temperature, u_temperature=u)
+            mix(target, 1000.0, source, temperature=temperature, u_temperature=u)
 
 
 @pytest.mark.parametrize("temperature", ["5 degC", "20 degC", "20.0 degC", "68 degF", "5.0 ± 0.1 degC"])
 def test_a_flammable_bath_is_refused_however_its_temperature_is_written(temperature: str) -> None:
     """Regression: a cold bath, or one whose temperature had more digits, was given though the room warms it."""
-    with pytest.raises(InputError, match=r"flashes at about .*Take a denser bath; or allow") as caught:
-        mix_bath("0.925 g/cm3", "250 mL", "ethanol 96 %v/v", temperature=temperature)
+    with pytest.raises(InputError, match=r"flashes at about .*Take a denser bath, or .*allow") as caught:
+        mix_bath("0.925 g/cm3", "1 L", "ethanol 96 %v/v", temperature=temperature)
     assert "cooler" not in str(caught.value)
 
 
@@ -247,12 +280,79 @@ def test_a_jug_is_as_warm_as_the_baths() -> None:
 def test_a_ladder_has_no_bath_that_may_be_lit_unless_allowed(bench: str) -> None:
     """Without leave every alcohol bath stays the margin below its flash point, and what is left out is named."""
     resins = ["PE-HD", "PE-LD", "PP"]
+    bench = f"{bench}, bath 30 degC"
     found, lit = ladder(resins, bench=bench), ladder(resins, bench=bench, allow=[FLASH])
     flashes = [rung.recipe.flash for rung in found.rungs if rung.recipe]
-    assert all(flash > 20.0 + 2 * ROOM.u + MARGIN for flash in flashes)
-    assert "may be lit at 20 °C" in found.withheld
+    assert all(flash > 30.0 + 2 * ROOM.u + MARGIN for flash in flashes)
+    assert "may be lit at 30 °C" in found.withheld
     assert not lit.withheld
     assert lit.bits > found.bits
+
+
+def best_fraction(found: resinid.Ladder, resin: str) -> int:
+    """Place of the fraction that most pieces of a resin end in."""
+    row = found.shares[found.resins.index(resin)]
+    return max(range(len(row)), key=row.__getitem__)
+
+
+@pytest.mark.parametrize(
+    "bench", [None, "table salt, sunflower oil", "table salt, rapeseed oil", "table salt, corn oil"]
+)
+def test_a_kitchen_parts_pe_hd_ps_and_pp_without_a_bath_that_can_be_lit(bench: str | None) -> None:
+    """The separation a workshop does most: PP floats in oil, PE-HD sinks in it, PS sinks in thin brine."""
+    found = ladder(["PE-HD", "PS", "PP"], bench=bench)
+    assert not found.withheld
+    assert not any("FLAMMABLE" in rung.liquid.caution for rung in found.rungs)
+    fractions = [best_fraction(found, resin) for resin in ("PP", "PE-HD", "PS")]
+    assert fractions == [0, 1, 2]
+    for resin, least in (("PP", 0.65), ("PE-HD", 0.85), ("PS", 0.8)):  # filled and foamed grades stray
+        assert max(found.shares[found.resins.index(resin)]) > least, resin
+    oil = found.rungs[0].liquid
+    assert oil.oily
+    text = ladder_text(found)
+    assert "Last of all, when every other bath is done: put what floats in bath 2 into" in text
+    assert "washing-up liquid" in text
+    assert [bath["last"] for bath in found.to_dict()["baths"]][:2] == [True, False]
+
+
+def test_without_oil_pe_hd_and_pp_stayed_together() -> None:
+    """What the oil brings: brine and water alone leave PE-HD and PP in one fraction."""
+    found = ladder(["PE-HD", "PS", "PP"], bench="table salt")
+    assert best_fraction(found, "PE-HD") == best_fraction(found, "PP")
+
+
+@pytest.mark.parametrize("scale", ["0.1 g", "1 g", None])
+@pytest.mark.parametrize(
+    ("density", "solute"),
+    [("1.07 g/cm3", "table salt"), ("1.03 g/cm3", "table salt"), ("0.948 g/cm3", "ethanol 96 %v/v"),
+     ("0.93 g/cm3", "isopropanol 70 %v/v"), ("1.3 g/cm3", "CaCl2")],
+)  # fmt: skip
+def test_the_amounts_as_printed_give_the_density_within_what_is_stated(
+    density: str, solute: str, scale: str | None
+) -> None:
+    """Weigh or pour the printed numbers; the density of that is off by what the recipe says, which its ± holds."""
+    made = mix_bath(density, "250 mL", solute, scale=scale)
+    step = 1.0 if scale is None else float(scale.split()[0])
+    masses = []
+    for part in made.parts:
+        number, unit = str(part).split()[:2]
+        if unit == "mL":
+            assert scale is None
+            assert part.millilitres is not None
+            assert float(number) % 5 == 0
+            masses.append(part.grams * float(number) / part.millilitres)
+        else:
+            assert round(float(number) / step, 6) == round(float(number) / step)
+            masses.append(float(number))
+    source = made.reagent
+    got = source.model.density(source.fraction * masses[0] / sum(masses), 20.0)
+    assert got - made.liquid.density == pytest.approx(made.rounding, abs=1e-5)
+    assert abs(made.rounding) <= made.liquid.u
+    other = mix_bath(density, "250 mL", solute, scale="0.0001 g")
+    unrounded = [math.sqrt(each.liquid.u**2 - each.rounding**2) for each in (made, other)]
+    assert unrounded[0] == pytest.approx(unrounded[1], rel=1e-9)
+    if scale == "0.1 g":
+        assert abs(made.rounding) < 3e-4
 
 
 def test_corrections_out_of_reach_are_refused() -> None:
