@@ -22,7 +22,7 @@ from resinid.quantities import QUANTITIES
 from resinid.reference.mixture import Mixture, Normal, mixture
 from resinid.reference.rules import TRUST, UNSOURCED
 from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
-from resinid.scoring.normal import normal_density
+from resinid.scoring.normal import ROOT_2_PI
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -189,7 +189,8 @@ def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
     for normal in found.normals:
         sd = math.hypot(normal.sd, widen)
         first, last = np.searchsorted(grid.coordinates, (normal.mean - FAR * sd, normal.mean + FAR * sd))
-        out[first:last] += normal.weight * normal_density(grid.coordinates[first:last] - normal.mean, sd)
+        z = (grid.coordinates[first:last] - normal.mean) / sd
+        out[first:last] += normal.weight / (sd * ROOT_2_PI) * np.exp(-0.5 * z * z)
     out *= grid.weights
     total = out.sum()
     # What a normal holds outside the range is given back to the range.
