@@ -28,13 +28,14 @@ from resinid.methods._guard import liquid_of
 from resinid.methods.bench import Bench, as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
+from resinid.planning.bath_fractions import Bath, fractions_of
 from resinid.planning.candidates import UNLESS, candidate_tests, lit_of, unlit
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -128,17 +129,6 @@ class Ladder(ShowsItself):
         }
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Bath:
-    """A bath that may be taken: its density, the chance to float in it at each node, and how to make it."""
-
-    density: float
-    floats: Array
-    make: Callable[[], Rung]
-    risky: bool = False
-    oily: bool = False
-
-
 def ladder(
     resins: Iterable[str],
     *,
@@ -203,7 +193,7 @@ def ladder(
         others = taken[:place] + taken[place + 1 :]
         taken[place] = max([taken[place], *baths], key=lambda bath: _worth([*others, bath], known))
     taken.sort(key=lambda bath: bath.density)
-    fractions = _fractions(taken) @ known.weights("density").T
+    fractions = fractions_of(taken) @ known.weights("density").T
     by_resin = known.joint(fractions)[:, [model.candidates.index(symbol) for symbol in symbols]]
     return Ladder(
         resins=symbols,
@@ -236,21 +226,21 @@ def _jugs(offered: Candidates) -> list[tuple[TestPlan, Liquid]]:
     return [(plan, jug) for plan in in_baths if (jug := liquid_of(plan.outcomes[0])) is not None]
 
 
-def _baths(offered: Candidates, known: PiecePosterior, lit: tuple[str, ...]) -> list[_Bath]:
+def _baths(offered: Candidates, known: PiecePosterior, lit: tuple[str, ...]) -> list[Bath]:
     latent = known.latent("density")
-    out: list[_Bath] = []
+    out: list[Bath] = []
     for family in offered.families:
         floats = 1.0 - offered.at_nodes(family, latent)[:, 2]
         safe = family.unlit_from
         out += [
-            _Bath(density, row, functools.partial(_mixed, family, density), not lit and density < safe)
+            Bath(density, row, functools.partial(_mixed, family, density), not lit and density < safe)
             for density, row in zip(family.densities.tolist(), floats, strict=True)
         ]
     for plan, jug in _jugs(offered):
         if plan.hazard in {"", *lit}:
             row = 1.0 - offered.at_nodes(plan, latent)[2]
             make = functools.partial(Rung, jug, None)
-            out.append(_Bath(jug.density, row, make, not lit and may_be_lit(jug), jug.oily))
+            out.append(Bath(jug.density, row, make, not lit and may_be_lit(jug), jug.oily))
     return out
 
 
@@ -259,42 +249,18 @@ def _mixed(family: Family, density: float) -> Rung:
     return Rung(recipe.liquid, recipe)
 
 
-def _fractions(baths: Sequence[_Bath]) -> Array:
-    """Return the chance of each fraction at each node, shape (baths + 1, nodes), oils last."""
-    sinks = np.ones_like(baths[0].floats)
-    rows: list[Array] = []
-    oils: list[_Bath] = []
-    for bath in sorted(baths, key=lambda one: one.density):
-        if bath.oily:
-            oils.append(bath)
-            continue
-        rows += _oiled(sinks * bath.floats, oils)
-        sinks = sinks * (1.0 - bath.floats)
-        oils = []
-    return np.array([*rows, *_oiled(sinks, oils)])
-
-
-def _oiled(fraction: Array, oils: Sequence[_Bath]) -> list[Array]:
-    """Return what floats in each oil of the pieces of one fraction, and last what sinks in all."""
-    rows: list[Array] = []
-    for oil in oils:
-        rows.append(fraction * oil.floats)
-        fraction = fraction * (1.0 - oil.floats)
-    return [*rows, fraction]
-
-
-def _bits(baths: Sequence[_Bath], known: PiecePosterior) -> float:
-    chances = _fractions(baths) @ known.weights("density").T
+def _bits(baths: Sequence[Bath], known: PiecePosterior) -> float:
+    chances = fractions_of(baths) @ known.weights("density").T
     return float(information(known.joint(chances)))
 
 
-def _worth(baths: Sequence[_Bath], known: PiecePosterior) -> float:
+def _worth(baths: Sequence[Bath], known: PiecePosterior) -> float:
     """Return the information of some baths, less what those that can be lit must tell more."""
     return _bits(baths, known) - LIT * sum(bath.risky for bath in baths)
 
 
-def _greedy(baths: Sequence[_Bath], known: PiecePosterior, steps: int) -> list[_Bath]:
-    taken: list[_Bath] = []
+def _greedy(baths: Sequence[Bath], known: PiecePosterior, steps: int) -> list[Bath]:
+    taken: list[Bath] = []
     bits = 0.0
     while len(taken) < steps:
         scores = [_worth([*taken, bath], known) for bath in baths]

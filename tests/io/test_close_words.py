@@ -48,12 +48,12 @@ def test_no_everyday_word_is_an_outcome_of_the_test_it_is_read_for() -> None:
 )
 def test_pieces_and_bags_take_how_it_was_made_in_the_same_words(way: str) -> None:
     """Pieces once said "injection moulded" only, and bags "injection moulding"."""
-    assert observe("process", outcome=way).outcome == "injection moulded"
+    assert observe("process", outcome=way) == observe("process", outcome="injection moulded")
     assert Batch.of("caps", marked={"PE-HD": 3}, process=way).process == "injection moulding"
 
 
 def test_other_ways_and_what_is_not_clear() -> None:
-    assert observe("process", outcome="extrusion").outcome == "extruded"
+    assert observe("process", outcome="extrusion") == observe("process", outcome="extruded")
     assert Batch.of("caps", marked={"PP": 3}, process="thermoformed").process == "thermoforming"
     assert same_word("moulded", ("injection moulded", "blow moulded")) == ""
     with pytest.raises(InputError, match="is not one of"):
