@@ -75,7 +75,7 @@ def add_commands(
 
 def _planning_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--have", dest="bench", help=HAVE)
-    parser.add_argument("--question", help="resin (default), 'melt group', pvc, or 'soft=EVA TPU; hard=PC PA6'")
+    parser.add_argument("--question", help="heat (default), resin, 'melt group', pvc, or 'soft=EVA TPU; hard=PC PA6'")
     parser.add_argument("--enough", type=float, help="probability at which an answer is settled (default 0.9)")
     parser.add_argument(
         "--allow", action="append", default=[], help="a danger to allow, such as 'hot plate'; may be repeated"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -24,9 +25,19 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["ENOUGH", "QUESTIONS", "Question", "parse_question", "question_of"]
+__all__ = ["ASKED", "ENOUGH", "QUESTIONS", "Question", "parse_question", "question_of"]
 
-QUESTIONS: Final = ("heat", "resin", "melt group", "pvc")
+ASKED: Final = MappingProxyType(
+    {
+        "heat": "May it be heated?",
+        "resin": "Which resin is it?",
+        "melt group": "Which group does it melt with?",
+        "pvc": "Is it PVC?",
+    }
+)
+"""The questions known by name, as a person asks them."""
+
+QUESTIONS: Final = tuple(ASKED)
 
 HAZARDOUS: Final = "must not be heated"
 
@@ -231,7 +242,7 @@ def parse_question(text: str | None) -> str | dict[str, list[str]]:
     {'soft': ['EVA', 'TPU'], 'hard': ['PC']}
     """
     if not text:
-        return "resin"
+        return "heat"
     if "=" not in text:
         return text
     groups: dict[str, list[str]] = {}

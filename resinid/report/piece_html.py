@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from resinid.methods._guard import describe
+from resinid.planning.question import ASKED
 from resinid.report.cautions import bath_cautions, bearing_on_heat, reasons_beside
 from resinid.report.markup import bullets, card, el, fold, grid, line
 from resinid.report.text import factor, percent
@@ -42,8 +43,6 @@ HOT_PLATE: Final = "hot plate"
 """Hazard of the plans that heat a speck of the piece."""
 
 SPECK_ONLY: Final = "Only the speck that the test asks for: the piece itself must not be heated."
-
-ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
 
 
 def bar(share: float) -> Element:

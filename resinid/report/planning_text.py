@@ -6,6 +6,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Final
 
+from resinid.planning.question import ASKED
 from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY
 from resinid.report.piece_text import WIDTH, columns, heat_text
 
@@ -30,7 +31,6 @@ __all__ = [
     "wrapped",
 ]
 
-ASKED: Final = {"resin": "Which resin is it?", "melt group": "Which group does it melt with?", "pvc": "Is it PVC?"}
 SHOWN: Final = 5
 
 
@@ -42,6 +42,8 @@ def wrapped(text: str, first: str = "", indent: str = "  ") -> str:
 def standing_text(advice: Advice) -> str:
     """Return the question and the leading answers on one or two lines."""
     answers = ", ".join(f"{name} {chance:.1%}" for name, chance in advice.answers[:SHOWN])
+    if advice.question == "heat":
+        answers = f"{advice.result.heat.headline}. {advice.result.headline}"
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
 
 
