@@ -4,9 +4,21 @@ from __future__ import annotations
 
 KIT = "table salt, ethanol 96 %v/v, scale 0.1 g, sinker, strip"
 
+BY_HAND = ("spring_back", "cut_face", "rub_smell")
+"""Tests of a piece that need no more than hands and a knife."""
+
 BY_EYE = tuple(
     word
-    for test in ("transparency", "surface_feel", "drop_sound", "article", "process", "mark", "scratch_fingernail")
+    for test in (
+        "transparency",
+        "surface_feel",
+        "drop_sound",
+        "article",
+        "process",
+        "mark",
+        "scratch_fingernail",
+        *BY_HAND,
+    )
     for word in ("--without", test)
 )
 """Leave out the tests that need nothing at all."""

@@ -13,7 +13,7 @@ import tomllib
 from typing import TYPE_CHECKING
 
 import pytest
-from cli_kit import BY_EYE, KIT, LIT
+from cli_kit import BY_EYE, BY_HAND, KIT, LIT
 
 from resinid import Bench, identify, observe
 from resinid.cli.asking import Screen, answered
@@ -184,7 +184,16 @@ def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
 
 def only_marks() -> tuple[str, ...]:
     """Leave out every test but the look for a mark."""
-    others = ("transparency", "surface_feel", "drop_sound", "article", "process", "scratch_fingernail", "float")
+    others = (
+        "transparency",
+        "surface_feel",
+        "drop_sound",
+        "article",
+        "process",
+        "scratch_fingernail",
+        "float",
+        *BY_HAND,
+    )
     return ("--have", "", *(word for test in others for word in ("--without", test)))
 
 
@@ -223,7 +232,7 @@ def test_what_was_recorded_is_said_and_a_slip_is_asked_about(tmp_path: Path) -> 
     run = Driven("--save", str(path), "--have", KIT)
     run.prompt()
     run.answer("other article")
-    assert "23 other\n   word or number > " in run.prompt()
+    assert "24 other\n   word or number > " in run.prompt()
     run.answer("scrw cap")
     assert "did you mean 'screw cap'?" in run.prompt()
     run.answer("bottle")

@@ -12,6 +12,7 @@ from resinid import default_reference, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.methods import copper_wire
 from resinid.methods.bench import parse_bench
+from resinid.methods.copper_wire.method import COPPER_WIRE
 from resinid.methods.registry import find_test
 from resinid.scoring.dependence import dependent
 from resinid.scoring.properties import observed
@@ -47,7 +48,7 @@ def green(resin: str, variant: str) -> float:
     """Return the chance of green for a variant."""
     reference = default_reference()
     row = [(each.resin, each.name) for each in reference.variants].index((resin, variant))
-    return float(observed(find_test("copper_wire").observes).latent(reference).mass[row, 0])
+    return float(observed(COPPER_WIRE).latent(reference).mass[row, 0])
 
 
 def test_no_green_does_not_clear_phosphate() -> None:
