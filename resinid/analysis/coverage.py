@@ -21,7 +21,9 @@ if TYPE_CHECKING:
         Component,
         ContaminationLimit,
         Crystal,
+        Demand,
         Hazard,
+        MeltGroup,
         Solubility,
         Source,
         Statement,
@@ -41,6 +43,8 @@ if TYPE_CHECKING:
         | ContaminationLimit
         | Thermal
         | Solubility
+        | Demand
+        | MeltGroup
     )
 
 __all__ = [
