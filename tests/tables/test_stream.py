@@ -354,7 +354,7 @@ def test_generators_last_for_all_units(tmp_path: Path) -> None:
     own = Method("bitten", "1", "Bite it.", "", ("invented for this test",), (Bitten,))
     done = identify_file(path, target, top=1, allow=(danger for danger in ["burn"]), methods=(each for each in [own]))
     assert (done.rows, done.faulty) == (250, 0)
-    alone = identify([{"test": "bitten", "outcome": "snaps"}], methods=[own])
+    alone = identify([{"test": "bitten", "outcome": "snaps"}], allow=["burn"], methods=[own])
     assert set(pd.read_csv(target)["resin_1"]) == {alone.leader}
 
 
