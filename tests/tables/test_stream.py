@@ -21,7 +21,7 @@ from test_tables import shop
 if TYPE_CHECKING:
     from pathlib import Path
 
-from resinid import InputError, Method, default_reference, identify_file, identify_table
+from resinid import InputError, Method, default_reference, identify, identify_file, identify_table
 from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.float_test import METHOD
@@ -354,7 +354,8 @@ def test_generators_last_for_all_units(tmp_path: Path) -> None:
     own = Method("bitten", "1", "Bite it.", "", ("invented for this test",), (Bitten,))
     done = identify_file(path, target, top=1, allow=(danger for danger in ["burn"]), methods=(each for each in [own]))
     assert (done.rows, done.faulty) == (250, 0)
-    assert set(pd.read_csv(target)["resin_1"]) == {"PS"}
+    alone = identify([{"test": "bitten", "outcome": "snaps"}], allow=["burn"], methods=[own])
+    assert set(pd.read_csv(target)["resin_1"]) == {alone.leader}
 
 
 def test_none_is_no_count(source: Path, tmp_path: Path) -> None:
