@@ -102,6 +102,7 @@ _SEEN: Final[dict[str, dict[str, str]]] = {
         "film": "thin and even, as bags are",
         "extruded": "one section along its length, with fine lines",
         "thermoformed": "of sheet, thin at the corners, without ribs",
+        "3D printed": "fine lines of layers, one on the other, all over",
         "foamed": "cells or beads can be seen at a cut",
         "cast or pressed": "flash all round, or a thick block",
         "fibre": "threads, woven or not",

@@ -45,7 +45,7 @@ def put(text: str) -> None:
             pass
         else:
             shown = Text(text)
-            shown.highlight_regex(r"DO NOT HEAT|DISAGREES", "bold red")
+            shown.highlight_regex(r"DO NOT HEAT|NOT YET|DISAGREES", "bold red")
             shown.highlight_regex(r"(?m)^(Heating|Cautions|Observations|Sources)[^:]*:", "bold")
             shown.highlight_words(text.partition("\n")[:1], "bold")
             Console(highlight=False).print(shown, soft_wrap=True)

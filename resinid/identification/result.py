@@ -266,7 +266,7 @@ class Result(ShowsItself):
                 outlier=tuple(row["outlier_if_leader_right"] for row in data["observations"]),
                 variants=tuple(data["variants"].items()),
                 no_data=tuple((name, _list(data["unstated"], name)) for name in data["unstated"]),
-                heat=Heat(data["heat"]["verdict"], _list(data["heat"], "reasons"), _list(data["heat"], "cautions")),
+                heat=_heat(data["heat"]),
                 sources=_list(data, "sources"),
                 version=data["version"],
                 reference_digest=data["reference_digest"],
@@ -296,6 +296,13 @@ def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) 
     except InputError as error:
         faults.extend(error.faults, under=f"observation[{number}]")
     raise InputError(faults)
+
+
+def _heat(data: dict[str, Any]) -> Heat:
+    hazard = data.get("hazard", 1.0)
+    if not _share(hazard):
+        raise InputError([Fault("heat.hazard", "is not a number from 0 to 1")])
+    return Heat(data["verdict"], _list(data, "reasons"), _list(data, "cautions"), hazard=hazard)
 
 
 def _group(data: dict[str, Any]) -> Group:
@@ -367,7 +374,8 @@ def _scored_again(result: Result, reference: ReferenceTable, trusted: tuple[type
         return _history(result.heat, "its observations, scored again, give other probabilities")
     if result.heat.verdict != heat.verdict:
         return _history(result.heat, f"scored again, the verdict is: {heat.verdict}")
-    return heat
+    # What a number of numpy's lost on the way to JSON may change the last digit.
+    return replace(heat, hazard=result.heat.hazard) if abs(heat.hazard - result.heat.hazard) <= SAME else heat
 
 
 def _history(heat: Heat, why: str) -> Heat:

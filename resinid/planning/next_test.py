@@ -47,6 +47,9 @@ RANKINGS: Final = ("bits per minute", "bits")
 SHARPEST: Final = 2e-4
 """[g/cm3] How finely the best density of a bath is sought."""
 
+NEARBY: Final = 0.0005
+"""[g/cm3] Steps beside the best bath in which those are tried whose amounts round off better."""
+
 
 def next_tests(
     observations: Iterable[Observation | Mapping[str, object]] = (),
@@ -268,4 +271,8 @@ def _best_bath(
         return -float(bits(kernel(family.at(density), latent.values)))
 
     found = minimize_scalar(loss, bounds=(low, high), method="bounded", options={"xatol": SHARPEST})
-    return _suggestion(family.plan(family.printed(float(found.x))), known, question, offered, goal)
+    # Amounts are rounded as they can be measured, so that a density tried before may tell more than the best one.
+    near = (float(found.x) + step for step in (-2 * NEARBY, -NEARBY, 0.0, NEARBY, 2 * NEARBY))
+    tried = dict.fromkeys(family.printed(each) for each in (*near, float(family.densities[index])))
+    made = [_suggestion(family.plan(density), known, question, offered, goal) for density in tried]
+    return max(made, key=lambda each: each.bits)

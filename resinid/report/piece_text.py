@@ -162,7 +162,7 @@ def _observations_text(result: Result) -> str:
 
 def heat_text(result: Result) -> str:
     """Return whether a piece may be heated, and all that is to beware of."""
-    lines = [f"Heating: {result.heat.headline}."]
+    lines = [_paragraph(f"Heating: {result.heat.headline}.")]
     lines += [_paragraph(reason, "    ", "  - ") for reason in reasons_beside(result.heat)]
     lines.append("Cautions:")
     cautions = dict.fromkeys((*result.heat.cautions, *(f"bath: {c}" for c in bath_cautions(result.observations))))

@@ -43,7 +43,8 @@ def standing_text(advice: Advice) -> str:
     """Return the question and the leading answers on one or two lines."""
     answers = ", ".join(f"{name} {chance:.1%}" for name, chance in advice.answers[:SHOWN])
     if advice.question == "heat":
-        answers = f"{advice.result.heat.headline}. {advice.result.headline}"
+        asked = wrapped(f"{ASKED['heat']} {advice.result.heat.headline}.")
+        return f"{asked}\n{wrapped(f'It is {advice.result.headline}.')}"
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
 
 

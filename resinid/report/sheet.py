@@ -87,7 +87,7 @@ def bench_sheet(answer: Result | Advice, *, reference: ReferenceTable | None = N
     >>> import resinid
     >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
     >>> page = bench_sheet(resinid.identify(seen, piece="cap <1>"))
-    >>> page.startswith("<!DOCTYPE html>"), "cap &lt;1&gt;" in page, "DO NOT HEAT" in page
+    >>> page.startswith("<!DOCTYPE html>"), "cap &lt;1&gt;" in page, "NOT YET" in page
     (True, True, True)
     """
     result = answer if isinstance(answer, Result) else answer.result

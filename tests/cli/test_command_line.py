@@ -26,10 +26,33 @@ def run(*arguments: str, stdin: str | None = None) -> subprocess.CompletedProces
 def test_identify_a_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["identify", str(EXAMPLE)]) == 0
     out = capsys.readouterr().out
+    assert out.startswith("Heating: may be melted from 150 to ")
+    assert "green screw cap: polyethylene" in out
+    assert "local codes" in out
+    assert len(out.splitlines()) <= 20
+    assert all(len(line) <= 80 for line in out.splitlines())
+    assert main(["identify", str(EXAMPLE), "--full"]) == 0
+    out = capsys.readouterr().out
     assert out.startswith("green screw cap: PE-HD, high-density polyethylene")
-    assert "DO NOT HEAT" in out
     assert "Sources:" in out
     assert all(len(line) <= 80 for line in out.splitlines())
+
+
+def test_short_answers_are_short_and_leave_out_no_verdict(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """However much there is to say: twenty lines, the verdict first, local codes among them, the rest with --full."""
+    seen = [{"test": "density", "density": f"{x} ± 0.002 g/cm3"} for x in (0.905, 1.05, 1.4, 0.96)]
+    seen += [
+        {"test": "float", "liquid": "ethanol 40 %v/v", "outcome": "sinks"},
+        {"test": "mark", "reads": ">PP-FR(17)<"},
+    ]
+    path = tmp_path / "piece.json"
+    for many in range(len(seen) + 1):
+        path.write_text(json.dumps({"piece": "a lid" * 9, "observation": seen[:many]}), encoding="utf-8")
+        assert main(["identify", str(path)]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert len(lines) <= 20
+        assert lines[0].startswith("Heating: ")
+        assert any("local codes" in line for line in lines)
 
 
 def test_json_for_scripts(capsys: pytest.CaptureFixture[str]) -> None:

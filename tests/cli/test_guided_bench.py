@@ -84,7 +84,7 @@ class Driven:
 def test_a_session_by_pipe(tmp_path: Path) -> None:
     """Answers by word and by number, one that is none, "can't", "other", "undo", then the end of input."""
     path = tmp_path / "cap.toml"
-    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap", *BY_EYE)
+    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap", "--question", "resin", *BY_EYE)
     run.until("bend a strip 2 to 3 mm")
     run.answer("maybe")
     assert "Type one of the words or its number." in run.prompt()
@@ -194,7 +194,7 @@ def only_marks() -> tuple[str, ...]:
         "float",
         *BY_HAND,
     )
-    return ("--have", "", *(word for test in others for word in ("--without", test)))
+    return ("--have", "", "--question", "resin", *(word for test in others for word in ("--without", test)))
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,8 @@ def test_next_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Non
     path = tmp_path / "piece.toml"
     path.write_text('[[observation]]\ntest = "float"\nliquid = "water"\noutcome = "floats"\n', encoding="utf-8")
     named = ["next", str(path), *BY_EYE]
-    for arguments in (["next", *BY_EYE], [*named, "--have", KIT, "--question", "pvc"], named):
+    asked = ["--question", "resin"]
+    for arguments in (["next", *BY_EYE, *asked], [*named, "--have", KIT, "--question", "pvc"], [*named, *asked]):
         assert main(arguments) == 0
         text = capsys.readouterr().out
         assert "Next: " in text

@@ -70,21 +70,32 @@ def on_a_terminal(*arguments: str, errors: bool = False, **environment: str) -> 
     return b"".join(parts).decode().replace("\r\n", "\n")
 
 
+def pipe(folder: Path) -> Path:
+    """Write down a piece that must not be heated: rigid PVC by its density and softening."""
+    file = folder / "pipe.toml"
+    file.write_text(
+        '[[observation]]\ntest = "density"\ndensity = "1.40 ± 0.004 g/cm3"\n'
+        '[[observation]]\ntest = "softening"\ntemperature = "80 ± 2 degC"\n',
+        encoding="utf-8",
+    )
+    return file
+
+
 @pytest.mark.skipif(os.name != "posix", reason="terminals are made another way there")
-def test_on_a_terminal_emphasis_adds_nothing_but_emphasis(capsys: pytest.CaptureFixture[str]) -> None:
+def test_on_a_terminal_emphasis_adds_nothing_but_emphasis(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Without its escape sequences the text is the piped one, so no meaning is in colour alone."""
     pytest.importorskip("rich")
-    shown = on_a_terminal("identify", CAP)
+    shown = on_a_terminal("identify", str(pipe(tmp_path)))
     codes = {int(part) for found in ESCAPE.findall(shown) for part in found.split(";") if part}
     assert codes & COLOURS
-    assert main(["identify", CAP]) == 0
+    assert main(["identify", str(pipe(tmp_path))]) == 0
     assert ESCAPE.sub("", shown) == capsys.readouterr().out
 
 
 @pytest.mark.skipif(os.name != "posix", reason="terminals are made another way there")
-def test_no_color_is_honoured() -> None:
+def test_no_color_is_honoured(tmp_path: Path) -> None:
     """https://no-color.org: when NO_COLOR is set and not empty, no colour is added (emphasis may stay)."""
-    shown = on_a_terminal("identify", CAP, NO_COLOR="1")
+    shown = on_a_terminal("identify", str(pipe(tmp_path)), NO_COLOR="1")
     codes = {int(part) for found in ESCAPE.findall(shown) for part in found.split(";") if part}
     assert not codes & COLOURS
     assert "DO NOT HEAT" in ESCAPE.sub("", shown)
@@ -107,7 +118,7 @@ def test_a_name_cannot_steer_the_terminal(tmp_path: Path, capsys: pytest.Capture
     )
     assert main(["identify", str(file)]) == 0
     text = capsys.readouterr().out
-    assert text.startswith("cap\ufffd[2J\ufffd: ")
+    assert "cap\ufffd[2J\ufffd: " in text
     assert "\x1b" not in text
 
 

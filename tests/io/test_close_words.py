@@ -80,4 +80,6 @@ def test_every_meaning_is_of_an_answer_that_can_be_given() -> None:
     for test, meanings in MEANINGS.items():
         assert set(meanings) <= words[test], test
     for test in ("float", "feel", "snap", "transparency", "acetone", "process"):
-        assert set(MEANINGS[test]) == words[test], test
+        assert set(MEANINGS[test]) == words[test] - ({"strip", "film"} if test == "feel" else set()), (
+            test
+        )  # a field not asked for

@@ -109,7 +109,7 @@ def test_a_card_says_what_the_answer_says() -> None:
     answer = cap()
     text = Page(html_of_answer(answer)).text
     assert f"green screw cap: {answer.leader}, {answer.probability[0]:.1%}".replace("%", " %") in text
-    for part in (answer.heat.verdict, *answer.heat.cautions, *(o.describe() for o in answer.observations)):
+    for part in (answer.heat.headline, *answer.heat.cautions, *(o.describe() for o in answer.observations)):
         assert part in text
     assert answer.reference_digest[:12] in text
     assert ", ".join(answer.sources) in text

@@ -37,7 +37,7 @@ def test_a_sheet_holds_what_a_bench_needs() -> None:
     ]  # fmt: skip
     for part in (
         answer.leader,
-        answer.heat.verdict,
+        answer.heat.headline,
         answer.reference_digest,
         f"resinid {answer.version}",
         'role="img"',

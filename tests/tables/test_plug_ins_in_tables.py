@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from resinid import InputError, Method, MethodWarning, Term, identify, identify_table
-from resinid.heating.verdict import DO_NOT_HEAT, MARKED, NOT_MEASURED
+from resinid.heating.verdict import MARKED, NOT_MEASURED
 from resinid.io.fields import choice, measured
 from resinid.io.reading import Reading
 from resinid.methods.aspects import AspectSeen
@@ -77,7 +77,7 @@ def test_a_mark_lifts_no_ban() -> None:
     softened = {"softening.temperature [degC]": [163.0], "softening.temperature_u [degC]": [1.0]}
     answer = identify(seen)
     assert answer["PP"] > 0.9
-    assert answer.heat.verdict == DO_NOT_HEAT
+    assert not answer.heat.allowed
     assert any(MARKED in reason for reason in answer.heat.reasons)
     rows = pd.DataFrame({"mark.reads": ["PP"], **softened})
     assert identify_table(rows)["do_not_heat"].tolist() == [True]

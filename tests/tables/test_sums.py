@@ -25,19 +25,19 @@ NAMES: Final = ("density", "softening_temperature", "flexural_modulus", "snap", 
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.sampled_from(NAMES), min_size=1, unique=True), st.integers(0, 2**32 - 1))
 def test_merging_changes_nothing(names: list[str], number: int) -> None:
-    """For any likelihoods, the merged columns give each resin the sum over its variants."""
+    """For any likelihoods, the merged columns give each kind the sum over its variants."""
     model = model_of(default_reference())
     rng = np.random.default_rng(number)
     whole = merged(model, tuple(names))
-    ours, theirs = np.ones(whole.masses[0].shape[1]), np.ones(len(model.gathering))
+    ours, theirs = np.ones(whole.masses[0].shape[1]), np.ones(len(model.kind_gathering))
     for name, mass in zip(names, whole.masses, strict=True):
         likelihood = rng.random(len(mass)) ** 8
         ours *= likelihood @ mass
         theirs *= model.latent(name).mass @ likelihood
     assert not ours[whole.owner.size :].any()
-    found = np.bincount(whole.owner, ours[: whole.owner.size], len(model.candidates))
-    assert found == pytest.approx(theirs @ model.gathering, rel=1e-12)
-    assert whole.owner.size < len(model.gathering)
+    found = np.bincount(whole.owner, ours[: whole.owner.size], model.kind_owner.size)
+    assert found == pytest.approx(theirs @ model.kind_gathering, rel=1e-12)
+    assert whole.owner.size < len(model.kind_gathering)
 
 
 @settings(max_examples=40, deadline=None)
