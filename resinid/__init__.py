@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
 
-from resinid.batches.bag import Batch, read_batch
-from resinid.batches.comparison import BatchComparison, same_resin
-from resinid.batches.compatibility import MeltCompatibility, melt_together
-from resinid.batches.composition import Composition, batch_composition
-from resinid.batches.stock import StockMatrix, read_stock, stock_matrix
 from resinid.errors import (
     Fault,
     InputError,
@@ -27,15 +23,9 @@ from resinid.identification.identify import identify, observe
 from resinid.identification.result import Result
 from resinid.io.liquid_parser import parse_liquid
 from resinid.io.reading import Reading
-from resinid.melting.plan import melt_plan
-from resinid.melting.steps import MeltPlan
 from resinid.methods.bench import Bench
 from resinid.methods.contract import Method, Observation
 from resinid.methods.test_plan import TestPlan
-from resinid.planning.advice import Advice, Suggestion
-from resinid.planning.ladder import Ladder, ladder
-from resinid.planning.next_test import next_tests
-from resinid.planning.recipes import Correction, Reagent, Recipe, correct_bath, mix_bath
 from resinid.quantities import Quantity
 from resinid.reference.rules import SpreadRule
 from resinid.reference.table import ReferenceTable, default_reference, load_reference
@@ -44,6 +34,17 @@ from resinid.scoring.properties import CategoricalProperty, ContinuousProperty, 
 from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
+    from resinid.batches.bag import Batch, read_batch
+    from resinid.batches.comparison import BatchComparison, same_resin
+    from resinid.batches.compatibility import MeltCompatibility, melt_together
+    from resinid.batches.composition import Composition, batch_composition
+    from resinid.batches.stock import StockMatrix, read_stock, stock_matrix
+    from resinid.melting.plan import melt_plan
+    from resinid.melting.steps import MeltPlan
+    from resinid.planning.advice import Advice, Suggestion
+    from resinid.planning.ladder import Ladder, ladder
+    from resinid.planning.next_test import next_tests
+    from resinid.planning.recipes import Correction, Reagent, Recipe, correct_bath, mix_bath
     from resinid.tables.frame import identify_table
     from resinid.tables.stream import identify_file
 
@@ -107,14 +108,46 @@ __all__ = [
 ]
 
 
+_LAZY: Final = MappingProxyType(
+    {
+        "Advice": "resinid.planning.advice",
+        "Batch": "resinid.batches.bag",
+        "BatchComparison": "resinid.batches.comparison",
+        "Composition": "resinid.batches.composition",
+        "Correction": "resinid.planning.recipes",
+        "Ladder": "resinid.planning.ladder",
+        "MeltCompatibility": "resinid.batches.compatibility",
+        "MeltPlan": "resinid.melting.steps",
+        "Reagent": "resinid.planning.recipes",
+        "Recipe": "resinid.planning.recipes",
+        "StockMatrix": "resinid.batches.stock",
+        "Suggestion": "resinid.planning.advice",
+        "batch_composition": "resinid.batches.composition",
+        "correct_bath": "resinid.planning.recipes",
+        "identify_file": "resinid.tables.stream",
+        "identify_table": "resinid.tables.frame",
+        "ladder": "resinid.planning.ladder",
+        "melt_plan": "resinid.melting.plan",
+        "melt_together": "resinid.batches.compatibility",
+        "mix_bath": "resinid.planning.recipes",
+        "next_tests": "resinid.planning.next_test",
+        "read_batch": "resinid.batches.bag",
+        "read_stock": "resinid.batches.stock",
+        "same_resin": "resinid.batches.comparison",
+        "stock_matrix": "resinid.batches.stock",
+    }
+)
+"""Where the public names are that are loaded when they are first used: bags, planning and whole tables."""
+
+
 def __dir__() -> list[str]:
     """Return the public names only."""
     return __all__
 
 
 def __getattr__(name: str) -> object:
-    """Load what needs pandas on first use, so that importing the package stays light."""
-    where = {"identify_table": "resinid.tables.frame", "identify_file": "resinid.tables.stream"}.get(name)
+    """Load on first use what :data:`_LAZY` names, so that importing the package stays light."""
+    where = _LAZY.get(name)
     if where is None:
         message = f"module {__name__!r} has no attribute {name!r}"
         raise AttributeError(message)

@@ -116,14 +116,14 @@ def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
     terms = [term_of(observation) for observation in made]
     evidence = model.evidence(terms)
     views = [View(posterior(prior, evidence.kinds))]
-    views += _trusting(made, contradicting(model, terms, setting.rule.cautious), evidence, prior)
+    views += _trusting(made, contradicting(model, terms, setting.rule.cautious, evidence), evidence, prior)
     # By those alone that may clear a piece for heating.
     own = [index for index, observation in enumerate(made) if clearing(observation, setting.trusted)]
     if len(own) < len(made):
         some, of_some = [made[index] for index in own], [terms[index] for index in own]
         alone = model.evidence(of_some)
         views.append(View(posterior(prior, alone.kinds), MARKED))
-        views += _trusting(some, contradicting(model, of_some, setting.rule.cautious), alone, prior)
+        views += _trusting(some, contradicting(model, of_some, setting.rule.cautious, alone), alone, prior)
     observed = tuple(dict.fromkeys(term.observes for term in terms))
     no_data = tuple((property_name(what), model.no_data(what)) for what in observed)
     return ScoredPiece(made, observed, evidence, tuple(views), no_data)

@@ -12,11 +12,28 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.planning.ladder import Rung
+    from resinid.liquids.liquid import Liquid
+    from resinid.liquids.mixing import Recipe
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bath", "fractions_of"]
+__all__ = ["Bath", "Rung", "fractions_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One bath of a ladder.
+
+    Parameters
+    ----------
+    liquid : Liquid
+        The bath.
+    recipe : Recipe or None
+        How to mix it; None for a jug that stands ready.
+    """
+
+    liquid: Liquid
+    recipe: Recipe | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

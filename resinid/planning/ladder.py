@@ -28,7 +28,7 @@ from resinid.methods._guard import liquid_of
 from resinid.methods.bench import Bench, as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
-from resinid.planning.bath_fractions import Bath, fractions_of
+from resinid.planning.bath_fractions import Bath, Rung, fractions_of
 from resinid.planning.candidates import UNLESS, candidate_tests, lit_of, unlit
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
@@ -40,7 +40,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids.liquid import Liquid
-    from resinid.liquids.mixing import Recipe
     from resinid.methods.test_plan import TestPlan
     from resinid.planning.candidates import Candidates, Family
     from resinid.reference.table import ReferenceTable
@@ -58,22 +57,6 @@ LIT: Final = 0.1
 
 MOST: Final = 8
 """Baths in a ladder at most, unless asked for otherwise."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rung:
-    """One bath of a ladder.
-
-    Parameters
-    ----------
-    liquid : Liquid
-        The bath.
-    recipe : Recipe or None
-        How to mix it; None for a jug that stands ready.
-    """
-
-    liquid: Liquid
-    recipe: Recipe | None
 
 
 @dataclass(frozen=True, slots=True)

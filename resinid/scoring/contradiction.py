@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from resinid.arrays import Array
-    from resinid.scoring.engine import Model
+    from resinid.scoring.engine import Evidence, Model
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
@@ -30,11 +30,18 @@ ODDS: Final = 20.0
 """Odds from which on one of some readings is taken for an outlier, and below whose inverse a
 reading is given up (this project's cautious choice)."""
 
+SOUND: Final = 0.5
+"""Expected number of outliers among the readings of a property, by all that was observed, below which they
+do not contradict each other: if they did, one of them would be an outlier whatever the piece is, and the
+number close to one (half of that leaves room)."""
+
 NO_OUTLIER: Final = 1e-12
 """Chance of an outlier that counts as none."""
 
 
-def contradicting(model: Model, terms: Sequence[Term], prior: Array) -> tuple[int, ...]:
+def contradicting(
+    model: Model, terms: Sequence[Term], prior: Array, evidence: Evidence | None = None
+) -> tuple[int, ...]:
     """Return the readings that contradict another of the same property and may yet be right.
 
     Parameters
@@ -43,6 +50,9 @@ def contradicting(model: Model, terms: Sequence[Term], prior: Array) -> tuple[in
     terms : sequence of Term
     prior : numpy.ndarray
         Shape (resins + 1,).
+    evidence : Evidence, optional
+        Of all these terms, where it is known: properties of which it says that their readings are
+        sound are then passed over.
 
     Returns
     -------
@@ -53,8 +63,9 @@ def contradicting(model: Model, terms: Sequence[Term], prior: Array) -> tuple[in
     for index, term in enumerate(terms):
         by_property.setdefault(term.observes, []).append(index)
     out: list[int] = []
+    outlier = None if evidence is None else evidence.outlier @ posterior(prior, evidence.log)
     for members in by_property.values():
-        if len(members) > 1:
+        if len(members) > 1 and (outlier is None or not float(outlier[members].sum()) < SOUND):
             own = [terms[index] for index in members]
             out += [members[place] for place in _in_doubt(model, own, prior)]
     return tuple(sorted(out))

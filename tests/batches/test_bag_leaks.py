@@ -105,6 +105,7 @@ SHOWN: Final = (
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None)
 @given(st.data())
 def test_order_of_pieces_never_matters(data: st.DataObject) -> None:

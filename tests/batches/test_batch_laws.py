@@ -25,6 +25,7 @@ RULES = mixing_rules(TABLE)
 ORDER = ("one melt", "usable with limits", "will delaminate", DO_NOT_HEAT)
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(bags("first"), bags("second"), st.floats(0.05, 0.95))
 def test_symmetric_in_its_two_batches(first: Batch, second: Batch, share: float) -> None:
@@ -37,6 +38,7 @@ def test_symmetric_in_its_two_batches(first: Batch, second: Batch, share: float)
     assert {(c.batch, round(c.share, 6)) for c in one.changes} == {(c.batch, round(c.share, 6)) for c in other.changes}
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(bags("first"), bags("second"), st.floats(0.01, 0.99), st.sampled_from((0.0, 0.001, 0.01, 0.05)))
 def test_danger_above_the_limit_is_never_melted(first: Batch, second: Batch, share: float, limit: float) -> None:
@@ -101,6 +103,7 @@ def test_monotone_in_contamination(resin: str, stranger: str, amounts: list[floa
     assert holds[1] <= holds[0] + 1e-9
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(st.sampled_from(("PP", "PS", "ABS", "PET", "PA6", "PVC-U")), st.integers(0, 20), st.integers(0, 20))
 def test_a_dirtier_bag_is_never_judged_better(stranger: str, few: int, more: int) -> None:

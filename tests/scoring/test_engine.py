@@ -204,6 +204,7 @@ def test_a_contradicted_observation_is_named() -> None:
     assert max(answer.outlier[:4]) < 0.5
 
 
+@pytest.mark.slow
 def test_a_hundred_contradictions_stay_finite() -> None:
     """A hundred contradictory observations, many sharp, give finite probabilities in bounded time and memory."""
     made = [observe("float", liquid="water", outcome=("floats", "sinks")[i % 2]) for i in range(60)]

@@ -22,6 +22,7 @@ from resinid.tables.sums import NEGLECTED, Outcomes, in_order, near, product
 NAMES: Final = ("density", "softening_temperature", "flexural_modulus", "snap", "melt_clarity")
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.sampled_from(NAMES), min_size=1, unique=True), st.integers(0, 2**32 - 1))
 def test_merging_changes_nothing(names: list[str], number: int) -> None:
