@@ -34,6 +34,10 @@ PATTERNS: Final = 256
 """Most combinations of outcomes held at a time, so that memory stays bounded."""
 
 
+ROWS: Final = 8
+"""Patterns are summed so many at a time."""
+
+
 @dataclass(frozen=True, slots=True)
 class WordColumn:
     """A test whose outcomes are few: for each piece the index of its term, -1 where not done."""
@@ -132,9 +136,12 @@ def outcomes_of(patterns: Sequence[Sequence[Term]], values: Array, mass: Array) 
                 alone[id(term)] = log_product([term], values)
             log[row] += alone[id(term)]
     log -= log.max(axis=1, keepdims=True)
-    total = np.empty((len(patterns), mass.shape[1]))
-    product(np.exp(log), mass, total)
-    return Outcomes(log, total)
+    # As many rows as a multiple of :data:`ROWS`, so that a pattern's last digit does not hang on how many there are.
+    rows = np.zeros((-(-len(patterns) // ROWS) * ROWS, values.size))
+    rows[: len(patterns)] = np.exp(log)
+    total = np.empty((len(rows), mass.shape[1]))
+    product(rows, mass, total)
+    return Outcomes(log, total[: len(patterns)])
 
 
 def _patterns(words: Sequence[WordColumn], count: int) -> tuple[Codes, list[list[Term]]]:
