@@ -40,7 +40,13 @@ if TYPE_CHECKING:
 
 ROOT: Final = Path(__file__).parents[2]
 MODULES: Final = tuple(sorted(path.stem for path in (ROOT / "resinid" / "scoring").glob("[a-z]*.py")))
-TESTS: Final = ("tests/trust/test_survivors.py", "resinid/scoring", "tests/scoring", "tests/test_answer.py")
+TESTS: Final = (
+    "tests/trust/test_survivors.py",
+    "resinid/scoring",
+    "tests/scoring",
+    "tests/test_answer.py",
+    "tests/test_leave_to_heat.py",
+)
 OPTIONS: Final = (
     *("-x", "-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:xdist"),
     *("-W", "ignore:Module already imported:pytest.PytestAssertRewriteWarning"),  # hypothesis, loaded before the fork
