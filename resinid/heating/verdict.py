@@ -78,7 +78,7 @@ NOT_MEASURED: Final = "nothing was measured: a mark, an article or a spectrum al
 
 MARKED: Final = "by what was measured; a mark, an article or a spectrum cannot lift that"
 
-CAUTIOUSLY: Final = "by the cautious prior, which no other prior lifts"
+CAUTIOUSLY: Final = "by the cautious prior"
 
 LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock to licensed practice."
 
