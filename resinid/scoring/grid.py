@@ -95,6 +95,8 @@ class Axis:
         (0.0, 0.001)
         >>> axis.too_sharp(1.0, 0.5) is None
         True
+        >>> axis.too_sharp(0.0, 0.001) is None  # zero has no logarithm
+        True
         """
         if self.logarithmic:
             if value <= 0.0:
