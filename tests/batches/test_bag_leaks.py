@@ -81,6 +81,7 @@ def test_an_ordinary_bag_is_still_cleared(entries: dict[str, Any]) -> None:
     assert verdict(**entries).allowed
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("few", "many", "n"), [(SOFT, COLD, 60), (DENSE, SOFT, 12)])
 def test_the_place_of_the_odd_piece_changes_nothing(few: Piece, many: Piece, n: int) -> None:
     first, last = (verdict(pieces=pieces) for pieces in ([few, *[many] * (n - 1)], [*[many] * (n - 1), few]))
@@ -88,6 +89,7 @@ def test_the_place_of_the_odd_piece_changes_nothing(few: Piece, many: Piece, n: 
     assert first.danger == pytest.approx(last.danger, abs=1e-9)
 
 
+@pytest.mark.slow
 def test_pieces_tested_more_may_be_listed_first_or_last() -> None:
     first, last = (verdict(pieces=p) for p in ([SOFT] * 40 + [COLD] * 60, [COLD] * 60 + [SOFT] * 40))
     assert first.verdict == last.verdict
@@ -137,6 +139,7 @@ def test_the_cautious_prior_raises_each_hazard() -> None:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("prior", [{"PE-HD": 1}, {"PE-HD": 1, "none of these": 0}, "us-municipal-waste", {"PVC-U": 1}])
 @pytest.mark.parametrize(
     "entries",

@@ -130,6 +130,7 @@ def test_contact_plates_melt_in_minutes_where_an_oven_has_barely_begun() -> None
     assert time_to_reach(135.0, 20.0, 200.0, sides=2, h=20.0, **layer) > 35.0
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(st.floats(0.02, 0.98), st.floats(0.01, 1000.0), st.floats(1.05, 4.0))
 def test_more_contact_is_never_slower(share: float, biot: float, better: float) -> None:

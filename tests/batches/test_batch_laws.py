@@ -73,6 +73,7 @@ def test_danger_above_the_limit_is_never_melted_more_often(a: Batch, b: Batch, s
     assert found.verdict == DO_NOT_HEAT or (found.danger <= limit and not found.refusals)
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(st.sampled_from(BARRED), st.sampled_from(SAFE), st.integers(1, 30), st.floats(0.001, 0.999))
 def test_barred_resins_are_refused_at_any_share(resin: str, other: str, count: int, share: float) -> None:

@@ -113,6 +113,7 @@ def test_well_tested_bag_is_cleared(pieces: list[Piece]) -> None:
     assert any("piece 13 is by itself most likely PVC-U" in why for why in refused.refusals)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("marks", [5, 8, 9, 12])
 def test_name_of_a_bag_decides_nothing(marks: int) -> None:
     found = [melt_together(*(Batch.of(f"{name}{k}", marked={"PP": marks}) for k in (1, 2))) for name in "abcdef"]
@@ -300,6 +301,7 @@ def test_precautions_of_a_resin_are_told_with_the_verdict_on_its_bag() -> None:
     assert not any("only with every precaution" in why for why in pots.limits)
 
 
+@pytest.mark.slow
 def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
     """Housings may hold brominated flame retardants (hazards of the table): copper wire first."""
     piece = [{"test": "density", "density": "1.044 g/cm3"}, {"test": "article", "outcome": "housing"}]

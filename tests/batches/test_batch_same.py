@@ -67,6 +67,7 @@ def test_nothing_seen_says_nothing() -> None:
     assert found.grade == pytest.approx(1.0, rel=1e-6)
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(bags("first"), bags("second"))
 def test_symmetric(first: Batch, second: Batch) -> None:

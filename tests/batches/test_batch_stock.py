@@ -21,6 +21,7 @@ pipe,PVC-U:9,extrusion,,
 """
 
 
+@pytest.mark.slow
 def test_the_matrix_is_symmetric_and_agrees_with_pairs() -> None:
     """Each cell is what the two batches alone give, both ways round."""
     batches = read_stock(STOCK)
