@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 from strategies import SETTINGS, observations
 
 from resinid import InputError, Result, UnknownNameError, default_reference, identify, observe
+from resinid.heating.rule import HeatRule, View
 from resinid.heating.temperatures import TEMPERATURES
-from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, NOT_YET, HeatRule, View
+from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, NOT_YET
 from resinid.identification.score import model_of
 
 if TYPE_CHECKING:

@@ -21,7 +21,8 @@ from resinid import (
     next_tests,
     stock_matrix,
 )
-from resinid.heating.verdict import MOST_BORNE, HeatRule, View
+from resinid.heating.rule import HeatRule, View
+from resinid.heating.verdict import MOST_BORNE
 from resinid.identification.score import model_of
 
 if TYPE_CHECKING:

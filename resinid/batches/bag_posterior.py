@@ -13,7 +13,7 @@ from resinid.batches.counts import Counts, counts_of
 from resinid.batches.item_evidence import Group, groups_of
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, safe_repr
-from resinid.heating.verdict import clearing
+from resinid.heating.evidence import clearing
 from resinid.io.arguments import as_float, check_prior
 from resinid.scoring.prior import prior_of
 
@@ -110,7 +110,7 @@ class Views:
         if not self.alike:
             return self.made
         first, second = self.made.counts, self.alike[0].counts
-        # The evidence stays that of many makes: of one make not all items were looked at.
+        # Keep the evidence computed for many makes: the one computed for a single make leaves items out.
         counts = Counts(
             np.concatenate([first.counts, second.counts]),
             np.concatenate([first.weights, second.weights]) / 2.0,

@@ -11,7 +11,8 @@ import numpy as np
 
 from resinid.batches.mix_outcome import danger
 from resinid.batches.stops import FOUND, TAKE_OUT, by_itself, stopping
-from resinid.heating.verdict import UNLISTED_LIMIT, clearing, forbidding
+from resinid.heating.evidence import clearing, forbidding
+from resinid.heating.verdict import UNLISTED_LIMIT
 from resinid.methods.registry import is_built_in
 
 if TYPE_CHECKING:

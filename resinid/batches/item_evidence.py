@@ -23,7 +23,7 @@ import numpy as np
 
 from resinid.batches.one_make import ALIKE, of_one_make
 from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError, place_of
-from resinid.heating.verdict import clearing
+from resinid.heating.evidence import clearing
 from resinid.methods._guard import term_of
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from resinid.batches.item_evidence import likelihood_of
-from resinid.heating.verdict import clearing
+from resinid.heating.evidence import clearing
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from resinid.errors import MethodWarning, PlugInError
-from resinid.heating.verdict import MARKED, HeatRule, View, clearing, forbidding
+from resinid.heating.evidence import clearing, forbidding
+from resinid.heating.rule import HeatRule, View
+from resinid.heating.verdict import MARKED
 from resinid.methods._guard import describe, kind_name, term_of
 from resinid.scoring.contradiction import contradicting, trusting
 from resinid.scoring.engine import Model

@@ -4,7 +4,7 @@ Built-in tests are called as they are. A plug-in's test is called here: whatever
 :class:`resinid.errors.PlugInError`, and the arrays it returns are checked for their shape and for numbers that
 cannot be likelihoods. This contains mistakes, not malice: a plug-in runs in this process and can hang it or
 return plausible lies. So it clears nothing for heating unless the caller trusts it
-(:func:`resinid.heating.verdict.clearing`). Everything stricter is in :func:`resinid.testing.check_method`.
+(:func:`resinid.heating.evidence.clearing`). Everything stricter is in :func:`resinid.testing.check_method`.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from resinid.heating.verdict import HeatRule
+    from resinid.heating.rule import HeatRule
     from resinid.methods.test_plan import TestPlan
     from resinid.reference.table import ReferenceTable
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.heating.verdict import DO_NOT_HEAT, clearing, forbidding
+from resinid.heating.evidence import clearing, forbidding
+from resinid.heating.verdict import DO_NOT_HEAT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError, safe_repr
-from resinid.heating.verdict import DANGER_LIMIT, clearing, danger_limit_of, forbidding
+from resinid.heating.evidence import clearing, forbidding
+from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
 from resinid.identification.identify import identify
 from resinid.identification.score import Setting
 from resinid.io.arguments import as_names, as_tuple, check_prior

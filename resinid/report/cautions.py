@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from resinid.heating.verdict import forbidding
+from resinid.heating.evidence import forbidding
 from resinid.methods._guard import describe, liquid_of
 
 if TYPE_CHECKING:

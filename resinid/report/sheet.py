@@ -49,7 +49,13 @@ class _Amount:
     named: int
 
 
-AMOUNTS: Final = (_Amount(6, 8, 6, 8, 16), _Amount(5, 6, 4, 4, 12), _Amount(4, 5, 3, 0, 8), _Amount(3, 2, 2, 0, 4), _Amount(2, 1, 1, 0, 2))
+AMOUNTS: Final = (
+    _Amount(6, 8, 6, 8, 16),
+    _Amount(5, 6, 4, 4, 12),
+    _Amount(4, 5, 3, 0, 8),
+    _Amount(3, 2, 2, 0, 4),
+    _Amount(2, 1, 1, 0, 2),
+)
 """The first is taken at which the text stays legible, else the last."""
 
 LEGIBLE: Final = 0.8

@@ -11,7 +11,8 @@ import numpy as np
 import pandas as pd
 
 from resinid.errors import Fault, Faults, InputError, MethodWarning, safe_repr
-from resinid.heating.verdict import DANGER_LIMIT, clearing, danger_limit_of
+from resinid.heating.evidence import clearing
+from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
 from resinid.identification.score import Setting, heat_of, model_of
 from resinid.io.arguments import as_tuple, check_counts, check_prior
 from resinid.methods.dangers import allowed_dangers

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 import numpy as np
 
 from resinid.errors import InputError, PlugInError, ResinidError
-from resinid.heating.verdict import clearing, forbidding
+from resinid.heating.evidence import clearing, forbidding
 from resinid.io.reading import Reading
 from resinid.methods._guard import build_observation, kind_name, normals_of, observable_of, term_of
 from resinid.scoring.posterior import posterior
@@ -111,7 +111,7 @@ def score(
         last; NaN in rows that could not be used.
     spare : Spare
     trusted : tuple of type, optional
-        As for :func:`resinid.heating.verdict.clearing`.
+        As for :func:`resinid.heating.evidence.clearing`.
 
     Returns
     -------

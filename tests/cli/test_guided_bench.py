@@ -465,3 +465,18 @@ def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
     run.end()
     assert "step a hot plate" not in before
     assert "Not offered: step a hot plate" in guided("", "--full", *BY_EYE).stdout
+
+
+def test_a_prior_in_a_saved_file_lifts_no_hazard(tmp_path: Path) -> None:
+    """All said to be PET, and as dense as PET and PVC are: neither `identify` nor a resumed session gives leave."""
+    path = tmp_path / "piece.toml"
+    seen = {"test": "density", "density": "1.38 ± 0.005 g/cm3"}
+    save_session(Session(observations=(seen,), settings={"prior": {"PET": 1}}), path)
+    command = [sys.executable, "-m", "resinid", "identify", str(path), "--json"]
+    told = json.loads(subprocess.run(command, capture_output=True, check=True, encoding="utf-8").stdout)
+    assert told["ranking"][0]["resin"] == "PET"
+    assert told["heat"]["allowed"] is False
+    assert any("cautious prior" in why for why in told["heat"]["reasons"])
+    resumed = guided("quit", "--save", str(path))
+    assert "NOT YET" in resumed.stdout
+    assert "cautious prior" in resumed.stdout

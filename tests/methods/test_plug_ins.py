@@ -25,7 +25,8 @@ from resinid import (
     observe,
 )
 from resinid.errors import Fault
-from resinid.heating.verdict import MARKED, NOT_MEASURED, clearing
+from resinid.heating.evidence import clearing
+from resinid.heating.verdict import MARKED, NOT_MEASURED
 from resinid.methods.copper_wire.method import CopperWire
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.look_and_feel.method import DROP_SOUND

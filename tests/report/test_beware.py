@@ -11,7 +11,8 @@ from cli_kit import BY_HAND
 
 import resinid
 from resinid.cli.main import main
-from resinid.heating.verdict import PRECAUTIONS, HeatRule, View
+from resinid.heating.rule import HeatRule, View
+from resinid.heating.verdict import PRECAUTIONS
 from resinid.identification.score import model_of
 from resinid.reference.table import default_reference
 from resinid.report.piece_html import heat_box, observations_table
