@@ -17,7 +17,7 @@ from strategies import SETTINGS, observations
 
 from resinid import InputError, Result, UnknownNameError, default_reference, identify, observe
 from resinid.heating.rule import HeatRule, View
-from resinid.heating.temperatures import TEMPERATURES
+from resinid.heating.temperatures import OVERHEATED, TEMPERATURES
 from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, NOT_YET
 from resinid.identification.score import model_of
 
@@ -196,6 +196,23 @@ def test_hazard_never_falls_with_temperature() -> None:
     assert RULE.temperatures.barred[-1] == 0.0
     assert (hazard >= RULE.temperatures.barred).all()
     assert melts[:, -1].max() == 0.0
+
+
+def test_overheating_what_may_be_melted_counts_less_than_what_may_not() -> None:
+    """Past its onset polypropylene counts a fifth and PVC whole; an answer of polypropylene still stays below it."""
+    top = RULE.temperatures.hazard[-1]
+    counted = {
+        resin: top[np.flatnonzero(MODEL.kind_owner == MODEL.candidates.index(resin))[0]] for resin in ("PP", "PVC-U")
+    }
+    assert counted == {"PP": OVERHEATED, "PVC-U": 1.0}
+    heat = identify(
+        [observe("density", density="0.905 ± 0.001 g/cm3"), observe("softening", temperature="163 degC")]
+    ).heat
+    onset = next(row.onset for row in default_reference().hazards if row.applies_to == "PP" and row.limits_melt)
+    assert heat.allowed
+    assert heat.high is not None
+    assert onset is not None
+    assert heat.high <= onset
 
 
 @pytest.mark.parametrize("resin", ["PS-HI", "ABS", "PC+ABS"])

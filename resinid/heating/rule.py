@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["MELTED", "HeatRule", "View"]
+__all__ = ["MELTED", "SHOWN", "HeatRule", "View"]
 
 AT_ONCE: Final = 4096
 """Pieces looked at together, few enough to stay near the processor while they are."""

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["TEMPERATURES", "Temperatures", "barred_resins"]
+__all__ = ["OVERHEATED", "TEMPERATURES", "Temperatures", "barred_resins"]
 
 TEMPERATURES: Final = np.arange(100.0, 301.0, 5.0)
 """[degC] Melt temperatures that are considered. What melts only above the last is left: workshop
@@ -32,6 +32,12 @@ MOLTEN: Final = 0.95
 """Share of a resin's pieces that are molten where it counts as molten (this project's choice)."""
 
 
+OVERHEATED: Final = 0.2
+"""How much a resin that may be melted counts past the onset of its fume beside one that must not be heated (this
+project's choice): that fume is what every melt's extraction and precautions are asked for. So up to 5 % of
+polypropylene may be overheated in a piece of polyamide where 1 % of PVC may not."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Temperatures:
     """What happens to each kind of plastic at each of :data:`TEMPERATURES`.
@@ -43,7 +49,8 @@ class Temperatures:
         kinds are among them: no temperature is known at which their fume is harmless.
     hazard : numpy.ndarray
         One where a kind must not be heated, or is less than :data:`ONSET_MARGIN` below the onset
-        of a hazard that a melt must stay below; shape (temperatures, kinds).
+        of a hazard that a melt must stay below, :data:`OVERHEATED` where it may
+        be melted below that; shape (temperatures, kinds).
     melts : numpy.ndarray
         One where a kind flows and is not harmed, else zero; shape (temperatures, kinds).
     """
@@ -66,9 +73,10 @@ class Temperatures:
             if window is not None:
                 lowest = min(window.coolest, _molten_from(model, kind))
                 melts[:, kind] = (lowest <= TEMPERATURES) & (window.ceiling >= TEMPERATURES)
-            onsets = [h.onset for h in reference.hazards if h.applies_to == symbols[owner] and h.limits_melt]
-            onset = min((each for each in onsets if each is not None), default=np.inf)
-            hazard[onset - ONSET_MARGIN < TEMPERATURES, kind] = 1.0
+            for each in reference.hazards:
+                if each.applies_to == symbols[owner] and each.limits_melt and each.onset is not None:
+                    past = each.onset - ONSET_MARGIN < TEMPERATURES
+                    hazard[past, kind] = np.maximum(hazard[past, kind], 1.0 if each.bar == "yes" else OVERHEATED)
         return cls(barred, hazard, melts)
 
 

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.heating.evidence import clearing, forbidding
+from resinid.heating.rule import SHOWN
 from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.planning.information import information
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -75,8 +77,25 @@ class HeatGoal:
             alone = known.by_kind((known.chances(plan) if clears else np.ones_like(chances)) * known.variants)
             fits &= rule.fits(alone / np.maximum(alone.sum(axis=1), TINY)[:, None], limit, prior=prior)
         forbids = np.array([bool(forbidding([each])) for each in plan.outcomes])
-        sure = (fits.any(axis=1) & ~forbids) | forbids | (after @ rule.temperatures.barred >= 1.0 - limit)
+        hazard = after @ rule.temperatures.barred
+        # An outcome that forbids by itself settles nothing where it would more likely than not be a false alarm.
+        sure = np.where(forbids, hazard >= SHOWN, fits.any(axis=1)) | (hazard >= 1.0 - limit)
         return float(outcome @ sure)
+
+    def bits(self, chances: Array) -> float:
+        """Return what a test is expected to tell of whether the piece must not be heated [bit], by the cautious prior.
+
+        Parameters
+        ----------
+        chances : numpy.ndarray
+            As for :meth:`chance`.
+        """
+        rule = self.setting.rule
+        now = self.known.by_kind(self.known.variants)
+        share = rule.reweighed(now, self.setting.prior) / np.maximum(now, TINY)
+        joint = self.known.by_kind(chances * self.known.variants) * share
+        barred = joint @ rule.temperatures.barred
+        return max(float(information(np.stack([barred, joint.sum(axis=1) - barred], axis=1))), 0.0)
 
     def reachable(self, after: Array) -> float:
         """Return the share of pieces for which a verdict would be sure, from posteriors by variant."""

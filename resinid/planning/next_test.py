@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -61,7 +62,7 @@ def next_tests(
     allow: Iterable[str] = (),
     without: Iterable[str] = (),
     by: str = "bits per minute",
-    repeats: bool = False,
+    repeats: bool | None = None,
     prior: str | Mapping[str, float] = "default",
     reference: ReferenceTable | None = None,
     methods: Iterable[Method] = (),
@@ -96,8 +97,10 @@ def next_tests(
     by : {"bits per minute", "bits"}, optional
         What to rank by.
     repeats : bool, optional
-        Whether to offer again, unchanged, what was done already. It would tell of slips,
-        but only as far as a person's slips are independent, for which there is no source.
+        Whether to offer again, unchanged, what was done already; if not given, only for the question
+        "heat". A repeat tells of slips: a verdict that rests on one hot plate is as sure as
+        that plate. How far a person's slips are independent has no source; see
+        :data:`resinid.scoring.integrals.COMMON`.
     prior, table, methods : optional
         As for :func:`resinid.identify`.
     danger_limit : float, optional
@@ -156,15 +159,17 @@ def next_tests(
         # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
         seen.append(PiecePosterior(model, before, own).resins)
     offered = candidate_tests(held, extra, lit_of(allowed))
-    done = set() if repeats else {_doing(observation) for observation in result.observations}
+    done = {_doing(observation) for observation in result.observations}
+    again = asked.name == "heat" if repeats is None else repeats
     plans = [plan for plan in suited(offered.plans, result.observations) if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
     guard = DangerGuard(seen, chosen, before, allowed=allowed, limit=borne, found=forbidding(result.observations))
-    safe = [plan for plan in plans if not guard.why(plan) and _doing(plan.outcomes[0]) not in done]
+    safe = [plan for plan in plans if not guard.why(plan) and (again or _doing(plan.outcomes[0]) not in done)]
     goal = _goal(setting, known, result) if asked.name == "heat" else None
     suggestions = [_suggestion(plan, known, asked, offered, goal) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered, goal) for family in families]
     suggestions.sort(key=_ranking(by, suggestions, goal))
+    suggestions = [_named_again(found) if _doing(found.plan.outcomes[0]) in done else found for found in suggestions]
     suggestions = oil_last(suggestions)
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
     withheld += unlit(held, allowed, declined)
@@ -210,6 +215,11 @@ def _ranking(
     return key
 
 
+def _named_again(found: Suggestion) -> Suggestion:
+    """Return a suggestion of a test that was done before so that it says so."""
+    return replace(found, plan=replace(found.plan, label=f"again, with a fresh chip: {found.plan.label}"))
+
+
 def _doing(observation: Observation) -> tuple[str, object]:
     """Return what makes two tests the same thing to do."""
     return observation.test, liquid_of(observation)
@@ -227,7 +237,7 @@ def _suggestion(
     after = joint / np.maximum(outcome, np.finfo(np.float64).tiny)[:, None]
     return Suggestion(
         plan,
-        max(float(information(joint)), 0.0),
+        max(float(information(joint)), 0.0) if goal is None else goal.bits(chances),
         float(outcome @ question.settled(after)) if goal is None else goal.chance(plan, chances),
         _foreseen(plan, outcome, after, question),
     )

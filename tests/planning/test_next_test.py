@@ -11,7 +11,17 @@ import pytest
 from cli_kit import BY_HAND
 
 import resinid
-from resinid import InputError, Method, MethodError, MethodWarning, UnknownNameError, mix_bath, next_tests, observe
+from resinid import (
+    InputError,
+    Method,
+    MethodError,
+    MethodWarning,
+    UnknownNameError,
+    identify,
+    mix_bath,
+    next_tests,
+    observe,
+)
 from resinid.io.fields import choice
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
@@ -412,3 +422,32 @@ def test_a_plan_must_be_a_test() -> None:
         fields: dict[str, Any] = {"test": "snap", "label": "snap", "minutes": 1.0, "steps": ("", ""), **wrong}
         with pytest.raises(MethodError):
             TestPlan(**fields)
+
+
+NYLON: list[Seen] = [
+    {"test": "density", "density": "1.148 ± 0.003 g/cm3"},
+    {"test": "feel", "outcome": "rigid"},
+    {"test": "transparency", "outcome": "opaque"},
+    {"test": "hot_plate", "not_melted_at": "240 degC", "melted_at": "260 degC"},
+]
+"""A polyamide whose verdict rests on one hot plate: a retarded styrenic is as dense, and plates are botched."""
+
+
+def test_a_verdict_that_rests_on_one_reading_asks_for_it_again() -> None:
+    """For the question "heat" what was done is offered again, and says so; for the others only where asked."""
+    advice = next_tests(NYLON, question="heat")
+    assert not advice.result.heat.allowed
+    plate = next(found for found in advice.suggestions if found.plan.test == "hot_plate")
+    assert plate.plan.label.startswith("again, with a fresh chip: ")
+    assert plate.settles > 0.5
+    assert "hot_plate" not in {found.plan.test for found in next_tests(NYLON).suggestions}
+    again = identify([*NYLON, NYLON[-1]])
+    assert again.heat.allowed
+
+
+def test_a_likely_false_alarm_settles_nothing() -> None:
+    """Camphor smelt on what cold tests call PET would be a slip: the smell brings no sure verdict."""
+    seen: list[Seen] = [{"test": "density", "density": "1.38 ± 0.003 g/cm3"}, {"test": "feel", "outcome": "rigid"}]
+    advice = next_tests(seen, question="heat")
+    smell = next(found for found in advice.suggestions if found.plan.test == "rub_smell")
+    assert smell.settles < 0.05

@@ -2,12 +2,12 @@
 
     python tests/trust/leave.py --pieces 2000 --stage hot --rules household --botched
 
-``cold``: a weighing in water, three floats, feel, and look. ``hot``: a hot plate in steps of 20 K
-to 280 degC too. ``advised``: then the tests that :func:`resinid.next_tests` puts first, one
-at a time, to a sure verdict or eight of them. A mark is looked at only on the kinds that have one.
-What the bench does is in leave_bench.py. With ``botched`` readings, what the answer names as
-contradicting is measured once again and added. That is done where leave was not given: nobody
-repeats a test to lose it.
+``cold``: a weighing in water, three floats, feel, look, whether it springs back, and a cut face. ``hot``:
+a hot plate in steps of 20 K to 280 degC too, and what the melt is like. ``advised``: then the tests that
+:func:`resinid.next_tests` puts first for the question "heat", one at a time, to a sure verdict or eight
+of them. A mark is looked at only on the kinds that have one. What the bench does is in leave_bench.py. With
+``botched`` readings, what the answer names as contradicting is measured once again and added. That is
+done where leave was not given: nobody repeats a test to lose it.
 """
 
 from __future__ import annotations
@@ -43,7 +43,9 @@ __all__ = ["LEAVE", "NOT_YET", "REFUSED", "STAGES", "Tally", "count", "table", "
 STAGES: Final = ("cold", "hot", "advised")
 LEAVE, NOT_YET, REFUSED = "leave", "not yet", "refused"
 
-HAVE: Final = "table salt, ethanol 96 %v/v, scale 0.01 g, sinker, strip, hot plate 280 degC, piece 5 mL, acetone"
+HAVE: Final = (
+    "table salt, ethanol 96 %v/v, scale 0.01 g, sinker, strip, hot plate 280 degC, piece 5 mL, copper wire, burner"
+)
 DECLINED: Final = ("mark", "article", "process")
 """At hand for the advised tests, and what is not asked: nothing is moulded on the pieces, nor are they an article."""
 
@@ -110,7 +112,7 @@ def count(
     rules: str = "engine",
     botched: bool = False,
     seed: int = 0,
-    question: str = "resin",
+    question: str = "heat",
     start: str = "hot",
     most: int = MOST,
     allow: Sequence[str] = (),
@@ -139,7 +141,7 @@ def count(
         if before != "nothing":
             bench.cold()
         if before == "hot":
-            bench.do("plate")
+            bench.hot()
         benches.append(bench)
     tally = Tally(kind)
     if stage == "advised":
@@ -195,7 +197,7 @@ def main(arguments: list[str] | None = None) -> None:
     parser.add_argument("--rules", choices=RULES_OF_DRAWING, default="engine")
     parser.add_argument("--botched", action="store_true")
     parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--question", default="resin", help="what the advised tests ask")
+    parser.add_argument("--question", default="heat", help="what the advised tests ask")
     parser.add_argument("--start", choices=("nothing", "cold", "hot"), default="hot", help="what they follow")
     parser.add_argument("--most", type=int, default=MOST, help="how many of them at most")
     parser.add_argument("--allow", nargs="*", default=[], help="dangers allowed to them, such as 'copper wire'")

@@ -21,7 +21,10 @@ import simulate
 
 from resinid import parse_liquid
 from resinid.methods._guard import term_of
+from resinid.methods.cut_face.method import CUT_FACE
 from resinid.methods.look_and_feel.method import TRANSPARENCY
+from resinid.methods.recovery.method import SPRING_BACK
+from resinid.quantities import ASPECTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -50,6 +53,12 @@ JUGS: Final = {
     "brine": "table salt 110 g/kg water at 20 degC",
     "saturated": "table salt saturated at 20 degC",
 }
+
+WORDS: Final = {"transparency": TRANSPARENCY, "spring_back": SPRING_BACK, "cut_face": CUT_FACE}
+"""The properties of tests with words; those of a melt go by the test's name."""
+
+MELT_WORDS: Final = ("melt_clarity", "melt_pull", "melt_onset", "melt_flow")
+"""What is seen of a chip that melted on the plate, in the same visit."""
 
 
 class Bench:
@@ -84,15 +93,21 @@ class Bench:
         return stuck or bool(self._rng.random() < (chance - common) / (1 - common))
 
     def cold(self) -> None:
-        """Weigh, float in three jugs, feel, look; read the mark where there is one."""
+        """Weigh, float in three jugs, feel, look, fold, cut; read the mark where there is one."""
         self.do("density")
         floats = self.do("float water")["outcome"] != "sinks"
         self.do("float alcohol" if floats else "float saturated")
-        for slot in ("float brine", "feel", "transparency"):
+        for slot in ("float brine", "feel", "transparency", "spring_back", "cut_face"):
             self.do(slot)
         if self._piece.kind.marks:
             self.done.append({"test": "mark", "reads": str(self._rng.choice(self._piece.kind.marks))})
             self._slots.append("mark")
+
+    def hot(self) -> None:
+        """Try chips on a hot plate, and say what the melt is like where there is one."""
+        ladder = self.do("plate")
+        for slot in MELT_WORDS if "melted_at" in ladder else ():
+            self.do(slot)
 
     def again(self, index: int) -> None:
         """Repeat a test."""
@@ -105,7 +120,7 @@ class Bench:
         actions = 3 if kind in {"density", "plate"} else 2
         bad = self.bad(slot, 1 - 0.97**actions)
         make = {"density": self._weigh, "float": self._float, "plate": self._plate, "feel": self._feel}.get(kind)
-        entry = make(rest, bad=bad) if make else self._look(bad=bad)
+        entry = make(rest, bad=bad) if make else self._word(kind, bad=bad)
         self.done.append(entry)
         self._slots.append(slot)
         return entry
@@ -171,10 +186,12 @@ class Bench:
         word = next(word for word, (low, high) in simulate.FEELS.items() if low <= math.exp(felt) < high)
         return {"test": "feel", "outcome": str(self._rng.choice(list(simulate.FEELS))) if bad else word}
 
-    def _look(self, *, bad: bool) -> Entry:
-        outcomes = TRANSPARENCY.outcomes
-        index = self._rng.integers(len(outcomes)) if bad else int(self._piece.value(TRANSPARENCY))
-        return {"test": "transparency", "outcome": outcomes[index]}
+    def _word(self, test: str, *, bad: bool) -> Entry:
+        """Say which of a test's words fits."""
+        aspect = WORDS.get(test, test)
+        outcomes = ASPECTS[aspect] if isinstance(aspect, str) else aspect.outcomes
+        index = self._rng.integers(len(outcomes)) if bad else int(self._piece.value(aspect))
+        return {"test": test, "outcome": outcomes[index]}
 
     def follow(self, plan: TestPlan) -> None:
         """Do a test that was advised: what it shows is drawn from its own likelihood at what the piece is like."""

@@ -36,7 +36,7 @@ TRANSPARENCY: Final = ByVariant(
     "transparency",
     ("clear", "translucent", "opaque"),
     folder=FOLDER,
-    variants=("crosslinked foam", "foam", "foamed"),
+    variants=("crosslinked foam", "foam", "foamed", "flame-retarded"),
 )
 SURFACE_FEEL: Final = _stiff("surface_feel", ("dry", "waxy", "rubbery", "tacky"))
 DROP_SOUND: Final = _stiff("drop_sound", ("dull", "metallic ring"))
