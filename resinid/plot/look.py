@@ -24,6 +24,7 @@ __all__ = [
     "READING",
     "REST",
     "Fill",
+    "axes_or_new",
     "draw_baths",
     "named",
     "observation_label",
@@ -57,6 +58,15 @@ LONGEST: Final = 26
 
 CLOSE: Final = 0.035
 """Share of the axis within which two numbers beside each other would touch."""
+
+
+def axes_or_new(ax: Axes | None) -> Axes:
+    """Return the axes to draw on: those given, else of a new figure of pyplot's."""
+    if ax is not None:
+        return ax
+    from matplotlib import pyplot as plt
+
+    return plt.figure(layout="constrained").add_subplot()
 
 
 def tidy(axes: Axes) -> None:

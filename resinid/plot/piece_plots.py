@@ -11,7 +11,7 @@ from resinid.heating.temperatures import barred_resins
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_counts, check_kind
-from resinid.plot.look import LEADER, OTHER, READING, draw_baths, named, tidy
+from resinid.plot.look import LEADER, OTHER, READING, axes_or_new, draw_baths, named, tidy
 from resinid.report.property_spans import baths_of, drawn_reading, spans_of, table_of
 from resinid.report.text import TITLES, percent, unit_of
 from resinid.scoring.latents import AXES
@@ -43,30 +43,30 @@ BESIDE: Final = 0.3
 
 
 def draw_standing(
-    axes: Axes,
     answer: Result,
     name: str = "density",
     *,
     shown: int = SHOWN,
     reference: ReferenceTable | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw where a piece's readings of a property lie among the most probable resins.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
-        Where to draw.
     answer : Result
     name : {"density", "softening_temperature", "flexural_modulus"}, optional
     shown : int, optional
         How many resins.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. Horizontal: the property in its unit. Each row is a resin's
+        The one drawn on. Horizontal: the property in its unit. Each row is a resin's
         distribution over its pieces, as high as its peak allows; the lowest is the
         likelihood of the readings. Liquids are numbered lines.
 
@@ -80,7 +80,7 @@ def draw_standing(
     >>> import resinid
     >>> from matplotlib.figure import Figure
     >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
-    >>> axes = draw_standing(Figure().add_subplot(), resinid.identify(seen))
+    >>> axes = draw_standing(resinid.identify(seen), ax=Figure().add_subplot())
     >>> axes.get_xlabel()
     'Density [g/cm³]'
     """
@@ -97,6 +97,7 @@ def draw_standing(
     reading = drawn_reading(answer.observations, name, chosen)
     baths = baths_of(answer.observations) if name == "density" else ()
     low, high = _range([span for span in spans if answer[span.resin] >= LIKELY] or spans[:1], reading, baths)
+    axes = axes_or_new(ax)
     logarithmic = AXES[name].logarithmic and high > 2.5 * low
     if logarithmic:
         axes.set_xscale("log")
@@ -163,23 +164,24 @@ def _shape(axes: Axes, span: Span, values: Array, shape: Array, base: float, *, 
 
 
 def draw_probabilities(
-    axes: Axes, answer: Result, *, shown: int = SHOWN, reference: ReferenceTable | None = None
+    answer: Result, *, shown: int = SHOWN, reference: ReferenceTable | None = None, ax: Axes | None = None
 ) -> Axes:
     """Draw the ranking as bars; resins that must not be heated are hatched and marked with a word.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
     answer : Result
     shown : int, optional
         How many resins; the others are one bar.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. Diamonds are the probabilities before the observations.
+        The one drawn on. Diamonds are the probabilities before the observations.
 
     Raises
     ------
@@ -196,6 +198,7 @@ def draw_probabilities(
         names.append(f"{len(answer.resins) - shown} others")
         after.append(sum(answer.probability[shown:]))
         before.append(sum(answer.prior[shown:]))
+    axes = axes_or_new(ax)
     places = np.arange(len(names))
     for place, name, share in zip(places.tolist(), names, after, strict=True):
         stop = barred.get(name, 0.0) > 0
