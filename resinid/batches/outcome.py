@@ -36,7 +36,7 @@ class Reason:
     Parameters
     ----------
     kind : str
-        ``"chemistry"``, ``"temperature"``, ``"flow"``, ``"strangers"`` or ``"remark"``.
+        ``"chemistry"``, ``"temperature"``, ``"flow"``, ``"contaminants"`` or ``"remark"``.
     text : str
     weight : float
         Chance of one melt that it takes away by itself.
@@ -116,7 +116,7 @@ def _pair_reason(mix: Mix, i: int, j: int, weight: float) -> Reason:
     names = rules.model.candidates
     if TRACES in {i, j}:
         known = names[max(i, j)]
-        return Reason("strangers", f"{known} with traces of other resins that cannot be ruled out", weight, "", "")
+        return Reason("contaminants", f"{known} with traces of other resins that cannot be ruled out", weight, "", "")
     pair = rules.pair(i, j)
     together = float(rules.overlaps[i, j])
     one, other = rules.windows[i], rules.windows[j]

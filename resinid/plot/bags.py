@@ -63,7 +63,7 @@ def draw_composition(
     number: object = contaminants
     check_counts(shown=shown, contaminants=None if isinstance(number, int) and number == 0 else contaminants)
     axes = axes_or_new(ax)
-    shares, limits = composition.shares[:shown], composition.strangers[:contaminants]
+    shares, limits = composition.shares[:shown], composition.contaminants[:contaminants]
     for place, share in enumerate(shares):
         axes.barh(
             place,

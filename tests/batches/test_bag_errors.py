@@ -39,15 +39,15 @@ def test_both_errors(capsys: pytest.CaptureFixture[str]) -> None:
             for _ in range(BAGS)
         ]
         share = float(np.mean(left))
-        shares[bool(kind.stranger)].append(share)
+        shares[bool(kind.contaminant)].append(share)
         said.append(
-            f"{share:5.0%}  {kind.what}, {kind.items} measured{f', one of {kind.stranger}' * bool(kind.stranger)}"
+            f"{share:5.0%}  {kind.what}, {kind.items} measured{f', one of {kind.contaminant}' * bool(kind.contaminant)}"
         )
     with capsys.disabled():
         print("\nleave to heat, share of bags\n" + "\n".join(said))
         for strange, each in shares.items():
-            what = "with a stranger" if strange else "of ordinary bags"
+            what = "with a contaminant" if strange else "of ordinary bags"
             print(f"mean over {len(each)} kinds {what}: {np.mean(each):.1%}")
-    # Much of what is left is strangers that show nothing in the tests done, such as foamed PVC that floats.
+    # Much of what is left is contaminants that show nothing in the tests done, such as foamed PVC that floats.
     assert np.mean(shares[False]) > 0.6
     assert np.mean(shares[True]) < 0.35

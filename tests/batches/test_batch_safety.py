@@ -236,7 +236,7 @@ def test_items_that_tell_nothing_lower_no_limit() -> None:
     alone = batch_composition(Batch.of("lot 7", marked=marked))
     flakes = [{"liquid": "water", "floated": 0, "sank": 150}]
     more = batch_composition(Batch.of("lot 7", marked=marked, flakes=flakes))
-    limits = [{s.resin: s.limit for s in found.strangers} for found in (alone, more)]
+    limits = [{s.resin: s.limit for s in found.contaminants} for found in (alone, more)]
     # To a thousandth: what is expected of the rest of the bag comes in as well.
     assert limits[1]["PVC-U"] > 0.999 * limits[0]["PVC-U"] > 0.05
 

@@ -57,7 +57,7 @@ def test_a_melt_begins_as_cool_as_it_flows(resin: str, hottest: float) -> None:
     assert window.typical <= hottest
 
 
-def test_a_few_strangers_are_not_melted_for_their_own_sake() -> None:
+def test_a_few_contaminants_are_not_melted_for_their_own_sake() -> None:
     """1.5 % PET in PE-HD bottles: PE-HD at 274 °C in air for hours scorches; the specks stay."""
     plan = melt_plan(Batch.of("bottles", marked={"PE-HD": 197, "PET": 3}, process="blow moulding"))
     assert plan.steps is not None
@@ -65,7 +65,7 @@ def test_a_few_strangers_are_not_melted_for_their_own_sake() -> None:
     assert any("PET" in note and "does not melt below" in note for note in plan.steps.notes)
 
 
-def test_a_stranger_is_never_heated_above_what_it_bears() -> None:
+def test_a_contaminant_is_never_heated_above_what_it_bears() -> None:
     alone = melt_heat(RULES, {"PC": 1.0})
     mixed = melt_heat(RULES, {"PC": 0.98, "PP": 0.02})
     assert alone.window is not None

@@ -232,7 +232,7 @@ def test_a_composition_is_drawn_with_its_interval_and_limits() -> None:
     ends = [np.asarray(line.get_xdata(), dtype=float) for line in axes.lines]
     for share in found.shares[:6]:
         assert any(end.size == 2 and end == pytest.approx([100 * share.low, 100 * share.high]) for end in ends)
-    assert f"at most {percent(found.strangers[0].limit)}" in words(axes)
+    assert f"at most {percent(found.contaminants[0].limit)}" in words(axes)
 
 
 def test_every_pair_says_its_verdict() -> None:
