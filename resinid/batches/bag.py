@@ -24,8 +24,9 @@ from resinid.batches.bag_entries import (
 )
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_tuple
+from resinid.io.build import build, unbuild
+from resinid.io.close_words import did_you_mean
 from resinid.io.document import check_format, check_kind_of_document, dangers_of, named_liquids, observations_of, parsed
-from resinid.io.fields import build, close_to, unbuild
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
 from resinid.quantities import QUANTITIES
@@ -114,7 +115,7 @@ class Batch(ShowsItself):
         allowed = ("pieces", "flakes", "marked", *ENTRIES)
         for key in entries:
             if key not in allowed:
-                faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
+                faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{did_you_mean(key, allowed)}")
         _check_name(name, faults)
         allow = gathered(faults, "", allowed_dangers, dangers_of(entries.get("allow", ()), faults)) or ()
         known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
@@ -259,7 +260,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
     faults = Faults()
     for key in data:
         if key not in KEYS:
-            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
+            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{did_you_mean(key, KEYS)}")
     check_format(data, faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
     pieces: list[object] = []

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from resinid.batches.melt_flow import condition_of
 from resinid.errors import Fault, Faults, InputError, ResinidError, place_of, safe_repr
-from resinid.io.fields import build, choice, close_to, faults_of_readings, number, text, written_with
+from resinid.io.build import build, faults_of_readings
+from resinid.io.close_words import did_you_mean
+from resinid.io.fields import choice, number, text, written_with
 from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import Reading, read
 from resinid.methods._guard import build_observation, check_ready_made
@@ -230,7 +232,9 @@ def remarks_of(given: object, faults: Faults) -> tuple[str, ...]:
         if isinstance(word, str) and word in REMARKS:
             out.add(word)
         else:
-            faults.add("remarks", f"{safe_repr(word, 50)} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
+            faults.add(
+                "remarks", f"{safe_repr(word, 50)} is not one of: {', '.join(REMARKS)}{did_you_mean(word, REMARKS)}"
+            )
     return tuple(sorted(out))
 
 

@@ -13,7 +13,7 @@ from resinid.batches.minority_share import just
 from resinid.batches.outcome import chances_of, judged
 from resinid.batches.stops import stopping
 from resinid.heating.verdict import DANGER_LIMIT, MOST_BORNE
-from resinid.io.fields import build
+from resinid.io.build import build
 from resinid.io.liquid_parser import parse_liquid
 from resinid.liquids.flash import may_be_lit
 from resinid.methods._guard import term_of

@@ -13,7 +13,7 @@ from resinid.batches.contaminants import LEVEL, further_clean, number_of_contami
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, UnknownNameError, safe_repr
 from resinid.io.arguments import as_float
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -113,7 +113,9 @@ class Composition(ShowsItself):
             if share.resin == resin:
                 return share
         names = sorted(share.resin for share in self.shares)
-        raise UnknownNameError(f"{safe_repr(resin)} is no candidate; known: {', '.join(names)}{close_to(resin, names)}")
+        raise UnknownNameError(
+            f"{safe_repr(resin)} is no candidate; known: {', '.join(names)}{did_you_mean(resin, names)}"
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Return the composition as JSON types."""

@@ -17,7 +17,7 @@ from resinid.batches.outcome import OUTCOMES
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT
 from resinid.io.arguments import check_text, folder_of
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -221,7 +221,7 @@ def _check_head(head: Sequence[str], file: str, faults: Faults) -> None:
         if not name:
             why = "is an empty header (a comma too many?); take that comma from every line, or name the column"
         elif name not in COLUMNS:
-            why = f"{name!r:.50} is no column; expected {', '.join(COLUMNS)}{close_to(name, COLUMNS)}"
+            why = f"{name!r:.50} is no column; expected {', '.join(COLUMNS)}{did_you_mean(name, COLUMNS)}"
         elif head.index(name) != number - 1:
             why = f"{name!r} is there twice; name each column once"
         else:

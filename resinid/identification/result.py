@@ -13,7 +13,8 @@ from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameE
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, NOT_YET, PRECAUTIONS, Heat, danger_limit_of
 from resinid.identification.score import Setting, heat_rule_of, model_of, score_again
 from resinid.io.arguments import as_tuple
-from resinid.io.fields import close_to, unbuild
+from resinid.io.build import unbuild
+from resinid.io.close_words import did_you_mean
 from resinid.methods._guard import build_observation, describe
 from resinid.methods.registry import find_test, trusted_tests
 from resinid.notebook import ShowsItself
@@ -148,7 +149,9 @@ class Result(ShowsItself):
         """
         if resin not in self.resins:
             known = ", ".join(sorted(self.resins))
-            raise UnknownNameError(f"{safe_repr(resin)} is no candidate; known: {known}{close_to(resin, self.resins)}")
+            raise UnknownNameError(
+                f"{safe_repr(resin)} is no candidate; known: {known}{did_you_mean(resin, self.resins)}"
+            )
         return self.probability[self.resins.index(resin)]
 
     def __contains__(self, resin: object) -> bool:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import check_text, unplaced
-from resinid.io.fields import close_to, unknown
+from resinid.io.close_words import did_you_mean, unknown_keys
 from resinid.io.liquid_parser import parse_liquid
 
 if TYPE_CHECKING:
@@ -98,7 +98,7 @@ def read_document(text: str) -> Document:
     data = parsed(text)
     check_kind_of_document(data, bag=False)
     faults = Faults()
-    faults.extend(unknown(data, KEYS))
+    faults.extend(unknown_keys(data, KEYS))
     check_format(data, faults)
     piece = data.get("piece", "")
     if not isinstance(piece, str):
@@ -213,13 +213,14 @@ def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -
             continue
         entry = {RENAMED.get(key, key): value for key, value in entry.items()}  # noqa: PLW2901 - the same, as it is called now
         named = entry.get("liquid")
-        if isinstance(named, str) and named not in jugs and close_to(named, jugs):
+        if isinstance(named, str) and named not in jugs and did_you_mean(named, jugs):
             try:
                 parse_liquid(named)
             except InputError:  # neither a liquid nor a jug, but nearly one of the jugs
                 place = f"observation[{index}].liquid"
                 faults.add(
-                    place, f"{safe_repr(named)} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
+                    place,
+                    f"{safe_repr(named)} is neither a jug of this document nor a liquid{did_you_mean(named, jugs)}",
                 )
                 continue
         out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)

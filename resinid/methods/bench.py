@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 from resinid.errors import LONGEST, Fault, Faults, InputError, ResinidError, place_of, safe_repr
 from resinid.io.arguments import as_float, as_names, as_tuple
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.io.liquid_parser import ROOM, parse_liquid
 from resinid.io.reading import Reading, is_real, read
 from resinid.liquids.catalogue import oil_of
@@ -269,7 +269,7 @@ def parse_bench(text: str, methods: Iterable[Method] = ()) -> Bench:
             words = (*_MEASURED, "sinker", "strip", "hot plate", "jug", *sorted(known))
             other = name not in {*_MEASURED, "hot", "jug"}
             for fault in error.faults:
-                more = f"; nor is it one of {', '.join(words)}{close_to(item, words) or close_to(name, words)}"
+                more = f"; nor is it one of {', '.join(words)}{did_you_mean(item, words) or did_you_mean(name, words)}"
                 faults.add(f"have.{item:.40}", fault.message + (more if other else ""))
     faults.check()
     make: Callable[..., Bench] = Bench

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, safe_repr
 from resinid.io.arguments import folder_of
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.check import check_together
 from resinid.reference.files import own_folder, read_csv
@@ -101,7 +101,7 @@ class ReferenceTable(ShowsItself):
                 return resin
         known = [word for resin in self.resins for word in (resin.symbol, *resin.aliases)]
         raise UnknownNameError(
-            f"no resin is called {safe_repr(name)}; known: {', '.join(self.symbols)}{close_to(name, known)}"
+            f"no resin is called {safe_repr(name)}; known: {', '.join(self.symbols)}{did_you_mean(name, known)}"
         )
 
     def source(self, key: str) -> Source:
@@ -109,7 +109,9 @@ class ReferenceTable(ShowsItself):
         for source in self.sources:
             if source.key == key:
                 return source
-        raise UnknownNameError(f"no source has the key {safe_repr(key)}{close_to(key, [s.key for s in self.sources])}")
+        raise UnknownNameError(
+            f"no source has the key {safe_repr(key)}{did_you_mean(key, [s.key for s in self.sources])}"
+        )
 
     def extended(self, folder: str | Path) -> ReferenceTable:
         """Return this table with the lines of another folder's files added.
