@@ -16,7 +16,8 @@ from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import Fault, InputError
 from resinid.io.close_words import did_you_mean
 from resinid.methods._guard import describe
-from resinid.methods.bench import Bench, parse_bench
+from resinid.methods.bench import Bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests

@@ -25,7 +25,7 @@ from resinid.identification.score import model_of
 from resinid.io.arguments import as_tuple
 from resinid.liquids.flash import may_be_lit
 from resinid.methods._guard import liquid_of
-from resinid.methods.bench import Bench, as_bench
+from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
 from resinid.planning.bath_fractions import Bath, Rung, fractions_of
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.liquids.liquid import Liquid
+    from resinid.methods.bench import Bench
     from resinid.methods.test_plan import TestPlan
     from resinid.planning.candidates import Candidates, Family
     from resinid.reference.table import ReferenceTable

@@ -13,7 +13,7 @@ from resinid.identification.identify import identify
 from resinid.identification.score import Setting
 from resinid.io.arguments import as_names, as_tuple, check_prior
 from resinid.methods._guard import is_trusted, liquid_of
-from resinid.methods.bench import Bench, as_bench
+from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.identification.result import Result
+    from resinid.methods.bench import Bench
     from resinid.methods.contract import Method, Observation
     from resinid.methods.test_plan import TestPlan
     from resinid.reference.table import ReferenceTable
@@ -75,7 +76,7 @@ def next_tests(
     observations : iterable of Observation or mapping, optional
         What is known so far, as :func:`resinid.identify` takes it.
     bench : Bench or str, optional
-        What is at hand; a text as :func:`resinid.methods.bench.parse_bench` takes it.
+        What is at hand; a text as :func:`resinid.methods.bench_parser.parse_bench` takes it.
         Not given: water, salt, rubbing alcohol, a 0.1 g scale, a strip, a hot plate.
     question : str or mapping, optional
         ``"resin"``, ``"melt group"``, ``"pvc"``, or answers with their resins.

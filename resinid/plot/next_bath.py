@@ -9,7 +9,7 @@ import numpy as np
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_kind
-from resinid.methods.bench import as_bench
+from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.planning.candidates import candidate_tests, lit_of
 from resinid.planning.information import information

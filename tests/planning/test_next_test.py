@@ -16,7 +16,8 @@ from resinid.io.fields import choice
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.bench import Bench, parse_bench
+from resinid.methods.bench import Bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.dangers import DANGERS
 from resinid.methods.test_plan import TestPlan
 from resinid.planning.candidates import WORTH, candidate_tests
