@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
     from resinid.batches.bag_posterior import BagPosterior
     from resinid.batches.minority_share import Expected
-    from resinid.batches.mix import Mix, Part
+    from resinid.batches.mix import Mix
+    from resinid.batches.mix_part import MixPart
     from resinid.batches.mixing_rules import Rules
     from resinid.methods.contract import Observation
     from resinid.reference.entries import Hazard
@@ -129,7 +130,7 @@ def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
     return min(1.0, float(alone.sum() + clashing.sum()))
 
 
-def further_pieces(part: Part, rules: Rules, limit: float) -> int:
+def further_pieces(part: MixPart, rules: Rules, limit: float) -> int:
     """Return how many further pieces of a batch, all clean, would bring its own danger to the limit.
 
     Each clean piece adds one to the weights of the Dirichlet posterior, none of it to dangerous resins.
@@ -182,11 +183,11 @@ def provisos(mix: Mix, warned: Iterable[HazardNote]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(out))
 
 
-def _parts(mix: Mix) -> list[Part]:
+def _parts(mix: Mix) -> list[MixPart]:
     return sorted(mix.parts, key=lambda part: part.batch.name)
 
 
-def identified(part: Part, rules: Rules) -> float:
+def identified(part: MixPart, rules: Rules) -> float:
     """Return how surely its items are identified: the mean, over items, of the chance of the likeliest family.
 
     A family is a resin with those that may be taken for it without harm, rated miscible or
@@ -242,7 +243,7 @@ def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
     return tuple(sorted(notes, key=lambda note: (note.resins[0] == HOT_PLATE, -note.probability, note.resins)))
 
 
-def forbidding_of(part: Part) -> set[str]:
+def forbidding_of(part: MixPart) -> set[str]:
     """Return what was remarked of a batch, or observed of its pieces, that forbids heating whatever they are."""
     remarked = set(part.batch.remarks)
     suspected = set() if "halogen-free" in remarked else remarked & SUSPECT | set(map(_suspect, part.batch.pieces))

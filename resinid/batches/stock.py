@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, Final
 from resinid.batches.bag import Batch, batches_of, read_batch
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.compatibility import judge
-from resinid.batches.mix import mix_of, part_of
+from resinid.batches.mix import mix_of
+from resinid.batches.mix_part import mix_part
 from resinid.batches.outcome import OUTCOMES
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT
@@ -132,7 +133,7 @@ def stock_matrix(
         faults.add("stock", f"has two batches called {safe_repr(name)}; names must differ")
     faults.check()
     chosen = reference_or_default(reference)
-    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
     size = len(parts)
     verdicts = [[""] * size for _ in parts]
     chances: list[list[tuple[float, ...]]] = [[()] * size for _ in parts]

@@ -6,10 +6,11 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from resinid.batches.bag_posterior import CONCENTRATION
-from resinid.batches.compatibility import MeltCompatibility, judge, weights_of
+from resinid.batches.compatibility import MeltCompatibility, judge
 from resinid.batches.melt_flow import stiffness
 from resinid.batches.melt_temperature import melt_heat, shaping
-from resinid.batches.mix import Mix, mix_of, part_of
+from resinid.batches.mix import Mix, mix_of, weights_of
+from resinid.batches.mix_part import mix_part
 from resinid.batches.ranges import Ends, ends_of, mean_ends
 from resinid.errors import Fault, Faults, InputError
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT
@@ -123,7 +124,7 @@ def melt_plan(
     }
     faults.check()
     chosen = reference_or_default(reference)
-    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
     mix = mix_of(parts, weights_of(batches, shares), chosen)
     verdict = judge(mix, danger_limit)
     if not verdict.allowed:

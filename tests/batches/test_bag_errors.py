@@ -12,7 +12,8 @@ from simulated_bags import KINDS, bag_of
 
 from resinid import default_reference
 from resinid.batches.compatibility import judge
-from resinid.batches.mix import mix_of, part_of
+from resinid.batches.mix import mix_of
+from resinid.batches.mix_part import mix_part
 
 if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
@@ -35,7 +36,7 @@ def test_both_errors(capsys: pytest.CaptureFixture[str]) -> None:
     for number, kind in enumerate(KINDS):
         rng = np.random.default_rng((18, number))
         left = [
-            judge(mix_of([part_of(bag_of(kind, rng), reference)], [1.0], reference), explain=False).allowed
+            judge(mix_of([mix_part(bag_of(kind, rng), reference)], [1.0], reference), explain=False).allowed
             for _ in range(BAGS)
         ]
         share = float(np.mean(left))

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from resinid import Batch, InputError, MeltPlan, RangeError, melt_plan, melt_together
-from resinid.batches import mix
+from resinid.batches import mix_part as drawn
 from resinid.batches.compatibility import judge
 from resinid.batches.mix_outcome import mixed, tolerated
 from resinid.batches.mixing_rules import mixing_rules
@@ -114,7 +114,7 @@ def test_a_dirtier_bag_is_never_judged_better(contaminant: str, few: int, more: 
     for count in (few, more):
         marked = {"PE-HD": 60, **({contaminant: count} if count else {})}
         bags = Batch.of("bag", marked=marked), Batch.of("clean", marked={"PE-HD": 60}, mfr="5 g/(10 min)")
-        with patch.object(mix, "DRAWS", 4000):
+        with patch.object(drawn, "DRAWS", 4000):
             found = melt_together(*bags)
         verdicts.append(found.danger if contaminant == "PVC-U" else found.chances[0])
     if contaminant == "PVC-U":
@@ -268,16 +268,18 @@ def test_little_is_tolerated_and_much_is_not() -> None:
 
 
 def test_a_single_batch_may_be_judged() -> None:
-    from resinid.batches.mix import mix_of, part_of
+    from resinid.batches.mix import mix_of
+    from resinid.batches.mix_part import mix_part
 
-    found = judge(mix_of([part_of(bag("caps", PE_HD=80), TABLE)], [1.0], TABLE))
+    found = judge(mix_of([mix_part(bag("caps", PE_HD=80), TABLE)], [1.0], TABLE))
     assert found.verdict == "one melt"
 
 
 def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
     """Only once cold tests have made PVC and acetal unlikely, and with its caution."""
     from resinid.batches.changes import _tests
-    from resinid.batches.mix import mix_of, part_of
+    from resinid.batches.mix import mix_of
+    from resinid.batches.mix_part import mix_part
 
     cold = [
         {"test": "float", "liquid": "water", "outcome": "floats"},
@@ -291,7 +293,7 @@ def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
         (Batch.of("well tested", pieces=[cold] * 12), True),
         (Batch.of("well tested and a pipe", pieces=[cold] * 12, marked={"PVC-U": 1}), False),
     ):
-        part = part_of(batch, TABLE)
+        part = mix_part(batch, TABLE)
         hot = [test for test in _tests(mix_of([part], [1.0], TABLE), part) if test[0] == "hot_plate"]
         assert bool(hot) == offered, batch.name
         assert all("speck" in caution for *_, caution in hot)

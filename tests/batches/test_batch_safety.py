@@ -30,7 +30,7 @@ from resinid.batches.bag import read_batch
 from resinid.batches.hazards import forbidding_of
 from resinid.batches.item_evidence import groups_of
 from resinid.batches.minority_share import between_bags, expected, just
-from resinid.batches.mix import part_of
+from resinid.batches.mix_part import mix_part
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.time_limit import LONGEST_HOT
@@ -309,7 +309,7 @@ def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
 
     def said(*pieces: Piece) -> str:
         bag = Batch.of("housings", pieces=list(pieces), marked={"ABS": 20}, allow=["copper wire"])
-        part = part_of(bag, default_reference())
+        part = mix_part(bag, default_reference())
         return " ".join(sorted(forbidding_of(part)))
 
     assert "electrical housing" in said(piece, piece)
