@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import betainc, softmax
 
-from resinid.batches.bag import batches_of
+from resinid.batches.bag import as_batches
 from resinid.batches.counts import Counts, counts_of
 from resinid.batches.item_evidence import Group, groups_of
 from resinid.batches.mixing_rules import mixing_rules
@@ -172,7 +172,7 @@ def _posterior(batch: Batch, groups: tuple[Group, ...], prior: Array, concentrat
 
 def _checked(batch: object, prior: object, given: object) -> float:
     """Return the concentration; refuse what is none, no batch or no prior."""
-    batches_of([batch], "batch")
+    as_batches([batch], "batch")
     check_prior(prior)
     concentration = as_float(given)
     if not 1e-3 <= concentration <= 1e3:

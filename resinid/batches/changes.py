@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import softmax
 
-from resinid.batches.hazards import forbidding_of, total_danger
+from resinid.batches.hazards import forbidding_reasons, total_danger
 from resinid.batches.minority_share import just
 from resinid.batches.mix_flow import even_flow
 from resinid.batches.outcome import chances_of, judged
@@ -202,7 +202,7 @@ def _may_be_tried_hot(mix: Mix, part: MixPart) -> bool:
     limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
     means = [view.both_ways().mean() for view in part.views]
     unlikely = all(float(mean @ which) < limit for which, limit in limits for mean in means)
-    return unlikely and not forbidding_of(part) and not stopping(part, rules)
+    return unlikely and not forbidding_reasons(part) and not stopping(part, rules)
 
 
 def _chances(mix: Mix, test: str, shown: tuple[dict[str, object], ...]) -> Array:

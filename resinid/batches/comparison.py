@@ -7,7 +7,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batches.bag import batches_of
+from resinid.batches.bag import as_batches
 from resinid.batches.bag_entries import PROCESSES
 from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
 from resinid.batches.counts import counts_of
@@ -133,7 +133,7 @@ def same_resin(
     (True, True)
     """
     chosen = reference_or_default(reference)
-    batches_of([first, second])
+    as_batches([first, second])
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
     a, b = (posterior_of(batch, chosen, prior, concentration) for batch in (one, other))

@@ -6,7 +6,7 @@ import json
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batches.bag import batches_of
+from resinid.batches.bag import as_batches
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.changes import Change, Gain, changes, gains
 from resinid.batches.hazards import (
@@ -196,7 +196,7 @@ def melt_together(
     >>> melt_together(caps, pots).verdict
     'will delaminate'
     """
-    batches_of(batches)
+    as_batches(batches)
     if len(batches) < 2:
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):

@@ -35,7 +35,7 @@ __all__ = [
     "HazardNote",
     "cautions",
     "dangers",
-    "forbidding_of",
+    "forbidding_reasons",
     "found_items",
     "found_resins",
     "further_pieces",
@@ -105,7 +105,7 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
     for i, j in zip(*np.nonzero(clashing), strict=True):
         notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
     for part in mix.parts:
-        forbidding = forbidding_of(part)
+        forbidding = forbidding_reasons(part)
         notes += [_note(rules, (f"{part.batch.name}: {word}",), 1.0, BROMINATED) for word in sorted(forbidding)]
     return tuple(sorted((n for n in notes if n.probability > 0), key=lambda note: (-note.probability, note.resins)))
 
@@ -124,7 +124,7 @@ def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
     stocks : sequence of Expected, optional
         What is expected of each batch, where other shares than the mix's own are thought of.
     """
-    if any(forbidding_of(part) for part in mix.parts):
+    if any(forbidding_reasons(part) for part in mix.parts):
         return 1.0
     alone, clashing = danger(_stocks(mix) if stocks is None else stocks, mix.rules)
     return min(1.0, float(alone.sum() + clashing.sum()))
@@ -243,7 +243,7 @@ def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
     return tuple(sorted(notes, key=lambda note: (note.resins[0] == HOT_PLATE, -note.probability, note.resins)))
 
 
-def forbidding_of(part: MixPart) -> set[str]:
+def forbidding_reasons(part: MixPart) -> set[str]:
     """Return what was remarked of a batch, or observed of its pieces, that forbids heating whatever they are."""
     remarked = set(part.batch.remarks)
     suspected = set() if "halogen-free" in remarked else remarked & SUSPECT | set(map(_suspect, part.batch.pieces))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batches.bag import Batch, batches_of, read_batch
+from resinid.batches.bag import Batch, as_batches, read_batch
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.compatibility import judge
 from resinid.batches.mix import mix_of
@@ -17,7 +17,7 @@ from resinid.batches.mix_part import mix_part
 from resinid.batches.outcome import OUTCOMES
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT
-from resinid.io.arguments import check_text, folder_of
+from resinid.io.arguments import as_folder, check_text
 from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
@@ -124,7 +124,7 @@ def stock_matrix(
     >>> stock_matrix([caps, cups]).verdicts[0][1]
     'will delaminate'
     """
-    batches = batches_of(batches, "stock")
+    batches = as_batches(batches, "stock")
     names = [batch.name for batch in batches]
     faults = Faults()
     if not batches or len(batches) > MOST_BATCHES:
@@ -182,7 +182,7 @@ def read_stock(
     ['caps', 'cups']
     """
     check_text(file, text)
-    beside = None if folder is None else folder_of("folder", folder)
+    beside = None if folder is None else as_folder("folder", folder)
     if len(text) > LARGEST:
         raise InputError([Fault(file, f"is longer than {LARGEST} characters")])
     _check_marks(text, file)

@@ -6,7 +6,7 @@ import functools
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
-from resinid.io.arguments import plain_of, unplaced
+from resinid.io.arguments import as_json_types, unplaced
 from resinid.io.close_words import unknown_keys
 from resinid.io.fields import LONGEST_TEXT, declared_fields, field_rules, is_plain, quantity_of, required_fields
 from resinid.io.reading import Reading, is_real
@@ -128,7 +128,7 @@ def unbuild(made: object) -> dict[str, object]:
     """Return entries from which :func:`build` makes an equal object; JSON types only."""
     held = ((name, rule, getattr(made, name), default) for name, rule, default in declared_fields(type(made)))
     return {
-        name: plain_of(rule.dump(value))
+        name: as_json_types(rule.dump(value))
         for name, rule, value, default in held
         if value is not None and value != default
     }

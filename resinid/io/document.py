@@ -23,9 +23,9 @@ __all__ = [
     "Document",
     "check_format",
     "check_kind_of_document",
-    "dangers_of",
     "named_liquids",
-    "observations_of",
+    "parse_dangers",
+    "parse_observations",
     "parsed",
     "read_document",
 ]
@@ -106,9 +106,9 @@ def read_document(text: str) -> Document:
     prior = data.get("prior", "default")
     if not isinstance(prior, (str, dict)):
         faults.add("prior", "is neither a name nor a table of weights")
-    allow = dangers_of(data.get("allow", []), faults)
+    allow = parse_dangers(data.get("allow", []), faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
-    observations = observations_of(data.get("observation"), jugs, faults)
+    observations = parse_observations(data.get("observation"), jugs, faults)
     faults.check()
     return Document(piece, prior, observations, allow)
 
@@ -172,7 +172,7 @@ def _no_constant(name: str) -> float:
     raise InputError([Fault("", f"holds {name}, which is no number; write readings as texts with units")])
 
 
-def dangers_of(given: object, faults: Faults) -> tuple[str, ...]:
+def parse_dangers(given: object, faults: Faults) -> tuple[str, ...]:
     """Return a list of dangers allowed; add what is wrong to ``faults``."""
     if isinstance(given, (list, tuple)) and all(isinstance(danger, str) for danger in given):
         return tuple(given)
@@ -198,7 +198,7 @@ def named_liquids(given: object, faults: Faults) -> dict[str, Liquid]:
     return jugs
 
 
-def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
+def parse_observations(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
     """Return a list of observations with the jugs they name put in; add what is wrong to ``faults``."""
     if given is None:
         faults.add("observation", "is missing; write at least one [[observation]] with the key test")

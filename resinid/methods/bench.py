@@ -87,7 +87,7 @@ class Bench:
             if not isinstance(getattr(self, name), bool):
                 faults.add(f"have.{name}", f"is {safe_repr(getattr(self, name), 50)}; give True or False")
         for name, kind, how in _LISTED:
-            self._hold(name, functools.partial(_listed_of, f"have.{name}", getattr(self, name), kind, how), faults)
+            self._hold(name, functools.partial(_as_listed, f"have.{name}", getattr(self, name), kind, how), faults)
         self._hold("tools", functools.partial(as_names, "have.tools", self.tools, "acetone"), faults)
         self._hold("oils", functools.partial(as_names, "have.oils", self.oils, "sunflower oil"), faults)
         wrong = {fault.place.partition("[")[0] for fault in faults}
@@ -167,7 +167,7 @@ _LISTED: Final[tuple[tuple[str, type, str], ...]] = (
 """Fields that hold a list: of what, and how to make one."""
 
 
-def _listed_of(place: str, given: Iterable[object], kind: type, how: str) -> tuple[object, ...]:
+def _as_listed(place: str, given: Iterable[object], kind: type, how: str) -> tuple[object, ...]:
     listed_ = as_tuple(place, given, how)
     wrong = [(index, each) for index, each in enumerate(listed_, start=1) if not _is_one(each, kind)]
     if wrong:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["Bath", "Rung", "fractions_of"]
+__all__ = ["Bath", "Rung", "fraction_chances"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class Bath:
     oily: bool = False
 
 
-def fractions_of(baths: Sequence[Bath]) -> Array:
+def fraction_chances(baths: Sequence[Bath]) -> Array:
     """Return the chance of each fraction at each node, shape (baths + 1, nodes), oils last."""
     sinks = np.ones_like(baths[0].floats)
     rows: list[Array] = []

@@ -19,13 +19,13 @@ from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.methods.shapes import suited
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, oil_last, unlit
+from resinid.planning.candidates import Candidates, Family, bath_dangers, candidate_tests, neighbours, oil_last, unlit
 from resinid.planning.danger_guard import DangerGuard
 from resinid.planning.heat_goal import HeatGoal
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
-from resinid.planning.stopping import RARELY, limit_of, verdict
+from resinid.planning.stopping import RARELY, information_limit, verdict
 from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ def next_tests(
     if len(own) < len(result.observations):
         # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
         seen.append(PiecePosterior(model, before, own).resins)
-    offered = candidate_tests(held, extra, lit_of(allowed))
+    offered = candidate_tests(held, extra, bath_dangers(allowed))
     done = set() if repeats else {_doing(observation) for observation in result.observations}
     plans = [plan for plan in suited(offered.plans, result.observations) if not declined & {plan.key, plan.test}]
     families = [family for family in offered.families if not declined & {f"float in {family.source}", "float"}]
@@ -171,7 +171,7 @@ def next_tests(
     withheld += unlit(held, allowed, declined)
     in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]
     in_reach += ["density"] if families else []
-    limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)), goal)
+    limit = information_limit(known, asked, tuple(dict.fromkeys(in_reach)), goal)
     answers = asked.gather(known.resins)
     said, reason = verdict(asked, answers, suggestions, limit, withheld=withheld, goal=goal)
     order = np.argsort(-answers, kind="stable").tolist()

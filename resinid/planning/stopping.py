@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-__all__ = ["RARELY", "WORTH", "WithinReach", "limit_of", "verdict"]
+__all__ = ["RARELY", "WORTH", "WithinReach", "information_limit", "verdict"]
 
 PIECES: Final = 400
 """Pieces drawn for the bound; its standard error is then below 0.025 in a chance."""
@@ -58,7 +58,7 @@ class WithinReach:
     settles: float
 
 
-def limit_of(
+def information_limit(
     known: PiecePosterior, question: Question, properties: Sequence[Observable], goal: HeatGoal | None = None
 ) -> WithinReach:
     """Return what exact knowledge of some properties would tell, on average over pieces."""

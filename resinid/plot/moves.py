@@ -8,7 +8,7 @@ from resinid.identification.identify import identify
 from resinid.identification.result import Result
 from resinid.io.arguments import check_kind
 from resinid.plot.look import FILLS, REST, axes_or_new, named, observation_label, tidy
-from resinid.report.property_spans import table_of
+from resinid.report.property_spans import reference_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -48,7 +48,7 @@ def draw_moves(answer: Result, *, reference: ReferenceTable | None = None, ax: A
         What is no answer, or one made with another table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     prior = dict(zip(answer.resins, answer.prior, strict=True))
     count = len(answer.observations)
     first = max(count - MOST_STEPS, -1) + 1 if count > MOST_STEPS else 0

@@ -11,12 +11,12 @@ from resinid.identification.score import model_of
 from resinid.io.arguments import check_kind
 from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
-from resinid.planning.candidates import candidate_tests, lit_of
+from resinid.planning.candidates import bath_dangers, candidate_tests
 from resinid.planning.information import information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import question_of
 from resinid.plot.look import FILLS, LINES, READING, axes_or_new, named, tidy
-from resinid.report.property_spans import table_of
+from resinid.report.property_spans import reference_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -76,9 +76,9 @@ def draw_bath_information(
     the outcome (floats, hovers, sinks) and the answer, given the observations.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     held = as_bench(bench)
-    lit = lit_of(allowed_dangers(allow))
+    lit = bath_dangers(allowed_dangers(allow))
     asked = question_of(chosen, question, None)
     before = dict(zip(answer.resins, answer.prior, strict=True))
     model = model_of(chosen)

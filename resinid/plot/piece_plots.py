@@ -12,7 +12,7 @@ from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_counts, check_kind
 from resinid.plot.look import LEADER, OTHER, READING, axes_or_new, draw_baths, named, tidy
-from resinid.report.property_spans import baths_of, drawn_reading, spans_of, table_of
+from resinid.report.property_spans import baths_of, drawn_reading, reference_of, spans_of
 from resinid.report.text import TITLES, percent, unit_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
@@ -86,7 +86,7 @@ def draw_standing(
     """
     check_kind("answer", answer, Result, "resinid.identify")
     check_counts(shown=shown)
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     given: object = name
     if not isinstance(given, str) or given not in AXES:
         raise InputError(
@@ -190,7 +190,7 @@ def draw_probabilities(
     """
     check_kind("answer", answer, Result, "resinid.identify")
     check_counts(shown=shown)
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     barred = dict(zip(model_of(chosen).candidates, [*barred_resins(chosen).tolist(), 0.0], strict=True))
     names = list(answer.resins[:shown])
     after, before = [*answer.probability[:shown]], [*answer.prior[:shown]]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from resinid.identification.result import Result
 from resinid.io.arguments import as_tuple, check_kind
 from resinid.plot.look import LEADER, READING, axes_or_new, named, tidy
-from resinid.report.property_spans import drawn_reading, spans_of, table_of
+from resinid.report.property_spans import drawn_reading, reference_of, spans_of
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def draw_property_map(
         A resin that is not in the table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     likely = [resin for resin in answer.resins if resin != NONE_OF_THESE]
     wanted = (
         likely[:NAMED] if resins is None else [chosen.resin(each).symbol for each in as_tuple("resins", resins, "'PP'")]

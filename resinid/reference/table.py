@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, safe_repr
-from resinid.io.arguments import folder_of
+from resinid.io.arguments import as_folder
 from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.check import check_together
@@ -129,7 +129,7 @@ class ReferenceTable(ShowsItself):
         TableError
             A file is faulty, or the whole does not fit together.
         """
-        return _assembled(*_read(folder_of("folder", folder), required=()), self)
+        return _assembled(*_read(as_folder("folder", folder), required=()), self)
 
 
 def load_reference(folder: str | Path) -> ReferenceTable:
@@ -152,7 +152,7 @@ def load_reference(folder: str | Path) -> ReferenceTable:
     >>> load_reference(own_folder()).symbols == default_reference().symbols
     True
     """
-    return _assembled(*_read(folder_of("folder", folder), required=_REQUIRED), None)
+    return _assembled(*_read(as_folder("folder", folder), required=_REQUIRED), None)
 
 
 @functools.cache

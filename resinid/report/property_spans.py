@@ -33,8 +33,8 @@ __all__ = [
     "baths_of",
     "drawn_reading",
     "measured_readings",
+    "reference_of",
     "spans_of",
-    "table_of",
 ]
 
 ENDS: Final = (0.05, 0.5, 0.95)
@@ -108,7 +108,7 @@ class Bath:
     outcome: str
 
 
-def table_of(answer: Result, reference: ReferenceTable | None) -> ReferenceTable:
+def reference_of(answer: Result, reference: ReferenceTable | None) -> ReferenceTable:
     """Return the table an answer was made with.
 
     Raises

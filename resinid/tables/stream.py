@@ -23,7 +23,7 @@ import pandas as pd
 
 from resinid.errors import Fault, Faults, InputError
 from resinid.io.arguments import as_names, as_tuple
-from resinid.io.target import target_of
+from resinid.io.target import writable_target
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import listed, trusted_tests
 from resinid.notebook import ShowsItself
@@ -164,7 +164,7 @@ def _kept(keep: object, answer: Mapping[str, str]) -> tuple[str, ...]:
 def _apart(source: Path, target: Path) -> Path:
     """Return the file to write, which is not the source."""
     try:
-        target = target_of(target)
+        target = writable_target(target)
         same = target.resolve() == source.resolve()
     except (OSError, RuntimeError) as error:  # RuntimeError: links in a ring
         reason = getattr(error, "strerror", None) or str(error)

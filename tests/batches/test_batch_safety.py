@@ -27,7 +27,7 @@ from resinid import (
     next_tests,
 )
 from resinid.batches.bag import read_batch
-from resinid.batches.hazards import forbidding_of
+from resinid.batches.hazards import forbidding_reasons
 from resinid.batches.item_evidence import groups_of
 from resinid.batches.minority_share import between_bags, expected, just
 from resinid.batches.mix_part import mix_part
@@ -310,7 +310,7 @@ def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
     def said(*pieces: Piece) -> str:
         bag = Batch.of("housings", pieces=list(pieces), marked={"ABS": 20}, allow=["copper wire"])
         part = mix_part(bag, default_reference())
-        return " ".join(sorted(forbidding_of(part)))
+        return " ".join(sorted(forbidding_reasons(part)))
 
     assert "electrical housing" in said(piece, piece)
     assert "electrical housing" in said(clean, clean, piece)

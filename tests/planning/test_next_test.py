@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import pytest
-from cli_kit import BY_HAND
+from cli_kit import BY_EYE
 
 import resinid
 from resinid import InputError, Method, MethodError, MethodWarning, UnknownNameError, mix_bath, next_tests, observe
@@ -39,9 +39,6 @@ LIGHT: list[Seen] = [
 """A polyethylene by cold tests, so that PVC, acetal and celluloid are unlikely."""
 NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
 ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
-
-BY_EYE = ("transparency", "surface_feel", "drop_sound", "article", "process", "mark", "scratch_fingernail", *BY_HAND)
-"""Tests that need nothing at all."""
 
 
 def keys(advice: resinid.Advice) -> set[str]:
