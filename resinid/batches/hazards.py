@@ -18,8 +18,7 @@ from resinid.methods.registry import is_built_in
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.bag_posterior import BagPosterior
     from resinid.batches.minority_share import Expected
     from resinid.batches.mix import Mix
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.reference.entries import Hazard
 
-    Array = NDArray[np.float64]
 
 __all__ = [
     "CERTAIN",

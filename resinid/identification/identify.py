@@ -27,12 +27,9 @@ from resinid.version import package_version
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
     from resinid.methods.contract import Method, Observation
     from resinid.scoring.engine import Model
 
-    Array = NDArray[np.float64]
 
 __all__ = ["identify", "observe"]
 

@@ -10,12 +10,10 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
 
-    Array = NDArray[np.float64]
 
 __all__ = ["Bath", "Rung", "fraction_chances"]
 

@@ -19,15 +19,13 @@ from resinid.methods.test_plan import TestPlan
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.liquids.mixing import Reagent, Recipe
     from resinid.methods.bench import Bench
     from resinid.methods.contract import InBath, Method
     from resinid.planning.advice import Suggestion
     from resinid.scoring.latents import Latent
 
-    Array = NDArray[np.float64]
     Measures = tuple[float | None, float | None]
 
 __all__ = [

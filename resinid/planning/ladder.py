@@ -37,15 +37,12 @@ from resinid.reference.table import reference_or_default
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
     from resinid.liquids.liquid import Liquid
     from resinid.methods.bench import Bench
     from resinid.methods.test_plan import TestPlan
     from resinid.planning.candidates import Candidates, Family
     from resinid.reference.table import ReferenceTable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["Ladder", "Rung", "ladder"]
 

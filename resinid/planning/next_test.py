@@ -31,8 +31,7 @@ from resinid.reference.table import reference_or_default
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.identification.result import Result
     from resinid.methods.bench import Bench
     from resinid.methods.contract import Method, Observation
@@ -40,7 +39,6 @@ if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.properties import Observable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["RANKINGS", "next_tests"]
 

@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["ASKED", "ENOUGH", "QUESTIONS", "Question", "parse_question", "question_of"]
 

@@ -20,15 +20,13 @@ from resinid.scoring.integrals import TINY
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.planning.advice import Suggestion
     from resinid.planning.heat_goal import HeatGoal
     from resinid.planning.piece_posterior import PiecePosterior
     from resinid.planning.question import Question
     from resinid.scoring.properties import Observable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["RARELY", "WORTH", "WithinReach", "information_limit", "verdict"]
 

@@ -21,12 +21,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
-    from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
     from resinid.report.property_spans import Bath, DrawnReading, Span
 
-    Array = NDArray[np.float64]
 
 __all__ = ["draw_probabilities", "draw_standing"]
 

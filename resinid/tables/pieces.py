@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from resinid.methods.contract import Observation
     from resinid.scoring.engine import Model
-    from resinid.tables.buffers import Spare
+    from resinid.tables.buffers import Buffers
     from resinid.tables.columns import ColumnPlan
 
     Array = NDArray[np.float64]
@@ -93,7 +93,7 @@ def score(
     prior: Array,
     out: Array,
     *,
-    spare: Spare,
+    buffers: Buffers,
     trusted: tuple[type, ...] = (),
 ) -> Scored:
     """Score the pieces of a table.
@@ -109,7 +109,7 @@ def score(
     out : numpy.ndarray
         Filled with the probabilities by kind, shape (pieces, kinds), "none of these"
         last; NaN in rows that could not be used.
-    spare : Spare
+    buffers : Buffers
     trusted : tuple of type, optional
         As for :func:`resinid.heating.evidence.clearing`.
 
@@ -125,7 +125,7 @@ def score(
         tests: list[_Test] = []
         try:
             tests = _as_shaped([_test(frame, done, errors) for done in used], len(frame))
-            _fill(model, prior, tests, errors, out, spare=spare)
+            _fill(model, prior, tests, errors, out, buffers=buffers)
             break
         except PlugInError as error:
             kept = [done for done in used if done.kind is not error.kind]
@@ -167,11 +167,11 @@ def _forbidden(tests: Sequence[_Test], count: int) -> Mask:
 
 
 def _fill(
-    model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, list[str]], out: Array, *, spare: Spare
+    model: Model, prior: Array, tests: Sequence[_Test], errors: dict[int, list[str]], out: Array, *, buffers: Buffers
 ) -> None:
     """Fill in the probabilities of all pieces that have no error."""
     words, numbers = _columns(tests)
-    left = unit_probability(model, prior, words, numbers, out, spare=spare)
+    left = unit_probability(model, prior, words, numbers, out, buffers=buffers)
     for row in np.flatnonzero(left).tolist():
         if row not in errors:
             made = [each for test in tests if (each := _observed(test, row)) is not None]

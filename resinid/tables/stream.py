@@ -271,7 +271,7 @@ def _replace(path: Path, write: Callable[[Path], object]) -> None:
 def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
     kept = rows = faulty = 0
     share = 0.0
-    spare: tuple[str, ...] = ()
+    ignored: tuple[str, ...] = ()
     finished = list(done)
 
     def store(number: int, answer: pd.DataFrame) -> None:
@@ -287,7 +287,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
     waiting: deque[tuple[int, Future[pd.DataFrame]]] = deque()
     with ThreadPoolExecutor(job.workers) as pool:
         for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, job.keep))):  # noqa: B007 - store tells it
-            spare = unused(unit.columns, job.keep)
+            ignored = unused(unit.columns, job.keep)
             if number < len(done):
                 kept += len(unit)
                 rows += len(unit)
@@ -304,7 +304,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
         raise InputError([Fault(str(job.source), "holds no rows")])
     _replace(job.target, lambda half: job.writer.join(finished, half))
     shutil.rmtree(job.parts)
-    return Streamed(rows, faulty, kept, spare)
+    return Streamed(rows, faulty, kept, ignored)
 
 
 def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:
