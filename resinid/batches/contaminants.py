@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
-    from resinid.batches.item_evidence import Group
+    from resinid.batches.item_evidence import ItemGroup
 
 __all__ = ["LEVEL", "further_clean", "number_of_contaminants", "telling", "upper_limit"]
 
@@ -39,18 +39,18 @@ TELLING: Final = 2.0
 """Ratio of likelihoods below which, either way, an item does not count as clean (this project's cautious choice)."""
 
 
-def telling(groups: Sequence[Group], contaminant: Array, rest: Array) -> tuple[Group, ...]:
+def telling(groups: Sequence[ItemGroup], contaminant: Array, rest: Array) -> tuple[ItemGroup, ...]:
     """Return the groups whose items tell the contaminant from the rest by :data:`TELLING` at least, either way."""
     ratios = [float(contaminant @ group.likelihood) / max(float(rest @ group.likelihood), 1e-300) for group in groups]
     return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 1.0 / TELLING < ratio < TELLING)
 
 
-def number_of_contaminants(groups: Sequence[Group], contaminant: Array, rest: Array) -> Array:
+def number_of_contaminants(groups: Sequence[ItemGroup], contaminant: Array, rest: Array) -> Array:
     """Return the distribution of how many items are contaminants, with a flat prior on their share.
 
     Parameters
     ----------
-    groups : sequence of Group
+    groups : sequence of ItemGroup
     contaminant, rest : numpy.ndarray
         Weights of the resins that count as the contaminant and of the others, shape (resins + 1,);
         each adds up to one.

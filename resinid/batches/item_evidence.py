@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     Tests = tuple[Observation, ...]
 
-__all__ = ["MISMARKED", "Group", "groups_of", "log_likelihood"]
+__all__ = ["MISMARKED", "ItemGroup", "groups_of", "log_likelihood"]
 
 MISMARKED: Final = 0.02
 """Chance that a resin code or a known origin is wrong (common practice, no source)."""
@@ -49,7 +49,7 @@ OTHER_CODES: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class ItemGroup:
     """Items that say the same.
 
     Parameters
@@ -75,7 +75,7 @@ class Group:
 
 def groups_of(
     batch: Batch, model: Model, barred: Array, *, one_make: bool = False, measured: bool = False
-) -> tuple[Group, ...]:
+) -> tuple[ItemGroup, ...]:
     """Return the items of a batch as groups; a piece without observations is left out.
 
     Parameters
@@ -141,6 +141,6 @@ def log_likelihood(model: Model, pieces: Sequence[Tests]) -> Array:
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=2)
 
 
-def _group(log: Array, count: int, what: str = "", *, one_make: bool = False) -> Group:
+def _group(log: Array, count: int, what: str = "", *, one_make: bool = False) -> ItemGroup:
     scale = float(log.max())
-    return Group(np.exp(log - scale), scale, count, what, one_make)
+    return ItemGroup(np.exp(log - scale), scale, count, what, one_make)

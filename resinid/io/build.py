@@ -126,7 +126,8 @@ def _makes(make: Callable[[], object], value: object) -> bool:
 
 def unbuild(made: object) -> dict[str, object]:
     """Return entries from which :func:`build` makes an equal object; JSON types only."""
-    held = ((name, rule, getattr(made, name), default) for name, rule, default in declared_fields(type(made)))
+    declared = declared_fields(type(made))  # type: ignore[arg-type]  # because mypy takes a class for unhashable
+    held = ((name, rule, getattr(made, name), default) for name, rule, default in declared)
     return {
         name: as_json_types(rule.dump(value))
         for name, rule, value, default in held

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from resinid.methods.contract import Observation
-    from resinid.report.property_spans import Bath
+    from resinid.report.property_spans import BathOutcome
 
 __all__ = [
     "FILLS",
@@ -95,7 +95,7 @@ def observation_label(observation: Observation, width: int = 26) -> str:
     return "\n".join(map(named, textwrap.wrap(describe(observation), width, max_lines=3, placeholder="...")))
 
 
-def draw_baths(axes: Axes, baths: Sequence[Bath]) -> None:
+def draw_baths(axes: Axes, baths: Sequence[BathOutcome]) -> None:
     """Draw liquids as numbered lines across an axis of densities, and say below it which is which."""
     from matplotlib.lines import Line2D
 

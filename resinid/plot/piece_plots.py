@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
-    from resinid.report.property_spans import Bath, DrawnReading, Span
+    from resinid.report.property_spans import BathOutcome, DrawnReading, Span
 
 
 __all__ = ["draw_probabilities", "draw_standing"]
@@ -133,7 +133,7 @@ def draw_standing(
     return axes
 
 
-def _range(spans: Sequence[Span], reading: DrawnReading | None, baths: tuple[Bath, ...]) -> tuple[float, float]:
+def _range(spans: Sequence[Span], reading: DrawnReading | None, baths: tuple[BathOutcome, ...]) -> tuple[float, float]:
     ends = [spans[0].low, spans[0].high, *(span.middle for span in spans), *(bath.liquid.density for bath in baths)]
     ends += [reading.low, reading.high] if reading else []
     finite = [end for end in ends if np.isfinite(end)]

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 __all__ = [
     "AGREES",
     "ENDS",
-    "Bath",
+    "BathOutcome",
     "DrawnReading",
     "Span",
     "baths_of",
@@ -101,7 +101,7 @@ class DrawnReading:
 
 
 @dataclass(frozen=True, slots=True)
-class Bath:
+class BathOutcome:
     """A liquid the piece was put into, and what it did there."""
 
     liquid: Liquid
@@ -189,10 +189,10 @@ def drawn_reading(observations: Iterable[Observation], name: str, reference: Ref
     return DrawnReading(values, found.relative, *found.limits(AGREES))
 
 
-def baths_of(observations: Iterable[Observation]) -> tuple[Bath, ...]:
+def baths_of(observations: Iterable[Observation]) -> tuple[BathOutcome, ...]:
     """Return the liquids of the float tests with what the piece did there, lightest first, each once."""
     found = {
-        Bath(observation.liquid, str(getattr(observation, "outcome", "")))
+        BathOutcome(observation.liquid, str(getattr(observation, "outcome", "")))
         for observation in observations
         if observation.test == "float" and hasattr(observation, "liquid")
     }

@@ -16,18 +16,18 @@ from resinid import Batch, RangeError, batch_composition, identify
 from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
 from resinid.batches.contaminants import further_clean, number_of_contaminants, upper_limit
 from resinid.batches.counts import counts_of, enumerated, sampled
-from resinid.batches.item_evidence import Group
+from resinid.batches.item_evidence import ItemGroup
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.reference.table import default_reference
 
 TABLE = default_reference()
 
 
-def groups(*rows: tuple[list[float], int]) -> list[Group]:
-    return [Group(np.array(likelihood) / max(likelihood), math.log(max(likelihood)), n) for likelihood, n in rows]
+def groups(*rows: tuple[list[float], int]) -> list[ItemGroup]:
+    return [ItemGroup(np.array(likelihood) / max(likelihood), math.log(max(likelihood)), n) for likelihood, n in rows]
 
 
-def by_hand(made: list[Group], alpha: np.ndarray) -> tuple[np.ndarray, float]:
+def by_hand(made: list[ItemGroup], alpha: np.ndarray) -> tuple[np.ndarray, float]:
     """Expected shares and evidence by the plain sum over every assignment of resins to items."""
     items = [(g.likelihood * math.exp(g.scale)) for g in made for _ in range(g.count)]
     total = alpha.sum()
