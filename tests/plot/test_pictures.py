@@ -138,7 +138,7 @@ def test_without_axes_a_new_figure_is_drawn_on() -> None:
         assert first.figure is not second.figure
         assert plt.gcf() is second.figure
         figure = second.figure
-        figure.draw_without_rendering()  # type: ignore[union-attr]  # because it is no part of another figure
+        figure.draw_without_rendering()
         box = second.get_tightbbox()
         assert box is not None
         assert box.x0 >= -1
