@@ -25,7 +25,7 @@ from resinid.batches.bag_entries import (
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_tuple
 from resinid.io.build import build, unbuild
-from resinid.io.close_words import did_you_mean
+from resinid.io.close_words import unknown_keys
 from resinid.io.document import (
     check_format,
     check_kind_of_document,
@@ -120,9 +120,7 @@ class Batch(ShowsItself):
         """
         faults = Faults()
         allowed = ("pieces", "flakes", "marked", *ENTRIES)
-        for key in entries:
-            if key not in allowed:
-                faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{did_you_mean(key, allowed)}")
+        faults.extend(unknown_keys(entries, allowed))
         _check_name(name, faults)
         allow = gathered(faults, "", allowed_dangers, parse_dangers(entries.get("allow", ()), faults)) or ()
         known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
@@ -265,9 +263,7 @@ def read_batch(text_: str, name: str = "") -> Batch:
     data = parsed(text_)
     check_kind_of_document(data, bag=True)
     faults = Faults()
-    for key in data:
-        if key not in KEYS:
-            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{did_you_mean(key, KEYS)}")
+    faults.extend(unknown_keys(data, KEYS))
     check_format(data, faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
     pieces: list[object] = []
