@@ -35,7 +35,7 @@ def main(list_of_stock: Path, folder: Path) -> int:
     (folder / "pairs.csv").write_text(found.to_csv(), encoding="utf-8")
     (folder / "pairs.json").write_text(found.to_json(), encoding="utf-8")
     figure = Figure(figsize=(8, 5), layout="constrained")
-    draw_pairs(figure.add_subplot(), found)
+    draw_pairs(found, ax=figure.add_subplot())
     figure.savefig(folder / "pairs.png", dpi=110)
     dangerous = [name for place, name in enumerate(found.names) if found.verdicts[place][place] == DO_NOT_HEAT]
     for name in dangerous:

@@ -37,7 +37,7 @@ def main(folder: Path) -> None:
         print(f"  caution: {note.hazard}: {note.caution}")
     figure = Figure(figsize=(7, 8), layout="constrained")
     for axes, bag in zip(figure.subplots(2), (caps, bottles), strict=True):
-        draw_composition(axes, resinid.batch_composition(bag), shown=4)
+        draw_composition(resinid.batch_composition(bag), shown=4, ax=axes)
     figure.savefig(folder / "bags.png", dpi=110)
     (folder / "plan.html").write_text(f"<!DOCTYPE html>{plan._repr_html_()}", encoding="utf-8")
     print(f"The picture and the plan are in {folder}.")

@@ -47,6 +47,11 @@ class Quantity:
         """The unit as printed beside a number."""
         return self.symbol or self.unit
 
+    @property
+    def words(self) -> str:
+        """The name without underscores, for messages."""
+        return self.name.replace("_", " ")
+
 
 _ALL: Final = (
     Quantity("mass", "g", 0.0, 1e6, "5.02 g", "Reading of a scale."),

@@ -8,8 +8,8 @@ from typing import Final
 __all__ = ["JSON_FORMAT", "package_version"]
 
 
-JSON_FORMAT: Final = 2
-"""Version of the JSON forms of answers; 1 was that of version 0.1 before names were changed."""
+JSON_FORMAT: Final = 3
+"""Version of the JSON forms of answers; 1 and 2 had other names. Only this one is read."""
 
 
 @functools.cache

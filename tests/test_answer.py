@@ -59,7 +59,9 @@ def test_json_round_trip(given_: list[Observation], piece: str) -> None:
     assert Result.from_json(answer.to_json()) == answer
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", '{"format": 99}', '{"format": 1}', "nonsense", "[" * 100000])
+@pytest.mark.parametrize(
+    "text", ["", "[]", "{}", '{"format": 99}', '{"format": 1}', '{"format": 2}', "nonsense", "[" * 100000]
+)
 def test_wrong_json_is_refused(text: str) -> None:
     with pytest.raises(InputError):
         Result.from_json(text)

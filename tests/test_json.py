@@ -44,7 +44,7 @@ def changed(*steps: str, to: object) -> str:
         changed("ranking", "0", "resin", to=[]),
         changed("ranking", "0", "resin", to={"a": 1}),
         changed("reference_digest", to=[]),
-        changed("unstated", to=[["density"]]),
+        changed("no_data", to=[["density"]]),
     ],
 )
 def test_what_is_no_text_is_refused(text: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Final, Protocol
 
 from resinid.quantities import ASPECTS, PROPERTIES
 from resinid.reference.entries import GRADES
@@ -15,37 +15,8 @@ from resinid.reference.rules import RULES, UNSOURCED
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from resinid.reference.entries import (
-        Behaviour,
-        Blend,
-        Component,
-        ContaminationLimit,
-        Crystal,
-        Demand,
-        Hazard,
-        MeltGroup,
-        Solubility,
-        Source,
-        Statement,
-        Thermal,
-        Variant,
-    )
+    from resinid.reference.entries import Source, Statement
     from resinid.reference.table import ReferenceTable
-
-    _Sourced: TypeAlias = (
-        Statement
-        | Behaviour
-        | Hazard
-        | Variant
-        | Component
-        | Crystal
-        | Blend
-        | ContaminationLimit
-        | Thermal
-        | Solubility
-        | Demand
-        | MeltGroup
-    )
 
 __all__ = [
     "HAZARD_ONSET",
@@ -63,6 +34,16 @@ HAZARD_ONSET: Final = "hazard_onset"
 
 WORKS: Final = frozenset({"standard", "peer-reviewed"})
 """Kinds of source of which each is a work of its own, whoever published it."""
+
+
+class _Sourced(Protocol):
+    """A row of the table that says where it is from, and how that was obtained."""
+
+    @property
+    def source(self) -> str: ...
+
+    @property
+    def obtained(self) -> str: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +119,7 @@ def coverage(reference: ReferenceTable) -> dict[tuple[str, str], Cell]:
     'standard'
     """
     known = {source.key: source for source in reference.sources}
-    found: dict[tuple[str, str], list[Statement | Hazard]] = defaultdict(list)
+    found: dict[tuple[str, str], list[_Sourced]] = defaultdict(list)
     for row in reference.statements:
         found[row.resin, row.property].append(row)
     for hazard in reference.hazards:
@@ -151,7 +132,7 @@ def coverage(reference: ReferenceTable) -> dict[tuple[str, str], Cell]:
     }
 
 
-def _cell(rows: list[Statement | Hazard], known: dict[str, Source]) -> Cell:
+def _cell(rows: list[_Sourced], known: dict[str, Source]) -> Cell:
     publishers: set[str] = set()
     for row in rows:
         if row.obtained not in UNSOURCED:

@@ -13,19 +13,27 @@ from resinid.batches.bag_entries import (
     PROCESSES,
     Facts,
     Flakes,
-    flakes_of,
+    as_list,
     gathered,
-    list_of,
-    marked_of,
     numbered_items,
-    pieces_of,
-    reading_of,
-    remarks_of,
+    parse_flakes,
+    parse_marked,
+    parse_pieces,
+    parse_reading,
+    parse_remarks,
 )
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_tuple
-from resinid.io.document import check_format, check_kind_of_document, dangers_of, named_liquids, observations_of, parsed
-from resinid.io.fields import build, close_to, unbuild
+from resinid.io.build import build, unbuild
+from resinid.io.close_words import unknown_keys
+from resinid.io.document import (
+    check_format,
+    check_kind_of_document,
+    named_liquids,
+    parse_dangers,
+    parse_observations,
+    parsed,
+)
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
 from resinid.quantities import QUANTITIES
@@ -36,7 +44,7 @@ if TYPE_CHECKING:
     from resinid.io.reading import Reading
     from resinid.methods.contract import Observation
 
-__all__ = ["Batch", "batches_of", "read_batch"]
+__all__ = ["Batch", "as_batches", "read_batch"]
 
 ENTRIES: Final = ("process", "mfr", "mfr_condition", "remarks", "mass", "allow")
 KEYS: Final = ("format", "batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
@@ -112,11 +120,9 @@ class Batch(ShowsItself):
         """
         faults = Faults()
         allowed = ("pieces", "flakes", "marked", *ENTRIES)
-        for key in entries:
-            if key not in allowed:
-                faults.add(key[:100], f"is not known here; expected {', '.join(allowed)}{close_to(key, allowed)}")
+        faults.extend(unknown_keys(entries, allowed))
         _check_name(name, faults)
-        allow = gathered(faults, "", allowed_dangers, dangers_of(entries.get("allow", ()), faults)) or ()
+        allow = gathered(faults, "", allowed_dangers, parse_dangers(entries.get("allow", ()), faults)) or ()
         known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
         read = _read(known, allow, faults)
         faults.check()
@@ -163,15 +169,15 @@ class Batch(ShowsItself):
     @property
     def stream(self) -> int:
         """A number that depends on name and content only, in whatever order: each batch has draws of its own."""
-        return _number_of(self.to_dict())
+        return _stream_number(self.to_dict())
 
     @property
     def content(self) -> int:
         """The same, but of the content only: what is worked out of that must not depend on what a bag is called."""
-        return _number_of({**self.to_dict(), "batch": ""})
+        return _stream_number({**self.to_dict(), "batch": ""})
 
 
-def batches_of(given: object, place: str = "batches") -> tuple[Batch, ...]:
+def as_batches(given: object, place: str = "batches") -> tuple[Batch, ...]:
     """Return a list of batches.
 
     Raises
@@ -181,7 +187,7 @@ def batches_of(given: object, place: str = "batches") -> tuple[Batch, ...]:
 
     Examples
     --------
-    >>> [batch.name for batch in batches_of([Batch("caps")])]
+    >>> [batch.name for batch in as_batches([Batch("caps")])]
     ['caps']
     """
     faults = Faults()
@@ -202,14 +208,14 @@ def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) ->
     """Return what a batch holds beside its name; add what is wrong to ``faults``."""
     facts = gathered(faults, "", build, Facts, {k: entries[k] for k in FACTS if k in entries})
     read: dict[str, Any] = {
-        "pieces": pieces_of(entries.get("pieces", ()), faults, allow),
-        "flakes": flakes_of(entries.get("flakes", ()), faults),
-        "marked": marked_of(entries.get("marked", {}), faults),
+        "pieces": parse_pieces(entries.get("pieces", ()), faults, allow),
+        "flakes": parse_flakes(entries.get("flakes", ()), faults),
+        "marked": parse_marked(entries.get("marked", {}), faults),
         "process": facts.process if facts else PROCESSES[0],
-        "mfr": reading_of(entries.get("mfr"), "melt_flow_rate", "mfr", faults),
+        "mfr": parse_reading(entries.get("mfr"), "melt_flow_rate", "mfr", faults),
         "mfr_condition": facts.mfr_condition if facts else "",
-        "remarks": remarks_of(entries.get("remarks", ()), faults),
-        "mass": reading_of(entries.get("mass"), "mass", "mass", faults),
+        "remarks": parse_remarks(entries.get("remarks", ()), faults),
+        "mass": parse_reading(entries.get("mass"), "mass", "mass", faults),
     }
     if not len(faults):
         items = numbered_items(read["pieces"], read["flakes"], read["marked"])
@@ -218,7 +224,7 @@ def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) ->
     return read
 
 
-def _number_of(written: Mapping[str, Any]) -> int:
+def _stream_number(written: Mapping[str, Any]) -> int:
     return int.from_bytes(hashlib.sha256(_unordered(written).encode()).digest()[:8], "big")
 
 
@@ -257,24 +263,22 @@ def read_batch(text_: str, name: str = "") -> Batch:
     data = parsed(text_)
     check_kind_of_document(data, bag=True)
     faults = Faults()
-    for key in data:
-        if key not in KEYS:
-            faults.add(key[:100], f"is not known here; expected {', '.join(KEYS)}{close_to(key, KEYS)}")
+    faults.extend(unknown_keys(data, KEYS))
     check_format(data, faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
     pieces: list[object] = []
-    for index, entry in enumerate(list_of(data.get("piece", []), "piece", faults), start=1):
+    for index, entry in enumerate(as_list(data.get("piece", []), "piece", faults), start=1):
         inner = Faults()
         if not isinstance(entry, dict) or set(entry) != {"observation"}:
             faults.add(f"piece[{index}]", "is not a table with the one key observation")
             continue
-        pieces.append(list(observations_of(entry["observation"], jugs, inner)))
+        pieces.append(list(parse_observations(entry["observation"], jugs, inner)))
         faults.extend(inner, under=f"piece[{index}]")
     flakes = [
         {**entry, "liquid": jugs.get(str(entry.get("liquid")), entry.get("liquid"))}
         if isinstance(entry, dict) and "liquid" in entry
         else entry
-        for entry in list_of(data.get("flakes", []), "flakes", faults)
+        for entry in as_list(data.get("flakes", []), "flakes", faults)
     ]
     entries: dict[str, Any] = {key: data[key] for key in KEYS[4:-1] if key in data}
     entries |= {"pieces": pieces, "flakes": flakes}

@@ -7,9 +7,11 @@ from dataclasses import dataclass, is_dataclass
 from numbers import Integral
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from resinid.batches.melt_flow import condition_of
+from resinid.batches.melt_flow import parse_condition
 from resinid.errors import Fault, Faults, InputError, ResinidError, place_of, safe_repr
-from resinid.io.fields import build, choice, close_to, faults_of_readings, number, text, written_with
+from resinid.io.build import build, faults_of_readings
+from resinid.io.close_words import did_you_mean
+from resinid.io.fields import choice, number, text, written_with
 from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import Reading, read
 from resinid.methods._guard import build_observation, check_ready_made
@@ -30,14 +32,14 @@ __all__ = [
     "REMARKS",
     "Facts",
     "Flakes",
-    "flakes_of",
+    "as_list",
     "gathered",
-    "list_of",
-    "marked_of",
     "numbered_items",
-    "pieces_of",
-    "reading_of",
-    "remarks_of",
+    "parse_flakes",
+    "parse_marked",
+    "parse_pieces",
+    "parse_reading",
+    "parse_remarks",
 ]
 
 T = TypeVar("T")
@@ -122,7 +124,7 @@ class Facts:
 
     def faults(self) -> Iterator[Fault]:
         """Tell a condition that states no temperature and load, which would be compared with nothing."""
-        if self.mfr_condition and condition_of(self.mfr_condition) is None:
+        if self.mfr_condition and parse_condition(self.mfr_condition) is None:
             what = "is not a temperature and a load; write for example '190 C/2.16 kg'"
             yield Fault("mfr_condition", f"{self.mfr_condition!r:.50} {what}")
 
@@ -130,7 +132,7 @@ class Facts:
 FACTS: Final = ("process", "mfr_condition")
 
 
-def list_of(given: object, key: str, faults: Faults) -> list[object]:
+def as_list(given: object, key: str, faults: Faults) -> list[object]:
     """Return a list as it is; add a fault where it is none."""
     if isinstance(given, (list, tuple)):
         return list(given)
@@ -149,13 +151,13 @@ def gathered(faults: Faults, under: str, make: Callable[..., T], *given: object)
     return None
 
 
-def pieces_of(given: object, faults: Faults, allow: Iterable[str] = ()) -> tuple[tuple[Observation, ...], ...]:
+def parse_pieces(given: object, faults: Faults, allow: Iterable[str] = ()) -> tuple[tuple[Observation, ...], ...]:
     """Return the observations of each piece; dangerous tests only as far as allowed."""
     out: list[tuple[Observation, ...]] = []
-    for index, piece in enumerate(list_of(given, "pieces", faults), start=1):
+    for index, piece in enumerate(as_list(given, "pieces", faults), start=1):
         made = [
             gathered(faults, f"piece[{index}].observation[{number_}]", _observation, entry, tuple(allow))
-            for number_, entry in enumerate(list_of(piece, f"piece[{index}]", faults), start=1)
+            for number_, entry in enumerate(as_list(piece, f"piece[{index}]", faults), start=1)
         ]
         out.append(as_shaped(tuple(observation for observation in made if observation is not None)))
     return tuple(out)
@@ -177,10 +179,10 @@ def _observation(entry: object, allow: tuple[str, ...]) -> Any:  # noqa: ANN401 
     return build_observation(allowed(find_test(entry["test"], ()), allow), fields)
 
 
-def flakes_of(given: object, faults: Faults) -> tuple[Flakes, ...]:
+def parse_flakes(given: object, faults: Faults) -> tuple[Flakes, ...]:
     """Return the counts of flakes."""
     out: list[Flakes] = []
-    for index, entry in enumerate(list_of(given, "flakes", faults), start=1):
+    for index, entry in enumerate(as_list(given, "flakes", faults), start=1):
         if isinstance(entry, Flakes):
             faults.extend(faults_of_readings(entry), under=f"flakes[{index}]")
             out.append(entry)
@@ -206,7 +208,7 @@ def numbered_items(
     return sum(1 for piece in pieces if piece) + counted
 
 
-def marked_of(given: object, faults: Faults) -> tuple[tuple[str, int], ...]:
+def parse_marked(given: object, faults: Faults) -> tuple[tuple[str, int], ...]:
     """Return counts of pieces by the resin they are marked with, each resin once."""
     pairs = given.items() if isinstance(given, Mapping) else given
     out: dict[str, int] = {}
@@ -223,18 +225,20 @@ def marked_of(given: object, faults: Faults) -> tuple[tuple[str, int], ...]:
     return tuple(out.items())
 
 
-def remarks_of(given: object, faults: Faults) -> tuple[str, ...]:
+def parse_remarks(given: object, faults: Faults) -> tuple[str, ...]:
     """Return remarks, each once, sorted."""
     out: set[str] = set()
-    for word in list_of([given] if isinstance(given, str) else given, "remarks", faults):
+    for word in as_list([given] if isinstance(given, str) else given, "remarks", faults):
         if isinstance(word, str) and word in REMARKS:
             out.add(word)
         else:
-            faults.add("remarks", f"{safe_repr(word, 50)} is not one of: {', '.join(REMARKS)}{close_to(word, REMARKS)}")
+            faults.add(
+                "remarks", f"{safe_repr(word, 50)} is not one of: {', '.join(REMARKS)}{did_you_mean(word, REMARKS)}"
+            )
     return tuple(sorted(out))
 
 
-def reading_of(given: object, quantity: str, place: str, faults: Faults) -> Reading | None:
+def parse_reading(given: object, quantity: str, place: str, faults: Faults) -> Reading | None:
     """Return a reading above zero, None where nothing is given."""
     if given is None:
         return None

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import betainc, softmax
 
-from resinid.batches.bag import batches_of
+from resinid.batches.bag import as_batches
 from resinid.batches.counts import Counts, counts_of
-from resinid.batches.item_evidence import Group, groups_of
+from resinid.batches.item_evidence import ItemGroup, groups_of
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, safe_repr
 from resinid.heating.evidence import clearing
@@ -41,7 +41,7 @@ class BagPosterior:
 
     alpha: Array
     counts: Counts
-    groups: tuple[Group, ...]
+    groups: tuple[ItemGroup, ...]
 
     def mean(self) -> Array:
         """Return the expected shares: the chances of what the next piece from the bag is made of."""
@@ -165,14 +165,14 @@ def views_of(
     return under(prior_of(reference, prior)), under(rules.cautious)
 
 
-def _posterior(batch: Batch, groups: tuple[Group, ...], prior: Array, concentration: float) -> BagPosterior:
+def _posterior(batch: Batch, groups: tuple[ItemGroup, ...], prior: Array, concentration: float) -> BagPosterior:
     alpha = concentration * np.maximum(prior, LEAST)
     return BagPosterior(alpha, counts_of(groups, alpha, batch.content), groups)
 
 
 def _checked(batch: object, prior: object, given: object) -> float:
     """Return the concentration; refuse what is none, no batch or no prior."""
-    batches_of([batch], "batch")
+    as_batches([batch], "batch")
     check_prior(prior)
     concentration = as_float(given)
     if not 1e-3 <= concentration <= 1e3:

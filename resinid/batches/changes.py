@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import softmax
 
-from resinid.batches.hazards import forbidding_of, total_danger
+from resinid.batches.hazards import forbidding_reasons, total_danger
 from resinid.batches.minority_share import just
+from resinid.batches.mix_flow import even_flow
 from resinid.batches.outcome import chances_of, judged
 from resinid.batches.stops import stopping
 from resinid.heating.verdict import DANGER_LIMIT, MOST_BORNE
-from resinid.io.fields import build
+from resinid.io.build import build
 from resinid.io.liquid_parser import parse_liquid
 from resinid.liquids.flash import may_be_lit
 from resinid.methods._guard import term_of
@@ -23,7 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from resinid.arrays import Array
-    from resinid.batches.mix import Mix, Part
+    from resinid.batches.mix import Mix
+    from resinid.batches.mix_part import MixPart
 
 __all__ = ["Change", "Gain", "changes", "gains"]
 
@@ -153,7 +155,7 @@ def gains(mix: Mix) -> tuple[Gain, ...]:
             said = " ".join([test, *(str(value) for value in fields.values())])
             out.append(Gain(part.batch.name, said, float((whole[:, 0] * moved).sum()), caution))
     if len(mix.parts) > 1:
-        even = float(mix.even_flow().mean())
+        even = float(even_flow(mix).mean())
         out += [
             Gain(part.batch.name, "melt flow rate", 2.0 * even * (1.0 - even), TESTER)
             for part in mix.parts
@@ -175,7 +177,7 @@ def _if_pure(mix: Mix, place: int, resin: int) -> Array:
 _Test = tuple[str, "Mapping[str, object]", "tuple[dict[str, object], ...]", str]
 
 
-def _tests(mix: Mix, part: Part) -> list[_Test]:
+def _tests(mix: Mix, part: MixPart) -> list[_Test]:
     found: list[_Test] = [
         (
             name,
@@ -192,7 +194,7 @@ def _tests(mix: Mix, part: Part) -> list[_Test]:
     return found
 
 
-def _may_be_tried_hot(mix: Mix, part: Part) -> bool:
+def _may_be_tried_hot(mix: Mix, part: MixPart) -> bool:
     """Return whether a speck of a batch may go on a hot plate: as for one piece, and nothing found forbids it."""
     rules = mix.rules
     never = {symbol for hazard in rules.model.reference.hazards for symbol in hazard.never_with}
@@ -200,7 +202,7 @@ def _may_be_tried_hot(mix: Mix, part: Part) -> bool:
     limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
     means = [view.both_ways().mean() for view in part.views]
     unlikely = all(float(mean @ which) < limit for which, limit in limits for mean in means)
-    return unlikely and not forbidding_of(part) and not stopping(part, rules)
+    return unlikely and not forbidding_reasons(part) and not stopping(part, rules)
 
 
 def _chances(mix: Mix, test: str, shown: tuple[dict[str, object], ...]) -> Array:

@@ -7,7 +7,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batches.bag import batches_of
+from resinid.batches.bag import as_batches
 from resinid.batches.bag_entries import PROCESSES
 from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
 from resinid.batches.counts import counts_of
@@ -38,12 +38,12 @@ class BatchComparison(ShowsItself):
     Parameters
     ----------
     batches : tuple of str
-    log_resin : float
+    log_bayes_factor_resin : float
         Natural log of the Bayes factor that both were filled from one stock (one
         composition) against two unrelated ones.
-    log_grade : float
+    log_bayes_factor_grade : float
         The same for one grade: one stock, one process and one melt flow rate.
-    one_main : float
+    same_main_probability : float
         Chance that both have the same main resin.
     exact : bool
         Whether nothing was sampled.
@@ -52,25 +52,29 @@ class BatchComparison(ShowsItself):
     """
 
     batches: tuple[str, str]
-    log_resin: float
-    log_grade: float
-    one_main: float
+    log_bayes_factor_resin: float
+    log_bayes_factor_grade: float
+    same_main_probability: float
     exact: bool
     basis: tuple[str, ...]
 
     @property
-    def resin(self) -> float:
+    def bayes_factor_resin(self) -> float:
         """Bayes factor for one stock."""
-        return math.exp(max(-MOST, min(self.log_resin, MOST)))
+        return math.exp(max(-MOST, min(self.log_bayes_factor_resin, MOST)))
 
     @property
-    def grade(self) -> float:
+    def bayes_factor_grade(self) -> float:
         """Bayes factor for one grade."""
-        return math.exp(max(-MOST, min(self.log_grade, MOST)))
+        return math.exp(max(-MOST, min(self.log_bayes_factor_grade, MOST)))
 
     def to_dict(self) -> dict[str, Any]:
         """Return it as JSON types."""
-        return {**asdict(self), "resin": self.resin, "grade": self.grade}
+        return {
+            **asdict(self),
+            "bayes_factor_resin": self.bayes_factor_resin,
+            "bayes_factor_grade": self.bayes_factor_grade,
+        }
 
     def to_json(self) -> str:
         """Return it as JSON text."""
@@ -125,11 +129,11 @@ def same_resin(
     >>> caps = Batch.of("caps", marked={"PE-HD": 5}, process="injection moulding")
     >>> bottles = Batch.of("bottles", marked={"PE-HD": 5}, process="blow moulding")
     >>> found = same_resin(caps, bottles)
-    >>> found.resin > 3, found.grade < found.resin
+    >>> found.bayes_factor_resin > 3, found.bayes_factor_grade < found.bayes_factor_resin
     (True, True)
     """
     chosen = reference_or_default(reference)
-    batches_of([first, second])
+    as_batches([first, second])
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
     a, b = (posterior_of(batch, chosen, prior, concentration) for batch in (one, other))
@@ -141,9 +145,9 @@ def same_resin(
         basis = (*basis, "process")
     return BatchComparison(
         batches=(first.name, second.name),
-        log_resin=log_resin,
-        log_grade=log_resin + log_flow + log_process,
-        one_main=float(a.main_probability() @ b.main_probability()),
+        log_bayes_factor_resin=log_resin,
+        log_bayes_factor_grade=log_resin + log_flow + log_process,
+        same_main_probability=float(a.main_probability() @ b.main_probability()),
         exact=pooled.exact and a.counts.exact and b.counts.exact,
         basis=basis,
     )

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-import math
-from collections.abc import Set as AbstractSet
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batches.bag import batches_of
+from resinid.batches.bag import as_batches
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.changes import Change, Gain, changes, gains
 from resinid.batches.hazards import (
@@ -22,12 +20,12 @@ from resinid.batches.hazards import (
     total_danger,
 )
 from resinid.batches.melt_temperature import melt_heat, shaping
-from resinid.batches.mix import Mix, mix_of, part_of
+from resinid.batches.mix import Mix, mix_of, weights_of
+from resinid.batches.mix_flow import mix_melt_flow
+from resinid.batches.mix_part import mix_part
 from resinid.batches.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
-from resinid.errors import Fault, Faults, InputError, safe_repr
+from resinid.errors import Fault, InputError
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
-from resinid.io.arguments import as_float, as_tuple
-from resinid.io.reading import is_real, read
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -36,15 +34,12 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from resinid.batches.bag import Batch
-    from resinid.batches.mix import MeltFlow
+    from resinid.batches.mix_flow import MeltFlow
 
-__all__ = ["MeltCompatibility", "judge", "melt_together", "weights_of"]
+__all__ = ["MeltCompatibility", "judge", "melt_together"]
 
 SHOWN: Final = 12
 """Hazards and reasons that are kept, most weighty first."""
-
-MOST_SHARE: Final = 1e9
-"""A larger share or mass, in whatever unit, is a slip, and a sum of such would be no number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +196,7 @@ def melt_together(
     >>> melt_together(caps, pots).verdict
     'will delaminate'
     """
-    batches_of(batches)
+    as_batches(batches)
     if len(batches) < 2:
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
     if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
@@ -210,53 +205,9 @@ def melt_together(
     weights = weights_of(batches, shares)
     # A batch given twice is one batch.
     once = {batch.stream: batch for batch in batches}
-    made = {stream: part_of(batch, chosen, prior, concentration) for stream, batch in once.items()}
+    made = {stream: mix_part(batch, chosen, prior, concentration) for stream, batch in once.items()}
     parts = [made[batch.stream] for batch in batches]
     return judge(mix_of(parts, weights, chosen), danger_limit)
-
-
-def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tuple[float, ...]:
-    """Return the mass shares of batches, unscaled: as given, else by their masses, else equal.
-
-    Raises
-    ------
-    InputError
-        They are no list, or not one positive number or mass for each batch.
-
-    Examples
-    --------
-    >>> from resinid.batches.bag import Batch
-    >>> weights_of([Batch("caps"), Batch("pots")], ["1.5 kg", "500 g"])
-    (1500.0, 500.0)
-    """
-    if shares is None:
-        masses = [batch.mass.value for batch in batches if batch.mass is not None]
-        return tuple(masses) if len(masses) == len(batches) else (1.0,) * len(batches)
-    listed = as_tuple("shares", shares, "0.7, 0.3")
-    numbers = [is_real(share) for share in listed]
-    what = f"give one positive number for each batch, at most {MOST_SHARE:g}"
-    if isinstance(shares, AbstractSet) or len(listed) != len(batches):
-        raise InputError([Fault("shares", f"{safe_repr(shares)}: {what}, in the order of the batches")])
-    if any(numbers) and not all(numbers):
-        raise InputError(
-            [Fault("shares", f"{safe_repr(shares)}: {what}, or one mass with its unit for each, not both")]
-        )
-    with Faults() as faults:
-        weights = tuple(_weight(share, f"shares[{index}]", faults) for index, share in enumerate(listed, start=1))
-        for index, weight in enumerate(weights, start=1):
-            if not len(faults) and not 0 < weight <= MOST_SHARE:
-                faults.add(f"shares[{index}]", f"is {weight:g}; {what}")
-    return weights
-
-
-def _weight(share: object, place: str, faults: Faults) -> float:
-    if is_real(share):
-        return as_float(share)
-    try:
-        return read(share, "mass").value
-    except InputError as error:
-        faults.extend(error.faults, under=place)
-        return math.nan
 
 
 def _unplanned(mix: Mix) -> tuple[str, ...]:
@@ -298,7 +249,7 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
         cautions=warned,
         reasons=against[:SHOWN],
         limits=(*limits, *(_unplanned(mix) if explain and allowed else ()), *provisos(mix, warned)),
-        flow=mix.melt_flow(),
+        flow=mix_melt_flow(mix),
         changes=changes(mix) if explain and allowed and len(mix.parts) > 1 else (),
         tests=gains(mix) if explain else (),
         further=tuple((part.batch.name, further_pieces(part, mix.rules, danger_limit)) for part in mix.parts),

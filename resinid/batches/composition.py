@@ -13,7 +13,7 @@ from resinid.batches.contaminants import LEVEL, further_clean, number_of_contami
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, UnknownNameError, safe_repr
 from resinid.io.arguments import as_float
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -26,10 +26,10 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.batches.bag import Batch
 
-__all__ = ["ANY_DANGEROUS", "Composition", "Share", "Stranger", "batch_composition"]
+__all__ = ["ANY_DANGEROUS", "Composition", "Contaminant", "Share", "batch_composition"]
 
 WANTED: Final = 0.01
-"""Share below which a dangerous stranger's upper limit is wanted (this project's cautious choice)."""
+"""Share below which a dangerous contaminant's upper limit is wanted (this project's cautious choice)."""
 
 ANY_DANGEROUS: Final = "any dangerous resin"
 
@@ -46,7 +46,7 @@ class Share:
 
 
 @dataclass(frozen=True, slots=True)
-class Stranger:
+class Contaminant:
     """A resin that must not be heated: its expected share, the upper limit of it, what would lower that.
 
     ``further`` is how many further samples, all clean, bring the limit to ``wanted``; None
@@ -74,10 +74,10 @@ class Composition(ShowsItself):
         Largest expected share first; one of them is ``"none of these"``.
     main_probability : float
         Chance that the first of them makes up most of the bag.
-    strangers : tuple of Stranger
+    contaminants : tuple of Contaminant
         All dangerous resins together, then each, highest limit first.
     level : float
-        Level of the strangers' upper limits.
+        Level of the contaminants' upper limits.
     exact : bool
         Whether the sum over all assignments was enumerated rather than sampled.
     concentration : float
@@ -90,7 +90,7 @@ class Composition(ShowsItself):
     items: int
     shares: tuple[Share, ...]
     main_probability: float
-    strangers: tuple[Stranger, ...]
+    contaminants: tuple[Contaminant, ...]
     level: float
     exact: bool
     concentration: float
@@ -113,7 +113,9 @@ class Composition(ShowsItself):
             if share.resin == resin:
                 return share
         names = sorted(share.resin for share in self.shares)
-        raise UnknownNameError(f"{safe_repr(resin)} is no candidate; known: {', '.join(names)}{close_to(resin, names)}")
+        raise UnknownNameError(
+            f"{safe_repr(resin)} is no candidate; known: {', '.join(names)}{did_you_mean(resin, names)}"
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Return the composition as JSON types."""
@@ -145,7 +147,7 @@ def batch_composition(
         Sum of the Dirichlet prior's weights: small where bags hold things of a kind; see
         :data:`CONCENTRATION` for the default.
     wanted : float, optional
-        Share below which each dangerous stranger's limit is wanted; 0.01 where not given.
+        Share below which each dangerous contaminant's limit is wanted; 0.01 where not given.
     level : float, optional
         Level of these limits; 0.95 where not given.
 
@@ -168,14 +170,14 @@ def batch_composition(
     Shares have a Dirichlet prior of weights ``concentration`` times the prior; the pieces
     are latent-class data (:mod:`resinid.batches.counts`). Whether pieces and flakes that were
     measured are of many makes or of one is taken as even odds (:mod:`resinid.batches.item_evidence`).
-    Limits of strangers do not lean on that prior, and are the highest of these two and of
+    Limits of contaminants do not lean on that prior, and are the highest of these two and of
     those that the cautious prior gives: :mod:`resinid.batches.contaminants`.
 
     Examples
     --------
     >>> from resinid.batches.bag import Batch
     >>> found = batch_composition(Batch.of("caps", marked={"PE-HD": 20}))
-    >>> found.main.resin, found.main.mean > 0.95, found.strangers[0].limit < 0.2
+    >>> found.main.resin, found.main.mean > 0.95, found.contaminants[0].limit < 0.2
     ('PE-HD', True, True)
     """
     wanted, level = as_float(wanted), as_float(level)
@@ -190,10 +192,10 @@ def batch_composition(
     order = np.argsort(-mean, kind="stable").tolist()
     names = rules.model.candidates
     barred = np.flatnonzero(rules.barred)
-    strangers = [
-        _stranger(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
+    contaminants = [
+        _contaminant(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
     ]
-    every = _stranger(ANY_DANGEROUS, views, rules.barred > 0, wanted=wanted, level=level)
+    every = _contaminant(ANY_DANGEROUS, views, rules.barred > 0, wanted=wanted, level=level)
     observed = {o.observes for piece in batch.pieces for o in piece} | ({"density"} if batch.flakes else set())
     sources: set[str] = set()
     for name in observed:
@@ -206,7 +208,7 @@ def batch_composition(
             for k in order
         ),
         main_probability=float(found.main_probability()[order[0]]),
-        strangers=(every, *sorted(strangers, key=lambda s: (-s.limit, s.resin))),
+        contaminants=(every, *sorted(contaminants, key=lambda s: (-s.limit, s.resin))),
         level=level,
         exact=found.counts.exact,
         concentration=float(concentration),
@@ -214,14 +216,14 @@ def batch_composition(
     )
 
 
-def _stranger(
+def _contaminant(
     name: str, views: tuple[Views, ...], which: NDArray[np.bool_], *, wanted: float, level: float
-) -> Stranger:
+) -> Contaminant:
     # The highest limit of all ways to see the items counts: under either prior, of many makes or of one.
     number = max(
         (number for view in views for number in _numbers(view, which)), key=lambda number: upper_limit(number, level)
     )
-    return Stranger(
+    return Contaminant(
         resin=name,
         mean=float(views[0].both_ways().mean()[which].sum()),
         limit=upper_limit(number, level),
@@ -231,13 +233,13 @@ def _stranger(
 
 
 def _numbers(view: Views, which: NDArray[np.bool_]) -> list[Array]:
-    """Return the distribution of how many items are strangers, in every way to see them under one prior."""
+    """Return the distribution of how many items are contaminants, in every way to see them under one prior."""
     found = view.both_ways()
-    stranger, rest = np.where(which, found.alpha, 0.0), np.where(which, 0.0, found.mean())
-    stranger, rest = stranger / stranger.sum(), rest / rest.sum()
+    contaminant, rest = np.where(which, found.alpha, 0.0), np.where(which, 0.0, found.mean())
+    contaminant, rest = contaminant / contaminant.sum(), rest / rest.sum()
     out = []
     for made in (view.made, *view.alike):
-        # Also without those that hardly tell the stranger from the rest, for these must not seem to be clean.
-        seen = (made.groups, telling(made.groups, stranger, rest))
-        out += [number_of_contaminants(groups, stranger, rest) for groups in seen]
+        # Also without those that hardly tell the contaminant from the rest, for these must not seem to be clean.
+        seen = (made.groups, telling(made.groups, contaminant, rest))
+        out += [number_of_contaminants(groups, contaminant, rest) for groups in seen]
     return out

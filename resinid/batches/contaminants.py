@@ -1,13 +1,13 @@
-"""Upper limits for strangers in a bag, and how many clean samples would lower them.
+"""Upper limits for contaminants in a bag, and how many clean samples would lower them.
 
-Were every item's resin certain, ``x`` strangers in ``n`` items would give the exact
+Were every item's resin certain, ``x`` contaminants in ``n`` items would give the exact
 binomial limit (Clopper & Pearson 1934, Biometrika 26:404-413, from memory): the quantile
 of Beta(x + 1, n - x). Where items are uncertain, ``x`` is too: its distribution with a flat
-prior on the stranger's share is
+prior on the contaminant's share is
 
     P(x) proportional to e_x / C(n, x),   sum_x e_x z^x = prod_i (c_i + d_i z),
 
-``d_i`` and ``c_i`` being what item ``i`` says of the stranger and of the rest of the bag.
+``d_i`` and ``c_i`` being what item ``i`` says of the contaminant and of the rest of the bag.
 The limit is the quantile of the exact binomial limits mixed over ``P(x)``; it is the
 Clopper-Pearson limit itself where items are certain, and 1 where nothing was looked at.
 """
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
-    from resinid.batches.item_evidence import Group
+    from resinid.batches.item_evidence import ItemGroup
 
 __all__ = ["LEVEL", "further_clean", "number_of_contaminants", "telling", "upper_limit"]
 
@@ -39,32 +39,32 @@ TELLING: Final = 2.0
 """Ratio of likelihoods below which, either way, an item does not count as clean (this project's cautious choice)."""
 
 
-def telling(groups: Sequence[Group], stranger: Array, rest: Array) -> tuple[Group, ...]:
-    """Return the groups whose items tell the stranger from the rest by :data:`TELLING` at least, either way."""
-    ratios = [float(stranger @ group.likelihood) / max(float(rest @ group.likelihood), 1e-300) for group in groups]
+def telling(groups: Sequence[ItemGroup], contaminant: Array, rest: Array) -> tuple[ItemGroup, ...]:
+    """Return the groups whose items tell the contaminant from the rest by :data:`TELLING` at least, either way."""
+    ratios = [float(contaminant @ group.likelihood) / max(float(rest @ group.likelihood), 1e-300) for group in groups]
     return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 1.0 / TELLING < ratio < TELLING)
 
 
-def number_of_contaminants(groups: Sequence[Group], stranger: Array, rest: Array) -> Array:
-    """Return the distribution of how many items are strangers, with a flat prior on their share.
+def number_of_contaminants(groups: Sequence[ItemGroup], contaminant: Array, rest: Array) -> Array:
+    """Return the distribution of how many items are contaminants, with a flat prior on their share.
 
     Parameters
     ----------
-    groups : sequence of Group
-    stranger, rest : numpy.ndarray
-        Weights of the resins that count as the stranger and of the others, shape (resins + 1,);
+    groups : sequence of ItemGroup
+    contaminant, rest : numpy.ndarray
+        Weights of the resins that count as the contaminant and of the others, shape (resins + 1,);
         each adds up to one.
 
     Returns
     -------
     numpy.ndarray
-        Probability of 0, 1, ... strangers, shape (items + 1,).
+        Probability of 0, 1, ... contaminants, shape (items + 1,).
     """
     counted = np.ones(1)
     for group in groups:
-        of_stranger, of_rest = float(stranger @ group.likelihood), float(rest @ group.likelihood)
-        whole = of_stranger + of_rest
-        chance = of_stranger / whole if whole > 0 else 0.5
+        of_contaminant, of_rest = float(contaminant @ group.likelihood), float(rest @ group.likelihood)
+        whole = of_contaminant + of_rest
+        chance = of_contaminant / whole if whole > 0 else 0.5
         x = np.arange(group.count + 1)
         log = _log_choose(group.count, x) + xlogy(x, chance) + xlog1py(group.count - x, -chance)
         counted = np.convolve(counted, np.exp(log))
@@ -81,12 +81,12 @@ def _log_choose(n: int, x: NDArray[np.int_]) -> Array:
 
 
 def upper_limit(number: Array, level: float = LEVEL, further: int = 0) -> float:
-    """Return the upper limit of a stranger's share.
+    """Return the upper limit of a contaminant's share.
 
     Parameters
     ----------
     number : numpy.ndarray
-        Distribution of how many items are strangers, shape (items + 1,).
+        Distribution of how many items are contaminants, shape (items + 1,).
     level : float, optional
         0.95 where not given (common practice).
     further : int, optional

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
-    from resinid.batches.item_evidence import Group
+    from resinid.batches.item_evidence import ItemGroup
 
 __all__ = ["Counts", "counts_of", "enumerated", "sampled"]
 
@@ -71,12 +71,12 @@ class Counts:
     exact: bool
 
 
-def counts_of(groups: Sequence[Group], alpha: Array, stream: int) -> Counts:
+def counts_of(groups: Sequence[ItemGroup], alpha: Array, stream: int) -> Counts:
     """Return the posterior over counts, enumerated where that is feasible, else sampled.
 
     Parameters
     ----------
-    groups : sequence of Group
+    groups : sequence of ItemGroup
     alpha : numpy.ndarray
         Weights of the Dirichlet prior, shape (resins + 1,).
     stream : int
@@ -87,7 +87,7 @@ def counts_of(groups: Sequence[Group], alpha: Array, stream: int) -> Counts:
     return sampled(groups, alpha, stream) if found is None else found
 
 
-def _steps(groups: Sequence[Group]) -> tuple[list[tuple[Array, int]], float]:
+def _steps(groups: Sequence[ItemGroup]) -> tuple[list[tuple[Array, int]], float]:
     """Return the likelihood and number of items of each step, and the log of all that they were divided by."""
     # Items that tell most come first, so that few states and draws are wasted.
     ordered = sorted(groups, key=lambda group: (float(group.likelihood.sum()), group.likelihood.tolist(), group.count))
@@ -100,13 +100,13 @@ def _steps(groups: Sequence[Group]) -> tuple[list[tuple[Array, int]], float]:
     return steps, math.fsum(group.scale * group.count for group in groups)
 
 
-def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -> Counts | None:
+def enumerated(groups: Sequence[ItemGroup], alpha: Array, most: int = MOST_STATES) -> Counts | None:
     """Return the posterior over counts by enumeration; None where there are more states than ``most``.
 
     Examples
     --------
-    >>> from resinid.batches.item_evidence import Group
-    >>> sure = Group(np.array([1.0, 0.0]), 0.0, 3)
+    >>> from resinid.batches.item_evidence import ItemGroup
+    >>> sure = ItemGroup(np.array([1.0, 0.0]), 0.0, 3)
     >>> found = enumerated([sure], np.array([1.0, 1.0]))
     >>> found.counts.tolist(), round(math.exp(found.log_evidence), 12)
     ([[3.0, 0.0]], 0.25)
@@ -141,7 +141,7 @@ def enumerated(groups: Sequence[Group], alpha: Array, most: int = MOST_STATES) -
     return Counts(counts, weights / weights.sum(), sum(number for _, number in steps), evidence, exact=True)
 
 
-def sampled(groups: Sequence[Group], alpha: Array, stream: int, particles: int | None = None) -> Counts:
+def sampled(groups: Sequence[ItemGroup], alpha: Array, stream: int, particles: int | None = None) -> Counts:
     """Return the posterior over counts by sequential importance sampling with a fixed stream of random numbers."""
     steps, scale = _steps(groups)
     number = particles or max(FEWEST, min(PARTICLES, WORK // max(len(steps), 1)))

@@ -18,23 +18,22 @@ from resinid.methods.registry import is_built_in
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.batches.bag_posterior import BagPosterior
     from resinid.batches.minority_share import Expected
-    from resinid.batches.mix import Mix, Part
+    from resinid.batches.mix import Mix
+    from resinid.batches.mix_part import MixPart
     from resinid.batches.mixing_rules import Rules
     from resinid.methods.contract import Observation
     from resinid.reference.entries import Hazard
 
-    Array = NDArray[np.float64]
 
 __all__ = [
     "CERTAIN",
     "HazardNote",
     "cautions",
     "dangers",
-    "forbidding_of",
+    "forbidding_reasons",
     "found_items",
     "found_resins",
     "further_pieces",
@@ -104,7 +103,7 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
     for i, j in zip(*np.nonzero(clashing), strict=True):
         notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
     for part in mix.parts:
-        forbidding = forbidding_of(part)
+        forbidding = forbidding_reasons(part)
         notes += [_note(rules, (f"{part.batch.name}: {word}",), 1.0, BROMINATED) for word in sorted(forbidding)]
     return tuple(sorted((n for n in notes if n.probability > 0), key=lambda note: (-note.probability, note.resins)))
 
@@ -123,13 +122,13 @@ def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
     stocks : sequence of Expected, optional
         What is expected of each batch, where other shares than the mix's own are thought of.
     """
-    if any(forbidding_of(part) for part in mix.parts):
+    if any(forbidding_reasons(part) for part in mix.parts):
         return 1.0
     alone, clashing = danger(_stocks(mix) if stocks is None else stocks, mix.rules)
     return min(1.0, float(alone.sum() + clashing.sum()))
 
 
-def further_pieces(part: Part, rules: Rules, limit: float) -> int:
+def further_pieces(part: MixPart, rules: Rules, limit: float) -> int:
     """Return how many further pieces of a batch, all clean, would bring its own danger to the limit.
 
     Each clean piece adds one to the weights of the Dirichlet posterior, none of it to dangerous resins.
@@ -182,11 +181,11 @@ def provisos(mix: Mix, warned: Iterable[HazardNote]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(out))
 
 
-def _parts(mix: Mix) -> list[Part]:
+def _parts(mix: Mix) -> list[MixPart]:
     return sorted(mix.parts, key=lambda part: part.batch.name)
 
 
-def identified(part: Part, rules: Rules) -> float:
+def identified(part: MixPart, rules: Rules) -> float:
     """Return how surely its items are identified: the mean, over items, of the chance of the likeliest family.
 
     A family is a resin with those that may be taken for it without harm, rated miscible or
@@ -242,7 +241,7 @@ def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
     return tuple(sorted(notes, key=lambda note: (note.resins[0] == HOT_PLATE, -note.probability, note.resins)))
 
 
-def forbidding_of(part: Part) -> set[str]:
+def forbidding_reasons(part: MixPart) -> set[str]:
     """Return what was remarked of a batch, or observed of its pieces, that forbids heating whatever they are."""
     remarked = set(part.batch.remarks)
     suspected = set() if "halogen-free" in remarked else remarked & SUSPECT | set(map(_suspect, part.batch.pieces))

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     Tests = tuple[Observation, ...]
 
-__all__ = ["MISMARKED", "Group", "groups_of", "likelihood_of"]
+__all__ = ["MISMARKED", "ItemGroup", "groups_of", "log_likelihood"]
 
 MISMARKED: Final = 0.02
 """Chance that a resin code or a known origin is wrong (common practice, no source)."""
@@ -49,7 +49,7 @@ OTHER_CODES: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class ItemGroup:
     """Items that say the same.
 
     Parameters
@@ -75,7 +75,7 @@ class Group:
 
 def groups_of(
     batch: Batch, model: Model, barred: Array, *, one_make: bool = False, measured: bool = False
-) -> tuple[Group, ...]:
+) -> tuple[ItemGroup, ...]:
     """Return the items of a batch as groups; a piece without observations is left out.
 
     Parameters
@@ -102,13 +102,13 @@ def groups_of(
     tested = [tuple(test for test in piece if clearing(test) or not measured) for piece in batch.pieces]
     pieces = {f"piece {index}": piece for index, piece in enumerate(tested, start=1) if piece}
     if one_make:
-        found = of_one_make(pieces.values(), functools.partial(likelihood_of, model), barred)
+        found = of_one_make(pieces.values(), functools.partial(log_likelihood, model), barred)
         out = [_group(log, count, one_make=True) for log, count in found]
     else:
-        out = [_group(likelihood_of(model, [piece]), 1, what) for what, piece in pieces.items()]
+        out = [_group(log_likelihood(model, [piece]), 1, what) for what, piece in pieces.items()]
     for counted in batch.flakes:
         for test, count in counted.tests():
-            log = likelihood_of(model, [(test,)] * (min(count, ALIKE) if one_make else 1))
+            log = log_likelihood(model, [(test,)] * (min(count, ALIKE) if one_make else 1))
             log = log / count if one_make else log
             # Not as one: flakes that showed the same in one bath are shredded from who knows how many goods.
             out.append(_group(log, count, f"a flake that {test.outcome}"))
@@ -127,7 +127,7 @@ def groups_of(
     return tuple(out)
 
 
-def likelihood_of(model: Model, pieces: Sequence[Tests]) -> Array:
+def log_likelihood(model: Model, pieces: Sequence[Tests]) -> Array:
     """Return the log likelihood of some pieces, were they one piece; what a failing plug-in made is left out."""
     tests = [test for piece in pieces for test in piece]
     while True:
@@ -141,6 +141,6 @@ def likelihood_of(model: Model, pieces: Sequence[Tests]) -> Array:
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=2)
 
 
-def _group(log: Array, count: int, what: str = "", *, one_make: bool = False) -> Group:
+def _group(log: Array, count: int, what: str = "", *, one_make: bool = False) -> ItemGroup:
     scale = float(log.max())
-    return Group(np.exp(log - scale), scale, count, what, one_make)
+    return ItemGroup(np.exp(log - scale), scale, count, what, one_make)

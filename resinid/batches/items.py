@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from resinid.batches.item_evidence import likelihood_of
+from resinid.batches.item_evidence import log_likelihood
 from resinid.heating.evidence import clearing
 
 if TYPE_CHECKING:
@@ -49,6 +49,6 @@ def items_of(batch: Batch, model: Model) -> tuple[Item, ...]:
 
 
 def _likelihood(tests: Sequence[Observation], model: Model) -> Array:
-    log = likelihood_of(model, [tuple(tests)])
+    log = log_likelihood(model, [tuple(tests)])
     out: Array = np.exp(log - log.max())
     return out

@@ -25,7 +25,16 @@ if TYPE_CHECKING:
     from resinid.reference.entries import Statement
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["LARGEST_RATIO", "RULE_ERROR", "Flow", "condition_of", "flow_of", "log_rule", "same_condition", "stiffness"]
+__all__ = [
+    "LARGEST_RATIO",
+    "RULE_ERROR",
+    "Flow",
+    "flow_of",
+    "log_rule",
+    "parse_condition",
+    "same_condition",
+    "stiffness",
+]
 
 LARGEST_RATIO: Final = 3.28
 """Ratio of melt flow rates up to which grades mix evenly and the log rule is said to hold (source rotoun-mfr)."""
@@ -95,7 +104,7 @@ def stiffness(rate: float, condition: str) -> str:
     >>> stiffness(19.0, "220 C/10 kg")
     'stiffer than its rate sounds, for that was under 10 kg; press hard and give it time'
     """
-    stated = condition_of(condition)
+    stated = parse_condition(condition)
     if stated is not None and stated[1] > USUAL_LOAD + 0.5:
         return f"stiffer than its rate sounds, for that was under {stated[1]:g} kg; press hard and give it time"
     if rate < 1.0:
@@ -137,14 +146,14 @@ def flow_of(batch: Batch, resin: str, reference: ReferenceTable) -> Flow | None:
     return Flow(mean, sd if of_process else math.hypot(sd, ANY_PROCESS), usual, basis, sources)
 
 
-def condition_of(text: str) -> tuple[float, float] | None:
+def parse_condition(text: str) -> tuple[float, float] | None:
     """Return the temperature [degC] and load [kg] that a text states; None where it states none.
 
     Examples
     --------
-    >>> condition_of("190 °C/2.16kg"), condition_of("190/2.16"), condition_of("463.15 K / 2.16 kg")
+    >>> parse_condition("190 °C/2.16kg"), parse_condition("190/2.16"), parse_condition("463.15 K / 2.16 kg")
     ((190.0, 2.16), (190.0, 2.16), (190.0, 2.16))
-    >>> condition_of("as usual") is None
+    >>> parse_condition("as usual") is None
     True
     """
     match = _CONDITION.fullmatch(text.strip())
@@ -165,7 +174,7 @@ def same_condition(first: str, second: str) -> bool:
     >>> same_condition("190 C/2.16 kg", "190 °C/2.16kg")
     True
     """
-    one, other = condition_of(first), condition_of(second)
+    one, other = parse_condition(first), parse_condition(second)
     return one == other if one or other else first == second
 
 

@@ -19,10 +19,10 @@ from resinid.scoring.prior import cautious_prior
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.engine import Model
 
-    Array = NDArray[np.float64]
 
 __all__ = ["TOLERANCES", "Rules", "mixing_rules"]
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.batches.mix_flow import at_odds, even_flow
 from resinid.batches.mix_outcome import TRACES, mixed
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ class Reason:
     Parameters
     ----------
     kind : str
-        ``"chemistry"``, ``"temperature"``, ``"flow"``, ``"strangers"`` or ``"remark"``.
+        ``"chemistry"``, ``"temperature"``, ``"flow"``, ``"contaminants"`` or ``"remark"``.
     text : str
     weight : float
         Chance of one melt that it takes away by itself.
@@ -75,7 +76,7 @@ def judged(chances: Sequence[float]) -> str:
 def chances_of(mix: Mix, shares: Array, weights: Sequence[float] | None = None) -> Array:
     """Return the chances of one melt, limits and delamination of a mix that is not dangerous."""
     pairs = mixed(shares, mix.rules)
-    one = pairs.one.prod(axis=1) * mix.even_flow(weights) * (0.0 if _food_differs(mix) else 1.0)
+    one = pairs.one.prod(axis=1) * even_flow(mix, weights) * (0.0 if _food_differs(mix) else 1.0)
     holds = pairs.holds.prod(axis=1)
     mean_one, mean_holds = float(one.mean()), float(holds.mean())
     return np.array([mean_one, mean_holds - mean_one, 1.0 - mean_holds])
@@ -87,7 +88,7 @@ def reasons(mix: Mix, shares: Array) -> tuple[tuple[Reason, ...], Array, tuple[s
     found = [
         _pair_reason(mix, i, j, 1.0 - float(pairs.one[:, place].mean())) for place, (i, j) in enumerate(pairs.pairs)
     ]
-    even = float(mix.even_flow().mean())
+    even = float(even_flow(mix).mean())
     if even < 1.0:
         found.append(
             Reason("flow", _flow_text(mix), 1.0 - even, "rotoun-mfr nielsen-1977", "trade table"),
@@ -116,7 +117,7 @@ def _pair_reason(mix: Mix, i: int, j: int, weight: float) -> Reason:
     names = rules.model.candidates
     if TRACES in {i, j}:
         known = names[max(i, j)]
-        return Reason("strangers", f"{known} with traces of other resins that cannot be ruled out", weight, "", "")
+        return Reason("contaminants", f"{known} with traces of other resins that cannot be ruled out", weight, "", "")
     pair = rules.pair(i, j)
     together = float(rules.overlaps[i, j])
     one, other = rules.windows[i], rules.windows[j]
@@ -133,7 +134,7 @@ def _pair_reason(mix: Mix, i: int, j: int, weight: float) -> Reason:
 
 def _flow_text(mix: Mix) -> str:
     for one, other in itertools.combinations(sorted(mix.parts, key=lambda part: part.batch.name), 2):
-        if mix.at_odds(one, other) and one.flow is not None and other.flow is not None:
+        if at_odds(one, other, mix.rules) and one.flow is not None and other.flow is not None:
             return (
                 f"the melt flow rates of {one.batch.name} ({one.flow.condition}) and {other.batch.name} "
                 f"({other.flow.condition}) cannot be compared; measure both under one temperature and load"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from resinid.reference.entries import Statement
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["Ends", "ends_of", "mean_ends", "quantiles"]
+__all__ = ["Ends", "mean_ends", "printed_range", "quantiles"]
 
 QUANTILES: Final = (0.05, 0.5, 0.95)
 
@@ -32,7 +32,7 @@ class Ends:
     sources: tuple[str, ...]
 
 
-def ends_of(reference: ReferenceTable, resin: str, name: str) -> Ends | None:
+def printed_range(reference: ReferenceTable, resin: str, name: str) -> Ends | None:
     """Return the widest printed range of a property of a resin; None where nothing is printed.
 
     The middle is the mean of the statements' middles, weighted by the grade of their source.
@@ -41,7 +41,7 @@ def ends_of(reference: ReferenceTable, resin: str, name: str) -> Ends | None:
     Examples
     --------
     >>> from resinid.reference.table import default_reference
-    >>> found = ends_of(default_reference(), "PE-HD", "mould_shrinkage")
+    >>> found = printed_range(default_reference(), "PE-HD", "mould_shrinkage")
     >>> 2.5 < found.typical < 3.5
     True
     """
@@ -58,7 +58,7 @@ def ends_of(reference: ReferenceTable, resin: str, name: str) -> Ends | None:
 
 def mean_ends(reference: ReferenceTable, shares: Mapping[str, float], name: str) -> Ends | None:
     """Return a property's range for a mix: the resins' ranges weighted by their shares."""
-    found = {resin: ends for resin in shares if (ends := ends_of(reference, resin, name)) is not None}
+    found = {resin: ends for resin in shares if (ends := printed_range(reference, resin, name)) is not None}
     total = math.fsum(shares[resin] for resin in found)
     if not total > 0.0:
         return None

@@ -9,15 +9,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from resinid.batches.bag import Batch, batches_of, read_batch
+from resinid.batches.bag import Batch, as_batches, read_batch
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.compatibility import judge
-from resinid.batches.mix import mix_of, part_of
+from resinid.batches.mix import mix_of
+from resinid.batches.mix_part import mix_part
 from resinid.batches.outcome import OUTCOMES
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT
-from resinid.io.arguments import check_text, folder_of
-from resinid.io.fields import close_to
+from resinid.io.arguments import as_folder, check_text
+from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -123,7 +124,7 @@ def stock_matrix(
     >>> stock_matrix([caps, cups]).verdicts[0][1]
     'will delaminate'
     """
-    batches = batches_of(batches, "stock")
+    batches = as_batches(batches, "stock")
     names = [batch.name for batch in batches]
     faults = Faults()
     if not batches or len(batches) > MOST_BATCHES:
@@ -132,7 +133,7 @@ def stock_matrix(
         faults.add("stock", f"has two batches called {safe_repr(name)}; names must differ")
     faults.check()
     chosen = reference_or_default(reference)
-    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
     size = len(parts)
     verdicts = [[""] * size for _ in parts]
     chances: list[list[tuple[float, ...]]] = [[()] * size for _ in parts]
@@ -181,7 +182,7 @@ def read_stock(
     ['caps', 'cups']
     """
     check_text(file, text)
-    beside = None if folder is None else folder_of("folder", folder)
+    beside = None if folder is None else as_folder("folder", folder)
     if len(text) > LARGEST:
         raise InputError([Fault(file, f"is longer than {LARGEST} characters")])
     _check_marks(text, file)
@@ -221,7 +222,7 @@ def _check_head(head: Sequence[str], file: str, faults: Faults) -> None:
         if not name:
             why = "is an empty header (a comma too many?); take that comma from every line, or name the column"
         elif name not in COLUMNS:
-            why = f"{name!r:.50} is no column; expected {', '.join(COLUMNS)}{close_to(name, COLUMNS)}"
+            why = f"{name!r:.50} is no column; expected {', '.join(COLUMNS)}{did_you_mean(name, COLUMNS)}"
         elif head.index(name) != number - 1:
             why = f"{name!r} is there twice; name each column once"
         else:

@@ -14,7 +14,7 @@ import numpy as np
 if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.batches.items import Item
-    from resinid.batches.mix import Part
+    from resinid.batches.mix_part import MixPart
     from resinid.batches.mixing_rules import Rules
 
 __all__ = ["FOUND", "TAKE_OUT", "by_itself", "stopping"]
@@ -36,13 +36,13 @@ AGAIN: Final = "measure it again or take it out"
 TAKE_OUT: Final = f"{AGAIN}, and look at more of the bag"
 
 
-def by_itself(part: Part, likelihood: Array) -> list[Array]:
+def by_itself(part: MixPart, likelihood: Array) -> list[Array]:
     """Return the chances of what an item is, whatever else is in the bag, under each prior."""
     weighed = [likelihood * view.prior for view in part.views]
     return [each / each.sum() for each in weighed]
 
 
-def stopping(part: Part, rules: Rules) -> tuple[str, ...]:
+def stopping(part: MixPart, rules: Rules) -> tuple[str, ...]:
     """Return which items stop a bag by what they alone show, and why."""
     out: dict[str, str] = {}
     for group in part.posterior.groups:
@@ -59,13 +59,13 @@ def stopping(part: Part, rules: Rules) -> tuple[str, ...]:
     return tuple(out.values())
 
 
-def _marked(part: Part, rules: Rules) -> list[int]:
+def _marked(part: MixPart, rules: Rules) -> list[int]:
     """Return the places of the resins that a bag is marked as: of counted marks, if most items have one."""
     counted = sum(count for _, count in part.batch.marked)
     return [rules.index(name) for name, _ in part.batch.marked] if 2 * counted > part.batch.items else []
 
 
-def _hazardous(part: Part, item: Item, rules: Rules, marked: list[int]) -> str:
+def _hazardous(part: MixPart, item: Item, rules: Rules, marked: list[int]) -> str:
     """Return why an item may be hazardous by itself, by what was measured alone; empty where it need not be feared."""
     chances = max(by_itself(part, item.likelihood), key=lambda each: float(each @ rules.barred))
     hazard = float(chances @ rules.barred)
@@ -77,7 +77,7 @@ def _hazardous(part: Part, item: Item, rules: Rules, marked: list[int]) -> str:
     )
 
 
-def _explained(part: Part, item: Item, rules: Rules, marked: list[int]) -> bool:
+def _explained(part: MixPart, item: Item, rules: Rules, marked: list[int]) -> bool:
     """Return whether what an item shows is as likely of what the bag is marked as as of what must not be heated."""
     if not marked:
         return False
@@ -87,7 +87,7 @@ def _explained(part: Part, item: Item, rules: Rules, marked: list[int]) -> bool:
     return float(item.likelihood[marked].max()) >= of_hazards
 
 
-def _excluded(part: Part, item: Item, rules: Rules, marked: list[int]) -> str:
+def _excluded(part: MixPart, item: Item, rules: Rules, marked: list[int]) -> str:
     """Return why an item is not what the bag is marked as, nor what that may be taken for without harm."""
     if not marked:
         return ""

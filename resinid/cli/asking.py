@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Final, TextIO
 from resinid.cli.meanings import meaning_of
 from resinid.cli.options import unit_shown, with_unit
 from resinid.errors import Fault, InputError, ResinidError
-from resinid.io.fields import close_to, field_rules, needed_of, options_of, quantity_of, unbuild
+from resinid.io.build import unbuild
+from resinid.io.close_words import did_you_mean
+from resinid.io.fields import field_rules, options_of, quantity_of, required_fields
 from resinid.io.liquid_parser import ROOM, parse_liquid
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import FLASH, is_small
@@ -196,13 +198,13 @@ def _meant(answer: str, words: Sequence[str]) -> str:
     within = [word for word in words if len(answer) > 1 and answer in word.lower()]
     if within:
         return f"did you mean {' or '.join(map(repr, within[:4]))}?"
-    return close_to(answer, words).removeprefix("; ")
+    return did_you_mean(answer, words).removeprefix("; ")
 
 
 def _readings(plan: TestPlan, screen: Screen) -> dict[str, object]:
     """Ask for a plan's readings, each again until it can be read; an empty line leaves one out that may be."""
     kind = type(plan.outcomes[0])
-    rules, needed = field_rules(kind), needed_of(kind)
+    rules, needed = field_rules(kind), required_fields(kind)
     found: dict[str, object] = {}
     for name in plan.asks:
         answer = _reading(name, rules[name], screen, needed=name in needed, steps=_steps(plan))

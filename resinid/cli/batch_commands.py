@@ -31,7 +31,7 @@ def add_batch_commands(
 
     bag = command("batch", "What a bag consists of, and how pure it is.", with_table(_batch))
     bag.add_argument("file", help="TOML or JSON file of a batch, or - for standard input")
-    bag.add_argument("--wanted", type=float, default=0.01, help="wanted limit of dangerous strangers (default 0.01)")
+    bag.add_argument("--wanted", type=float, default=0.01, help="wanted limit of dangerous contaminants (default 0.01)")
     bag.add_argument("--same-as", metavar="FILE", help="a second batch, to weigh whether both are the same")
     bag.add_argument("--top", type=int, default=6, help="how many resins to print (default 6)")
 
@@ -80,7 +80,7 @@ def _read_all(files: Sequence[str]) -> list[Batch]:
 def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.comparison import same_resin
     from resinid.batches.composition import batch_composition
-    from resinid.report.batch_text import composition_text, sameness_text
+    from resinid.report.batch_text import comparison_text, composition_text
 
     bag = _read(chosen.file)
     with naming(chosen.file):
@@ -88,7 +88,7 @@ def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     text, data = composition_text(found, chosen.top), found.to_dict()
     if chosen.same_as:
         same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
-        text, data = f"{text}\n\n{sameness_text(same)}", {**data, "same": same.to_dict()}
+        text, data = f"{text}\n\n{comparison_text(same)}", {**data, "same": same.to_dict()}
     return text, data
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Fault, Faults, InputError, ResinidError, TableError
-from resinid.io.target import target_of
+from resinid.io.target import writable_target
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -73,7 +73,7 @@ def write_whole(path: Path, text: str) -> None:
         It cannot be written, or is there and no file, such as a device.
     """
     try:
-        path = target_of(path)
+        path = writable_target(path)
         data = text.encode()
         beside = path.with_name(f".{path.name}.{os.getpid()}{_HALF}")
         _sweep(path)

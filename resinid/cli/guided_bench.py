@@ -14,9 +14,10 @@ from resinid.cli.asking import OTHER, WHY, Command, Screen, answered
 from resinid.cli.document_files import file_to_write
 from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import Fault, InputError
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.methods._guard import describe
-from resinid.methods.bench import Bench, parse_bench
+from resinid.methods.bench import Bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
@@ -168,7 +169,7 @@ class _Guide:
             self._more = True  # who asks for a test wants to go on
             return
         offered = ", ".join(keys) or "none"
-        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{close_to(name, keys)}"))
+        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{did_you_mean(name, keys)}"))
 
 
 def _plain(name: str) -> str:

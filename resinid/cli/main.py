@@ -22,7 +22,7 @@ from resinid.cli.rows_command import add_bulk_command
 from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.version import package_version
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def main(arguments: Sequence[str]) -> int:
         return BAD_INPUT
     parser, commands = _parser()
     if arguments and not arguments[0].startswith("-") and arguments[0] not in commands:
-        said = f"no command is called {arguments[0]!r:.100}{close_to(arguments[0], commands)}"
+        said = f"no command is called {arguments[0]!r:.100}{did_you_mean(arguments[0], commands)}"
         parser.error(f"{said}; there are {', '.join(commands)}")
     chosen = parser.parse_args(arguments)
     try:

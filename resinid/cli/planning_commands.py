@@ -87,7 +87,8 @@ def _planning_options(parser: argparse.ArgumentParser) -> None:
 
 def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.io.document import read_document
-    from resinid.methods.bench import Bench, parse_bench
+    from resinid.methods.bench import Bench
+    from resinid.methods.bench_parser import parse_bench
     from resinid.planning.names import check_tests
     from resinid.planning.next_test import next_tests
     from resinid.planning.question import parse_question

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, read_text, write_whole
 from resinid.errors import Fault, InputError
+from resinid.io.build import unbuild
 from resinid.io.document import read_document
-from resinid.io.fields import unbuild
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -11,7 +11,8 @@ import numpy as np
 from resinid.errors import Fault, Faults, InputError, MethodError, MethodWarning, PlugInError, ResinidError, safe_repr
 from resinid.heating.evidence import forbidding
 from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
-from resinid.identification.result import Group, Result
+from resinid.identification.group import Group
+from resinid.identification.result import Result
 from resinid.identification.score import ScoredPiece, Setting, score_piece
 from resinid.io.arguments import as_tuple, check_prior, input_error
 from resinid.methods._guard import build_observation, check_ready_made, kind_name, liquid_of
@@ -26,12 +27,9 @@ from resinid.version import package_version
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
     from resinid.methods.contract import Method, Observation
     from resinid.scoring.engine import Model
 
-    Array = NDArray[np.float64]
 
 __all__ = ["identify", "observe"]
 

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import asdict, dataclass, replace
-from typing import TYPE_CHECKING, Any, Final, cast
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Final
 
-import numpy as np
-
-from resinid.errors import Fault, Faults, InputError, ResinidError, UnknownNameError, safe_repr
-from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NO_BAR, NOT_YET, PRECAUTIONS, Heat, danger_limit_of
-from resinid.identification.score import Setting, heat_rule_of, model_of, score_again
+from resinid.errors import UnknownNameError, safe_repr
+from resinid.heating.verdict import DANGER_LIMIT, Heat
+from resinid.identification.read_back import read_fields, scored_again
 from resinid.io.arguments import as_tuple
-from resinid.io.fields import close_to, unbuild
-from resinid.methods._guard import build_observation, describe
-from resinid.methods.registry import find_test, trusted_tests
+from resinid.io.build import unbuild
+from resinid.io.close_words import did_you_mean
+from resinid.methods._guard import describe
+from resinid.methods.registry import trusted_tests
 from resinid.notebook import ShowsItself
 from resinid.reference.table import reference_or_default
 from resinid.version import JSON_FORMAT
@@ -25,10 +24,11 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from resinid.identification.group import Group
     from resinid.methods.contract import Method, Observation
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["Group", "Result"]
+__all__ = ["Result"]
 
 DISAGREES: Final = 0.5
 """An observation disagrees with the leading resin when it was more likely botched than not."""
@@ -39,31 +39,6 @@ SURE: Final = 0.90
 
 NAMED: Final = 3
 """Resins named where none of them is sure."""
-
-ROUNDING: Final = 1e-9
-"""By how much a sum of shares may pass one."""
-
-SAME: Final = 1e-9
-"""Probabilities that differ by no more are the same."""
-
-HISTORY: Final = "this answer was read back and is history"
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Resins that melt as one, and the probability that the piece is one of them.
-
-    Parameters
-    ----------
-    name : str
-    members : tuple of str
-        Symbols of the resins.
-    probability : float
-    """
-
-    name: str
-    members: tuple[str, ...]
-    probability: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +123,9 @@ class Result(ShowsItself):
         """
         if resin not in self.resins:
             known = ", ".join(sorted(self.resins))
-            raise UnknownNameError(f"{safe_repr(resin)} is no candidate; known: {known}{close_to(resin, self.resins)}")
+            raise UnknownNameError(
+                f"{safe_repr(resin)} is no candidate; known: {known}{did_you_mean(resin, self.resins)}"
+            )
         return self.probability[self.resins.index(resin)]
 
     def __contains__(self, resin: object) -> bool:
@@ -206,7 +183,7 @@ class Result(ShowsItself):
                 for observation, row, chance in zip(self.observations, self.log_factors, self.outlier, strict=True)
             ],
             "variants": dict(self.variants),
-            "unstated": {name: list(resins) for name, resins in self.no_data},
+            "no_data": {name: list(resins) for name, resins in self.no_data},
             "heat": self.heat.to_dict(),
             "headline": self.headline,
             "group": None if self.group is None else {**asdict(self.group), "members": list(self.group.members)},
@@ -250,144 +227,6 @@ class Result(ShowsItself):
             One of ``methods`` does not keep the contract, or a plug-in failed at reading its test.
         """
         extra = as_tuple("methods", methods, "METHOD")
-        try:
-            data = json.loads(text)
-            if data["format"] != JSON_FORMAT:
-                raise InputError(
-                    [Fault("format", f"is {safe_repr(data['format'], 50)}; this version reads {JSON_FORMAT}")]
-                )
-            made = cls(
-                piece=data["piece"],
-                resins=tuple(row["resin"] for row in data["ranking"]),
-                probability=tuple(row["probability"] for row in data["ranking"]),
-                prior=tuple(row["prior"] for row in data["ranking"]),
-                observations=tuple(_observation(*row, extra) for row in enumerate(data["observations"], start=1)),
-                log_factors=tuple(_in_order(row["log_factor"], data["ranking"]) for row in data["observations"]),
-                outlier=tuple(row["outlier_if_leader_right"] for row in data["observations"]),
-                variants=tuple(data["variants"].items()),
-                no_data=tuple((name, _list(data["unstated"], name)) for name in data["unstated"]),
-                heat=_heat(data["heat"]),
-                sources=_list(data, "sources"),
-                version=data["version"],
-                reference_digest=data["reference_digest"],
-                left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
-                danger_limit=danger_limit_of(data["danger_limit"]),
-                group=None if data["group"] is None else _group(data["group"]),
-            )
-        except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-            if isinstance(error, InputError):
-                raise
-            raise InputError(
-                [Fault("", f"this is not the JSON of a result ({type(error).__name__}: {error!s:.200})")]
-            ) from error
-        _check(made)
-        return replace(made, heat=_scored_again(made, reference_or_default(reference), trusted_tests(trusted, extra)))
-
-
-_DERIVED: Final = frozenset({"test", "says", "log_factor", "outlier_if_leader_right", "disagrees"})
-
-
-def _observation(number: int, row: dict[str, Any], methods: tuple[Method, ...]) -> Observation:
-    faults = Faults()
-    try:
-        return build_observation(find_test(row["test"], methods), {key: row[key] for key in row if key not in _DERIVED})
-    except UnknownNameError as error:
-        faults.add(f"observation[{number}].test", str(error))
-    except InputError as error:
-        faults.extend(error.faults, under=f"observation[{number}]")
-    raise InputError(faults)
-
-
-def _heat(data: dict[str, Any]) -> Heat:
-    hazard = data.get("hazard", 1.0)
-    if not _share(hazard):
-        raise InputError([Fault("heat.hazard", "is not a number from 0 to 1")])
-    return Heat(data["verdict"], _list(data, "reasons"), _list(data, "cautions"), hazard=hazard)
-
-
-def _group(data: dict[str, Any]) -> Group:
-    if not (isinstance(data["name"], str) and _share(data["probability"])):
-        raise InputError([Fault("group", "is not a name, its members and a probability from 0 to 1")])
-    return Group(data["name"], tuple(map(str, _list(data, "members"))), data["probability"])
-
-
-def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:
-    if not isinstance(data[key], list):
-        raise InputError([Fault(key, f"{safe_repr(data[key])} is not a list")])
-    return tuple(data[key])
-
-
-def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple[float, ...]:
-    return tuple(factors[row["resin"]] for row in ranking)
-
-
-def _check(result: Result) -> None:
-    """Refuse what no answer of this package can be; a text that was tampered with must not pass for one."""
-    with Faults() as faults:
-        words = (
-            result.piece,
-            *result.resins,
-            *result.sources,
-            result.version,
-            result.reference_digest,
-            result.heat.verdict,
-        )
-        words += (
-            *result.heat.reasons,
-            *result.heat.cautions,
-            *(name for _, names in result.no_data for name in names),
-            *(word for pair in result.left_out for word in pair),
-        )
-        if not all(isinstance(word, str) for word in words):
-            faults.add("", "holds something else where a text belongs")
-        elif len(set(result.resins)) < len(result.resins):
-            faults.add("ranking.resin", "names one resin twice")
-        for place, shares in (("probability", result.probability), ("prior", result.prior)):
-            if not all(_share(value) for value in shares) or not math.isclose(math.fsum(shares), 1.0, abs_tol=1e-6):
-                faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
-            elif place == "probability" and list(shares) != sorted(shares, reverse=True):
-                faults.add(f"ranking.{place}", "is not in falling order")
-        if not all(_finite(value) for row in result.log_factors for value in row):
-            faults.add("observations.log_factor", "is not of finite numbers")
-        if not all(_share(value) for value in (*result.outlier, *(share for _, share in result.variants))):
-            faults.add("", "a chance or a variant's share is not a number from 0 to 1")
-        if result.heat.verdict not in (DO_NOT_HEAT, NOT_YET, PRECAUTIONS, NO_BAR):
-            faults.add("heat.verdict", f"{safe_repr(result.heat.verdict)} is no verdict of this package")
-
-
-def _scored_again(result: Result, reference: ReferenceTable, trusted: tuple[type[Observation], ...]) -> Heat:
-    """Return the verdict of an answer that was read back: its own if scoring it again gives the same, else history."""
-    if result.left_out or result.reference_digest != reference.digest:
-        why = "a plug-in had failed" if result.left_out else "it was worked out by another reference table"
-        return _history(result.heat, why)
-    model, rule = model_of(reference), heat_rule_of(reference)
-    prior = dict(zip(result.resins, result.prior, strict=True))
-    if prior.keys() != set(model.candidates) or not min(result.prior) > 0.0:
-        return _history(result.heat, "its prior is none of this reference table")
-    before = np.array([prior[name] for name in model.candidates])
-    try:
-        chances, heat = score_again(Setting(model, rule, before, result.danger_limit, trusted), result.observations)
-    except ResinidError as error:
-        return _history(result.heat, str(error))
-    stated = dict(zip(result.resins, result.probability, strict=True))
-    if stated.keys() != chances.keys() or any(abs(stated[name] - chances[name]) > SAME for name in chances):
-        return _history(result.heat, "its observations, scored again, give other probabilities")
-    if result.heat.verdict != heat.verdict:
-        return _history(result.heat, f"scored again, the verdict is: {heat.verdict}")
-    # What a number of numpy's lost on the way to JSON may change the last digit.
-    return replace(heat, hazard=result.heat.hazard) if abs(heat.hazard - result.heat.hazard) <= SAME else heat
-
-
-def _history(heat: Heat, why: str) -> Heat:
-    if heat.reasons and heat.reasons[0].startswith(HISTORY):
-        return heat
-    said = f"{HISTORY}: {why}; the verdict was: {heat.verdict}"
-    return Heat(DO_NOT_HEAT, (said, *heat.reasons), heat.cautions)
-
-
-def _finite(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < math.inf
-
-
-def _share(value: object) -> bool:
-    return _finite(value) and 0 <= cast("float", value) <= 1 + ROUNDING
+        fields = read_fields(text, extra)
+        fields["heat"] = scored_again(fields, reference_or_default(reference), trusted_tests(trusted, extra))
+        return cls(**fields)

@@ -21,16 +21,13 @@ from resinid.scoring.properties import property_name
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.heating.verdict import Heat
     from resinid.methods.contract import Observation
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.engine import Evidence
     from resinid.scoring.properties import Observable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["ScoredPiece", "Setting", "heat_of", "heat_rule_of", "model_of", "prior_for", "score_again", "score_piece"]
 

@@ -14,15 +14,15 @@ T = TypeVar("T")
 
 __all__ = [
     "as_float",
+    "as_folder",
+    "as_json_types",
     "as_names",
     "as_tuple",
     "check_counts",
     "check_kind",
     "check_prior",
     "check_text",
-    "folder_of",
     "input_error",
-    "plain_of",
     "unplaced",
 ]
 
@@ -138,7 +138,7 @@ def as_float(given: object) -> float:
         return math.inf
 
 
-def folder_of(place: str, given: object) -> Path:
+def as_folder(place: str, given: object) -> Path:
     """Return the path of a folder.
 
     Raises
@@ -148,7 +148,7 @@ def folder_of(place: str, given: object) -> Path:
 
     Examples
     --------
-    >>> folder_of("folder", "own").name
+    >>> as_folder("folder", "own").name
     'own'
     """
     try:
@@ -157,21 +157,21 @@ def folder_of(place: str, given: object) -> Path:
         raise input_error(place, f"{safe_repr(given)} is no path of a folder; write for example 'my_table'") from None
 
 
-def plain_of(value: Any) -> Any:  # noqa: ANN401 - because it is whatever JSON may hold
+def as_json_types(value: Any) -> Any:  # noqa: ANN401 - because it is whatever JSON may hold
     """Return a value with numbers of other types, such as numpy's, as plain ones, so that JSON can be made of it.
 
     Examples
     --------
     >>> from fractions import Fraction
-    >>> plain_of({"value": Fraction(1, 2), "of": ["water", 2]})
+    >>> as_json_types({"value": Fraction(1, 2), "of": ["water", 2]})
     {'value': 0.5, 'of': ['water', 2]}
     """
     if isinstance(value, (str, int, float)) or value is None:
         return value
     if isinstance(value, Mapping):
-        return {key: plain_of(part) for key, part in value.items()}
+        return {key: as_json_types(part) for key, part in value.items()}
     if isinstance(value, (list, tuple)):
-        return [plain_of(part) for part in value]
+        return [as_json_types(part) for part in value]
     if isinstance(value, Integral):
         return int(value)
     return float(value) if isinstance(value, Real) else value

@@ -6,10 +6,16 @@ import difflib
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
+from resinid.errors import Fault, safe_repr
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-__all__ = ["nearest", "same_word"]
+__all__ = ["did_you_mean", "nearest", "same_word", "unknown_keys"]
+
+_LONGEST: Final = 200
+_MOST_STRANGE: Final = 20
+"""Unknown keys that are named; of more only the number is told."""
 
 _EVERYDAY: Final = (
     (("swims", "swim", "swam", "floating", "buoyant", "rises", "comes up", "on top", "up"), ("floats",)),
@@ -106,3 +112,36 @@ def _stem(word: str) -> str:
         for ending in endings:
             stem = stem.replace(ending, short)
     return stem
+
+
+def did_you_mean(value: object, names: Iterable[str]) -> str:
+    """Return ``"; did you mean ...?"`` for a near miss, else nothing.
+
+    Examples
+    --------
+    >>> did_you_mean("flaots", ["floats", "sinks"])
+    "; did you mean 'floats'?"
+    """
+    near = nearest(value[:_LONGEST], names) if isinstance(value, str) else ""
+    return f"; did you mean {near!r}?" if near else ""
+
+
+def unknown_keys(
+    entries: Iterable[object], known: Iterable[str], why: str = "is not known here; expected"
+) -> list[Fault]:
+    """Return a fault for each key that is not known; of more than some, only how many there are.
+
+    Examples
+    --------
+    >>> print(*unknown_keys(["test", "liqiud"], ["test", "liquid"]))
+    liqiud: is not known here; expected test, liquid; did you mean 'liquid'?
+    """
+    names = tuple(known)
+    strange = [key for key in entries if key not in names]
+    found = [
+        Fault(safe_repr(key).strip("'"), f"{why} {', '.join(names)}{did_you_mean(key, names)}")
+        for key in strange[:_MOST_STRANGE]
+    ]
+    if len(strange) > _MOST_STRANGE:
+        found.append(Fault("", f"and {len(strange) - _MOST_STRANGE} more keys that are not known"))
+    return found

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import check_text, unplaced
-from resinid.io.fields import close_to, unknown
+from resinid.io.close_words import did_you_mean, unknown_keys
 from resinid.io.liquid_parser import parse_liquid
 
 if TYPE_CHECKING:
@@ -23,9 +23,9 @@ __all__ = [
     "Document",
     "check_format",
     "check_kind_of_document",
-    "dangers_of",
     "named_liquids",
-    "observations_of",
+    "parse_dangers",
+    "parse_observations",
     "parsed",
     "read_document",
 ]
@@ -98,7 +98,7 @@ def read_document(text: str) -> Document:
     data = parsed(text)
     check_kind_of_document(data, bag=False)
     faults = Faults()
-    faults.extend(unknown(data, KEYS))
+    faults.extend(unknown_keys(data, KEYS))
     check_format(data, faults)
     piece = data.get("piece", "")
     if not isinstance(piece, str):
@@ -106,9 +106,9 @@ def read_document(text: str) -> Document:
     prior = data.get("prior", "default")
     if not isinstance(prior, (str, dict)):
         faults.add("prior", "is neither a name nor a table of weights")
-    allow = dangers_of(data.get("allow", []), faults)
+    allow = parse_dangers(data.get("allow", []), faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
-    observations = observations_of(data.get("observation"), jugs, faults)
+    observations = parse_observations(data.get("observation"), jugs, faults)
     faults.check()
     return Document(piece, prior, observations, allow)
 
@@ -172,7 +172,7 @@ def _no_constant(name: str) -> float:
     raise InputError([Fault("", f"holds {name}, which is no number; write readings as texts with units")])
 
 
-def dangers_of(given: object, faults: Faults) -> tuple[str, ...]:
+def parse_dangers(given: object, faults: Faults) -> tuple[str, ...]:
     """Return a list of dangers allowed; add what is wrong to ``faults``."""
     if isinstance(given, (list, tuple)) and all(isinstance(danger, str) for danger in given):
         return tuple(given)
@@ -198,7 +198,7 @@ def named_liquids(given: object, faults: Faults) -> dict[str, Liquid]:
     return jugs
 
 
-def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
+def parse_observations(given: object, jugs: Mapping[str, Liquid], faults: Faults) -> tuple[Mapping[str, object], ...]:
     """Return a list of observations with the jugs they name put in; add what is wrong to ``faults``."""
     if given is None:
         faults.add("observation", "is missing; write at least one [[observation]] with the key test")
@@ -213,13 +213,14 @@ def observations_of(given: object, jugs: Mapping[str, Liquid], faults: Faults) -
             continue
         entry = {RENAMED.get(key, key): value for key, value in entry.items()}  # noqa: PLW2901 - the same, as it is called now
         named = entry.get("liquid")
-        if isinstance(named, str) and named not in jugs and close_to(named, jugs):
+        if isinstance(named, str) and named not in jugs and did_you_mean(named, jugs):
             try:
                 parse_liquid(named)
             except InputError:  # neither a liquid nor a jug, but nearly one of the jugs
                 place = f"observation[{index}].liquid"
                 faults.add(
-                    place, f"{safe_repr(named)} is neither a jug of this document nor a liquid{close_to(named, jugs)}"
+                    place,
+                    f"{safe_repr(named)} is neither a jug of this document nor a liquid{did_you_mean(named, jugs)}",
                 )
                 continue
         out.append({**entry, "liquid": jugs[named]} if isinstance(named, str) and named in jugs else entry)

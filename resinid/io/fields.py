@@ -1,8 +1,8 @@
-"""Fields of a test: how each entry a person writes becomes a typed value.
+"""Fields of a test, as its class declares them.
 
 A test is a frozen dataclass. Its fields are declared with the helpers below,
 which attach the rule that turns what was written into the field's value;
-:func:`build` applies the rules and reports every fault of the entry at once.
+:func:`resinid.io.build.build` applies the rules.
 """
 
 from __future__ import annotations
@@ -10,41 +10,39 @@ from __future__ import annotations
 import dataclasses
 import functools
 from dataclasses import MISSING, dataclass
-from typing import TYPE_CHECKING, Any, Final, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
-from resinid.errors import Fault, Faults, InputError, safe_repr
-from resinid.io.arguments import as_float, plain_of, unplaced
-from resinid.io.close_words import nearest, same_word
-from resinid.io.reading import Reading, is_real, read
+from resinid.errors import safe_repr
+from resinid.io.arguments import as_float, unplaced
+from resinid.io.close_words import did_you_mean, same_word
+from resinid.io.reading import Reading, read
 from resinid.quantities import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Iterable
 
 __all__ = [
+    "LONGEST_TEXT",
     "FieldRule",
-    "build",
     "choice",
-    "close_to",
-    "faults_of_readings",
+    "declared_fields",
     "field_rules",
     "flag",
+    "is_plain",
     "limits_of",
     "measured",
-    "needed_of",
     "number",
     "options_of",
     "quantity_of",
+    "required_fields",
     "text",
-    "unbuild",
-    "unknown",
     "written_with",
 ]
 
-T = TypeVar("T")
 _KEY: Final = "resinid.io"
-_LONGEST_TEXT: Final = 200
-_MOST_STRANGE: Final = 20
+
+LONGEST_TEXT: Final = 200
+"""Characters that a text may have; of a longer word no near one is looked for."""
 
 
 class FieldRule(Protocol):
@@ -71,7 +69,7 @@ class _Measured:
         return {"value": value.value, "u": value.u, "unit": self.quantity.unit}
 
     def expects(self) -> str:
-        return f"{self.quantity.name.replace('_', ' ')}, for example '{self.quantity.example}'"
+        return f"{self.quantity.words}, for example '{self.quantity.example}'"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +82,10 @@ class _Choice:
             for option in self.options:
                 if option.lower() == wanted:
                     return option
-            if len(value) <= _LONGEST_TEXT and (same := same_word(value, self.options)):
+            if len(value) <= LONGEST_TEXT and (same := same_word(value, self.options)):
                 return same
-        raise unplaced(
-            f"{safe_repr(value, _LONGEST_TEXT)} is not one of: {', '.join(self.options)}{close_to(value, self.options)}"
-        )
+        hint = did_you_mean(value, self.options)
+        raise unplaced(f"{safe_repr(value, LONGEST_TEXT)} is not one of: {', '.join(self.options)}{hint}")
 
     def dump(self, value: str) -> object:
         return value
@@ -102,7 +99,7 @@ class _Flag:
     def parse(self, value: object) -> bool:
         if isinstance(value, bool):
             return value
-        raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not true or false")
+        raise unplaced(f"{safe_repr(value, LONGEST_TEXT)} is not true or false")
 
     def dump(self, value: object) -> object:
         return value
@@ -119,7 +116,7 @@ class _Number:
     def parse(self, value: object) -> float:
         read = as_float(value)
         if not self.low <= read <= self.high:
-            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
+            raise unplaced(f"{safe_repr(value, LONGEST_TEXT)} is not a number from {self.low:g} to {self.high:g}")
         return read
 
     def dump(self, value: object) -> object:
@@ -132,46 +129,15 @@ class _Number:
 @dataclass(frozen=True, slots=True)
 class _Text:
     def parse(self, value: object) -> str:
-        if isinstance(value, str) and len(value) <= _LONGEST_TEXT:
+        if isinstance(value, str) and len(value) <= LONGEST_TEXT:
             return value
-        raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not a text of at most {_LONGEST_TEXT} characters")
+        raise unplaced(f"{safe_repr(value, LONGEST_TEXT)} is not a text of at most {LONGEST_TEXT} characters")
 
     def dump(self, value: object) -> object:
         return value
 
     def expects(self) -> str:
         return "a short text"
-
-
-def close_to(value: object, names: Iterable[str]) -> str:
-    """Return ``"; did you mean ...?"`` for a near miss, else nothing.
-
-    Examples
-    --------
-    >>> close_to("flaots", ["floats", "sinks"])
-    "; did you mean 'floats'?"
-    """
-    near = nearest(value[:_LONGEST_TEXT], names) if isinstance(value, str) else ""
-    return f"; did you mean {near!r}?" if near else ""
-
-
-def unknown(entries: Iterable[object], known: Iterable[str], why: str = "is not known here; expected") -> list[Fault]:
-    """Return a fault for each key that is not known; of more than some, only how many there are.
-
-    Examples
-    --------
-    >>> print(*unknown(["test", "liqiud"], ["test", "liquid"]))
-    liqiud: is not known here; expected test, liquid; did you mean 'liquid'?
-    """
-    names = tuple(known)
-    strange = [key for key in entries if key not in names]
-    found = [
-        Fault(safe_repr(key).strip("'"), f"{why} {', '.join(names)}{close_to(key, names)}")
-        for key in strange[:_MOST_STRANGE]
-    ]
-    if len(strange) > _MOST_STRANGE:
-        found.append(Fault("", f"and {len(strange) - _MOST_STRANGE} more keys that are not known"))
-    return found
 
 
 def written_with(rule: FieldRule, default: Any = MISSING) -> Any:  # noqa: ANN401 - as dataclasses.field is typed
@@ -206,15 +172,21 @@ def text(default: str = "") -> Any:  # noqa: ANN401 - as dataclasses.field is ty
     return written_with(_Text(), default)
 
 
+@functools.lru_cache(maxsize=256)
+def declared_fields(kind: type) -> tuple[tuple[str, FieldRule, object], ...]:
+    """Return name, rule and default of each declared field of a test, in order; MISSING where there is no default."""
+    fields = dataclasses.fields(kind) if dataclasses.is_dataclass(kind) else ()
+    return tuple((field.name, field.metadata[_KEY], field.default) for field in fields if _KEY in field.metadata)
+
+
 def field_rules(kind: type) -> dict[str, FieldRule]:
     """Return the rule of each declared field of a test, in order."""
-    return {field.name: field.metadata[_KEY] for field in dataclasses.fields(kind) if _KEY in field.metadata}
+    return {name: rule for name, rule, _ in declared_fields(kind)}
 
 
-def needed_of(kind: type) -> tuple[str, ...]:
+def required_fields(kind: type) -> tuple[str, ...]:
     """Return the names of the declared fields of a test that have no default."""
-    fields = dataclasses.fields(kind)
-    return tuple(field.name for field in fields if _KEY in field.metadata and field.default is MISSING)
+    return tuple(name for name, _, default in declared_fields(kind) if default is MISSING)
 
 
 def quantity_of(rule: FieldRule) -> Quantity | None:
@@ -232,122 +204,6 @@ def limits_of(rule: FieldRule) -> tuple[float, float] | None:
     return (rule.low, rule.high) if isinstance(rule, _Number) else None
 
 
-def build(kind: type[T], entries: Mapping[Any, object]) -> T:
-    """Make one ``kind`` from what was written, or report every fault in it.
-
-    Parameters
-    ----------
-    kind : type
-        A frozen dataclass whose fields were declared with this module's helpers.
-        If it has a method ``faults()``, that is asked about the finished object.
-    entries : mapping of str to object
-        What was written.
-
-    Returns
-    -------
-    T
-
-    Raises
-    ------
-    InputError
-        Unknown or missing keys, values no rule takes, or faults of the whole.
-    """
-    faults = Faults()
-    rules = field_rules(kind)
-    values: dict[str, Any] = {}
-    faults.extend(unknown(entries, rules))
-    for key, entry in entries.items():
-        rule = rules.get(key) if isinstance(key, str) else None
-        if rule is None:
-            continue
-        try:
-            values[key] = rule.parse(entry)
-        except InputError as error:
-            faults.extend(error.faults, under=key)
-    for key in needed_of(kind):
-        if key not in entries:
-            faults.add(key, f"is missing; expected {rules[key].expects()}")
-    faults.check()
-    made = kind(**values)
-    found: Iterable[Fault] = made.faults() if hasattr(made, "faults") else ()
-    faults.extend(found)
-    faults.check()
-    return made
-
-
-@functools.lru_cache(maxsize=256)
-def _declared_of(kind: type) -> tuple[tuple[str, FieldRule, object], ...]:
-    fields = dataclasses.fields(kind) if dataclasses.is_dataclass(kind) else ()
-    return tuple((field.name, field.metadata[_KEY], field.default) for field in fields if _KEY in field.metadata)
-
-
-def faults_of_readings(made: object) -> Faults:
-    """Return what is wrong with the fields of a test that was made without :func:`build`.
-
-    Examples
-    --------
-    >>> from resinid.methods.displacement.method import MeasuredDensity
-    >>> print(*faults_of_readings(MeasuredDensity(Reading(-5.0, 0.01))))
-    density: -5 g/cm3 is impossible for a density; expected 0.005 to 3 g/cm3
-    """
-    faults = Faults()
-    for name, rule, default in _declared_of(type(made)):  # type: ignore[arg-type]  # because mypy takes a class for unhashable
-        value = getattr(made, name)
-        if value is default:
-            continue
-        try:
-            _check_held(rule, value)
-        except InputError as error:
-            faults.extend(error.faults, under=name)
-    return faults
-
-
-def _check_held(rule: FieldRule, value: object) -> None:
-    """Raise InputError where a field holds what its rule would not have made."""
-    if isinstance(rule, _Measured):
-        if not isinstance(value, Reading):
-            raise unplaced(
-                f"{safe_repr(value, _LONGEST_TEXT)} is no Reading; "
-                "make the test with resinid.observe, which reads units"
-            )
-        if not is_real(value.value) or not is_real(value.u):
-            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not of numbers; make both floats")
-        rule.parse(value)
-    elif isinstance(rule, (_Choice, _Flag, _Number, _Text)):
-        made = rule.parse(value)
-        if made != value:
-            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} is not as it is held; write {made!r}")
-    else:
-        try:
-            same = _known_as_made(rule, value)  # type: ignore[arg-type]  # because what cannot be hashed is caught
-        except TypeError:
-            same = _as_made(rule, value)
-        if not same:
-            what = f"is not as it is held; let resinid.observe or Batch.of read {rule.expects()}"
-            raise unplaced(f"{safe_repr(value, _LONGEST_TEXT)} {what}")
-
-
-def _as_made(rule: FieldRule, value: object) -> bool:
-    """Return whether a rule that is not of this module makes this value, of itself or of what it is written as."""
-    return _makes(lambda: rule.parse(value), value) or _makes(lambda: rule.parse(rule.dump(value)), value)
-
-
-_known_as_made: Final = functools.lru_cache(maxsize=1024, typed=True)(_as_made)
-
-
-def _makes(make: Callable[[], object], value: object) -> bool:
-    try:
-        return bool(make() == value)
-    except Exception:  # noqa: BLE001 - because what was put into a field may fail in any way
-        return False
-
-
-def unbuild(made: object) -> dict[str, object]:
-    """Return entries from which :func:`build` makes an equal object; JSON types only."""
-    out: dict[str, object] = {}
-    for declared in dataclasses.fields(made):  # type: ignore[arg-type]  # because only dataclasses come here
-        rule: FieldRule | None = declared.metadata.get(_KEY)
-        value = getattr(made, declared.name)
-        if rule is not None and value is not None and value != declared.default:
-            out[declared.name] = plain_of(rule.dump(value))
-    return out
+def is_plain(rule: FieldRule) -> bool:
+    """Return whether a rule reads one of some words, true or false, a bare number or a text."""
+    return isinstance(rule, (_Choice, _Flag, _Number, _Text))

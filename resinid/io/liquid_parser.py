@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.errors import Fault, Faults, InputError, ResinidError, safe_repr
 from resinid.io.arguments import input_error, unplaced
-from resinid.io.fields import unknown, written_with
+from resinid.io.close_words import unknown_keys
+from resinid.io.fields import written_with
 from resinid.io.reading import DIGIT_TO_U, Reading, read
 from resinid.liquids import (
     BASES,
@@ -134,7 +135,7 @@ def _from_entries(entries: Mapping[str, object], room: Reading) -> Liquid:
     for leading, make, allowed in _WAYS:
         if leading in entries:
             faults = Faults()
-            faults.extend(unknown(entries, allowed, f"does not go with {leading}; expected"))
+            faults.extend(unknown_keys(entries, allowed, f"does not go with {leading}; expected"))
             faults.check()
             try:
                 return make({"temperature": room, **entries})

@@ -9,10 +9,10 @@ from resinid.errors import Fault, InputError
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["target_of"]
+__all__ = ["writable_target"]
 
 
-def target_of(path: Path) -> Path:
+def writable_target(path: Path) -> Path:
     """Return the file a link leads to; refuse what is there and can only be destroyed by writing a file.
 
     Raises
@@ -25,7 +25,7 @@ def target_of(path: Path) -> Path:
     Examples
     --------
     >>> from pathlib import Path
-    >>> target_of(Path("answers.csv")).name
+    >>> writable_target(Path("answers.csv")).name
     'answers.csv'
     """
     path = path.resolve() if path.is_symlink() else path

@@ -15,7 +15,7 @@ from resinid.scoring.integrals import log_product
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from resinid.batches.mix import Part
+    from resinid.batches.mix_part import MixPart
     from resinid.batches.mixing_rules import Rules
     from resinid.methods.contract import Observation
 
@@ -29,7 +29,7 @@ SHARP: Final = 0.02
 
 
 def measured_density(
-    parts: Sequence[Part], weights: Sequence[float], rules: Rules, listed: Mapping[str, float], reference: Range
+    parts: Sequence[MixPart], weights: Sequence[float], rules: Rules, listed: Mapping[str, float], reference: Range
 ) -> Range:
     """Return the density of a cold mix [kg/m3] by its own pieces, where they were measured.
 

@@ -6,11 +6,12 @@ import math
 from typing import TYPE_CHECKING, Final
 
 from resinid.batches.bag_posterior import CONCENTRATION
-from resinid.batches.compatibility import MeltCompatibility, judge, weights_of
+from resinid.batches.compatibility import MeltCompatibility, judge
 from resinid.batches.melt_flow import stiffness
 from resinid.batches.melt_temperature import melt_heat, shaping
-from resinid.batches.mix import Mix, mix_of, part_of
-from resinid.batches.ranges import Ends, ends_of, mean_ends
+from resinid.batches.mix import Mix, mix_of, weights_of
+from resinid.batches.mix_part import mix_part
+from resinid.batches.ranges import Ends, mean_ends, printed_range
 from resinid.errors import Fault, Faults, InputError
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT
 from resinid.io.reading import Reading, read
@@ -123,7 +124,7 @@ def melt_plan(
     }
     faults.check()
     chosen = reference_or_default(reference)
-    parts = [part_of(batch, chosen, prior, concentration) for batch in batches]
+    parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
     mix = mix_of(parts, weights_of(batches, shares), chosen)
     verdict = judge(mix, danger_limit)
     if not verdict.allowed:
@@ -230,7 +231,7 @@ def _demould(mix: Mix, shares: Mapping[str, float]) -> Ends | None:
     reference = mix.rules.model.reference
     found: list[Ends] = []
     for resin in shares:
-        ends = ends_of(reference, resin, "heat_deflection_temperature") or ends_of(
+        ends = printed_range(reference, resin, "heat_deflection_temperature") or printed_range(
             reference, resin, "vicat_softening_temperature"
         )
         if ends is not None:

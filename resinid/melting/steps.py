@@ -13,7 +13,7 @@ from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from resinid.batches.compatibility import MeltCompatibility
-    from resinid.batches.mix import MeltFlow
+    from resinid.batches.mix_flow import MeltFlow
     from resinid.batches.ranges import Ends
 
 __all__ = ["Heating", "MeltPlan", "Steps"]

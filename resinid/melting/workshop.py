@@ -6,7 +6,7 @@ import math
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from resinid.batches.ranges import Ends, ends_of, quantiles
+from resinid.batches.ranges import Ends, printed_range, quantiles
 from resinid.melting.thermal_properties import Range
 
 if TYPE_CHECKING:
@@ -20,8 +20,8 @@ __all__ = ["density_of", "drying_of", "oversize"]
 
 def drying_of(reference: ReferenceTable, shares: Mapping[str, float]) -> tuple[Ends, Ends] | None:
     """Return the temperature [degC] that no resin of a mix is harmed by, and the hours the wettest needs."""
-    temperatures = [e for r in shares if (e := ends_of(reference, r, "drying_temperature")) is not None]
-    times = [e for r in shares if (e := ends_of(reference, r, "drying_time")) is not None]
+    temperatures = [e for r in shares if (e := printed_range(reference, r, "drying_temperature")) is not None]
+    times = [e for r in shares if (e := printed_range(reference, r, "drying_time")) is not None]
     if not temperatures or not times:
         return None
     coolest = min(temperatures, key=lambda ends: ends.typical)

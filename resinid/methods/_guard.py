@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import numpy as np
 
 from resinid.errors import InputError, PlugInError
-from resinid.io.fields import build, faults_of_readings
+from resinid.io.build import build, faults_of_readings
 from resinid.liquids.liquid import Liquid
 from resinid.methods.registry import is_built_in
 from resinid.scoring.properties import Dependence, observed

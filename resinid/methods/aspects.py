@@ -14,11 +14,9 @@ from resinid.scoring.properties import CategoricalProperty, property_name
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.scoring.properties import Observable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["AspectSeen"]
 

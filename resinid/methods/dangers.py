@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Faults, safe_repr
 from resinid.io.arguments import as_names
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.liquids.mixing import FLASH
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def allowed_dangers(given: object, methods: Iterable[Method] = ()) -> tuple[str,
     for name in dict.fromkeys(names):
         if name not in known:
             what = f"{safe_repr(name)} is no danger known here; known: {', '.join(sorted(known))}"
-            faults.add("allow", what + close_to(name, known))
+            faults.add("allow", what + did_you_mean(name, known))
     faults.check()
     return names
 

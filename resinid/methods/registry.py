@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, UnknownNameError, safe_repr
 from resinid.io.arguments import as_names
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.methods.contract import Method
 from resinid.scoring.properties import CORE, property_name
 
@@ -258,7 +258,7 @@ def trusted_tests(names: object, extra: Iterable[Method] = ()) -> tuple[type[Obs
         for name in wanted:
             of, test = methods.get(name), tests.get(name)
             if of is None and test is None:
-                near = close_to(name, [*methods, *tests])
+                near = did_you_mean(name, [*methods, *tests])
                 faults.add("trusted", f"no method or test in use is called {safe_repr(name)}{near}")
             elif of is not None and test is not None and test not in of:
                 faults.add(
@@ -280,7 +280,7 @@ def find_test(name: str, extra: Iterable[Method] = ()) -> type[Observation]:
         return found
     known = _tests(entry.method for entry in listed(extra))
     if name not in known:
-        near = close_to(name, known)
+        near = did_you_mean(name, known)
         raise UnknownNameError(f"no method offers the test {safe_repr(name)}; known: {', '.join(known)}{near}")
     return known[name]
 

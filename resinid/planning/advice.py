@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from resinid.io.fields import unbuild
+from resinid.io.build import unbuild
 from resinid.notebook import ShowsItself
 from resinid.version import JSON_FORMAT
 

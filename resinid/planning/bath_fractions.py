@@ -10,14 +10,12 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.liquids.liquid import Liquid
     from resinid.liquids.mixing import Recipe
 
-    Array = NDArray[np.float64]
 
-__all__ = ["Bath", "Rung", "fractions_of"]
+__all__ = ["Bath", "Rung", "fraction_chances"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +59,7 @@ class Bath:
     oily: bool = False
 
 
-def fractions_of(baths: Sequence[Bath]) -> Array:
+def fraction_chances(baths: Sequence[Bath]) -> Array:
     """Return the chance of each fraction at each node, shape (baths + 1, nodes), oils last."""
     sinks = np.ones_like(baths[0].floats)
     rows: list[Array] = []

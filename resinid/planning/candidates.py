@@ -19,18 +19,26 @@ from resinid.methods.test_plan import TestPlan
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.liquids.mixing import Reagent, Recipe
     from resinid.methods.bench import Bench
     from resinid.methods.contract import InBath, Method
     from resinid.planning.advice import Suggestion
     from resinid.scoring.latents import Latent
 
-    Array = NDArray[np.float64]
     Measures = tuple[float | None, float | None]
 
-__all__ = ["MIXED", "UNLESS", "Candidates", "Family", "candidate_tests", "lit_of", "neighbours", "oil_last", "unlit"]
+__all__ = [
+    "MIXED",
+    "UNLESS",
+    "Candidates",
+    "Family",
+    "bath_dangers",
+    "candidate_tests",
+    "neighbours",
+    "oil_last",
+    "unlit",
+]
 
 STEP: Final = 0.004
 """[g/cm3] Steps in which densities are tried before the best is refined: about as narrow
@@ -174,12 +182,12 @@ def _family(test: type[InBath], source: Reagent, bench: Bench, allow: tuple[str,
     return Family(test, source, temperature, allow, densities, np.interp(densities, anchors, u), by)
 
 
-def lit_of(allow: Iterable[str]) -> tuple[str, ...]:
+def bath_dangers(allow: Iterable[str]) -> tuple[str, ...]:
     """Return what of the dangers allowed has to do with baths: other leave makes no other bath.
 
     Examples
     --------
-    >>> lit_of(["burn", "flammable bath"])
+    >>> bath_dangers(["burn", "flammable bath"])
     ('flammable bath',)
     """
     return (FLASH,) if FLASH in tuple(allow) else ()
@@ -194,7 +202,7 @@ def unlit(bench: Bench, allow: Iterable[str], declined: Iterable[str] = ()) -> t
     >>> unlit(Bench(), ["flammable bath"])
     ()
     """
-    at, lit = bench.temperature, lit_of(allow)
+    at, lit = bench.temperature, bath_dangers(allow)
     cold = " or when the jug is as warm as the room" if at < ROOM.value else ""
     why = f"their vapour may be lit at {at:g} °C{cold}; {UNLESS}"
     left = [

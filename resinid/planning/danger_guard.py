@@ -11,14 +11,11 @@ from resinid.methods.dangers import BURN, HOT_PLATE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.heating.rule import HeatRule
     from resinid.methods.test_plan import TestPlan
     from resinid.reference.table import ReferenceTable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["DangerGuard"]
 

@@ -13,14 +13,12 @@ from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.planning.information import information
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.heating.verdict import Heat
     from resinid.identification.score import Setting
     from resinid.methods.test_plan import TestPlan
     from resinid.planning.piece_posterior import PiecePosterior
 
-    Array = NDArray[np.float64]
 
 __all__ = ["HeatGoal"]
 

@@ -25,11 +25,11 @@ from resinid.identification.score import model_of
 from resinid.io.arguments import as_tuple
 from resinid.liquids.flash import may_be_lit
 from resinid.methods._guard import liquid_of
-from resinid.methods.bench import Bench, as_bench
+from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.notebook import ShowsItself
-from resinid.planning.bath_fractions import Bath, Rung, fractions_of
-from resinid.planning.candidates import UNLESS, candidate_tests, lit_of, unlit
+from resinid.planning.bath_fractions import Bath, Rung, fraction_chances
+from resinid.planning.candidates import UNLESS, bath_dangers, candidate_tests, unlit
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.reference.table import reference_or_default
@@ -37,14 +37,12 @@ from resinid.reference.table import reference_or_default
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
     from resinid.liquids.liquid import Liquid
+    from resinid.methods.bench import Bench
     from resinid.methods.test_plan import TestPlan
     from resinid.planning.candidates import Candidates, Family
     from resinid.reference.table import ReferenceTable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["Ladder", "Rung", "ladder"]
 
@@ -165,7 +163,7 @@ def ladder(
     model = model_of(chosen)
     even = np.array([1.0 if symbol in symbols else 0.0 for symbol in model.candidates]) / len(symbols)
     known = PiecePosterior(model, even, ())
-    lit = lit_of(allow)
+    lit = bath_dangers(allow)
     offered = candidate_tests(held, (), lit)
     baths = _baths(offered, known, lit)
     jugs = ", ".join(jug.label for plan, jug in _jugs(offered) if plan.hazard not in {"", *lit})
@@ -179,7 +177,7 @@ def ladder(
         others = taken[:place] + taken[place + 1 :]
         taken[place] = max([taken[place], *baths], key=lambda bath: _worth([*others, bath], known))
     taken.sort(key=lambda bath: bath.density)
-    fractions = fractions_of(taken) @ known.weights("density").T
+    fractions = fraction_chances(taken) @ known.weights("density").T
     by_resin = known.joint(fractions)[:, [model.candidates.index(symbol) for symbol in symbols]]
     return Ladder(
         resins=symbols,
@@ -236,7 +234,7 @@ def _mixed(family: Family, density: float) -> Rung:
 
 
 def _bits(baths: Sequence[Bath], known: PiecePosterior) -> float:
-    chances = fractions_of(baths) @ known.weights("density").T
+    chances = fraction_chances(baths) @ known.weights("density").T
     return float(information(known.joint(chances)))
 
 

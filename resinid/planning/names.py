@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from resinid.errors import Faults, safe_repr
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.methods.registry import listed
 from resinid.planning.candidates import candidate_tests
 
@@ -25,6 +25,8 @@ def check_tests(names: Iterable[str], bench: Bench) -> None:
     faults = Faults()
     for name in names:
         if name not in known:
-            what = f"{safe_repr(name)} is no test known here; known: {', '.join(sorted(known))}{close_to(name, known)}"
+            what = (
+                f"{safe_repr(name)} is no test known here; known: {', '.join(sorted(known))}{did_you_mean(name, known)}"
+            )
             faults.add("without", what)
     faults.check()

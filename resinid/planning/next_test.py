@@ -14,33 +14,32 @@ from resinid.identification.identify import identify
 from resinid.identification.score import Setting
 from resinid.io.arguments import as_names, as_tuple, check_prior
 from resinid.methods._guard import is_trusted, liquid_of
-from resinid.methods.bench import Bench, as_bench
+from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
 from resinid.methods.registry import trusted_tests
 from resinid.methods.shapes import suited
 from resinid.planning.advice import Advice, Foreseen, Suggestion
-from resinid.planning.candidates import Candidates, Family, candidate_tests, lit_of, neighbours, oil_last, unlit
+from resinid.planning.candidates import Candidates, Family, bath_dangers, candidate_tests, neighbours, oil_last, unlit
 from resinid.planning.danger_guard import DangerGuard
 from resinid.planning.heat_goal import HeatGoal
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
-from resinid.planning.stopping import RARELY, limit_of, verdict
+from resinid.planning.stopping import RARELY, information_limit, verdict
 from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.identification.result import Result
+    from resinid.methods.bench import Bench
     from resinid.methods.contract import Method, Observation
     from resinid.methods.test_plan import TestPlan
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.properties import Observable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["RANKINGS", "next_tests"]
 
@@ -76,7 +75,7 @@ def next_tests(
     observations : iterable of Observation or mapping, optional
         What is known so far, as :func:`resinid.identify` takes it.
     bench : Bench or str, optional
-        What is at hand; a text as :func:`resinid.methods.bench.parse_bench` takes it.
+        What is at hand; a text as :func:`resinid.methods.bench_parser.parse_bench` takes it.
         Not given: water, salt, rubbing alcohol, a 0.1 g scale, a strip, a hot plate.
     question : str or mapping, optional
         ``"resin"``, ``"melt group"``, ``"pvc"``, or answers with their resins.
@@ -158,7 +157,7 @@ def next_tests(
     if len(own) < len(result.observations):
         # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
         seen.append(PiecePosterior(model, before, own).resins)
-    offered = candidate_tests(held, extra, lit_of(allowed))
+    offered = candidate_tests(held, extra, bath_dangers(allowed))
     done = {_doing(observation) for observation in result.observations}
     again = asked.name == "heat" if repeats is None else repeats
     plans = [plan for plan in suited(offered.plans, result.observations) if not declined & {plan.key, plan.test}]
@@ -175,7 +174,7 @@ def next_tests(
     withheld += unlit(held, allowed, declined)
     in_reach: list[Observable] = [plan.observes for plan in plans if not guard.forbidden(plan)]
     in_reach += ["density"] if families else []
-    limit = limit_of(known, asked, tuple(dict.fromkeys(in_reach)), goal)
+    limit = information_limit(known, asked, tuple(dict.fromkeys(in_reach)), goal)
     answers = asked.gather(known.resins)
     said, reason = verdict(asked, answers, suggestions, limit, withheld=withheld, goal=goal)
     order = np.argsort(-answers, kind="stable").tolist()

@@ -27,8 +27,7 @@ from resinid.scoring.integrals import TINY, integrate, log_product
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.contract import Observation
     from resinid.methods.test_plan import TestPlan
     from resinid.scoring.engine import Model
@@ -36,7 +35,6 @@ if TYPE_CHECKING:
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
-    Array = NDArray[np.float64]
 
 __all__ = ["PiecePosterior"]
 

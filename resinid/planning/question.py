@@ -12,7 +12,7 @@ import numpy as np
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, place_of, safe_repr
 from resinid.heating.temperatures import barred_resins
 from resinid.io.arguments import as_names
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.io.reading import is_real
 from resinid.scoring.prior import NONE_OF_THESE
 
@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
 
-    Array = NDArray[np.float64]
 
 __all__ = ["ASKED", "ENOUGH", "QUESTIONS", "Question", "parse_question", "question_of"]
 
@@ -145,7 +145,7 @@ def question_of(
         return replace(made, enough=(made.enough[0], enough or SURE))
     known = f"{', '.join(QUESTIONS)}, or a mapping of answers to resins"
     raise UnknownNameError(
-        f"no question is called {safe_repr(question)}; known: {known}{close_to(question, QUESTIONS)}"
+        f"no question is called {safe_repr(question)}; known: {known}{did_you_mean(question, QUESTIONS)}"
     )
 
 

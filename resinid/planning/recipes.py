@@ -9,7 +9,7 @@ from resinid.io.liquid_parser import ROOM
 from resinid.io.reading import Reading, read
 from resinid.liquids.correcting import Correction, correct
 from resinid.liquids.mixing import Reagent, Recipe, mix
-from resinid.methods.bench import parse_reagent
+from resinid.methods.bench_parser import parse_reagent
 from resinid.methods.dangers import allowed_dangers
 
 if TYPE_CHECKING:

@@ -20,17 +20,15 @@ from resinid.scoring.integrals import TINY
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.planning.advice import Suggestion
     from resinid.planning.heat_goal import HeatGoal
     from resinid.planning.piece_posterior import PiecePosterior
     from resinid.planning.question import Question
     from resinid.scoring.properties import Observable
 
-    Array = NDArray[np.float64]
 
-__all__ = ["RARELY", "WORTH", "WithinReach", "limit_of", "verdict"]
+__all__ = ["RARELY", "WORTH", "WithinReach", "information_limit", "verdict"]
 
 PIECES: Final = 400
 """Pieces drawn for the bound; its standard error is then below 0.025 in a chance."""
@@ -58,7 +56,7 @@ class WithinReach:
     settles: float
 
 
-def limit_of(
+def information_limit(
     known: PiecePosterior, question: Question, properties: Sequence[Observable], goal: HeatGoal | None = None
 ) -> WithinReach:
     """Return what exact knowledge of some properties would tell, on average over pieces."""

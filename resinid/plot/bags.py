@@ -10,7 +10,7 @@ from resinid.batches.outcome import DELAMINATES, LIMITS, ONE_MELT
 from resinid.batches.stock import StockMatrix
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.io.arguments import check_counts, check_kind
-from resinid.plot.look import LEADER, LONGEST, OTHER, READING, named, tidy
+from resinid.plot.look import LEADER, LONGEST, OTHER, READING, axes_or_new, named, tidy
 from resinid.report.style import OKABE_ITO
 from resinid.report.text import SHORT, percent
 
@@ -33,33 +33,37 @@ CELLS: Final = MappingProxyType(
 """For each verdict: fill, hatch, and the colour of its word."""
 
 
-def draw_composition(axes: Axes, found: Composition, *, shown: int = 6, strangers: int = 3) -> Axes:
-    """Draw the shares of a bag with their intervals, and how much of each dangerous stranger may be in it.
+def draw_composition(
+    composition: Composition, *, shown: int = 6, contaminants: int = 3, ax: Axes | None = None
+) -> Axes:
+    """Draw the shares of a bag with their intervals, and how much of each dangerous contaminant may be in it.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
-    found : Composition
-    shown, strangers : int, optional
-        How many resins, and how many dangerous strangers, to draw.
+    composition : Composition
+    shown, contaminants : int, optional
+        How many resins, and how many dangerous contaminants, to draw.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. Bars are expected shares, whiskers 95 % credible intervals, diamonds
+        The one drawn on. Bars are expected shares, whiskers 95 % credible intervals, diamonds
         the shares expected before looking; below the line, arrows are the upper
-        limits of strangers.
+        limits of contaminants.
 
     Raises
     ------
     InputError
-        What is no composition, or no number of resins or strangers.
+        What is no composition, or no number of resins or contaminants.
     """
-    check_kind("found", found, Composition, "resinid.batch_composition")
-    # None at all may be drawn of the strangers.
-    number: object = strangers
-    check_counts(shown=shown, strangers=None if isinstance(number, int) and number == 0 else strangers)
-    shares, limits = found.shares[:shown], found.strangers[:strangers]
+    check_kind("composition", composition, Composition, "resinid.batch_composition")
+    # No contaminant at all is allowed.
+    number: object = contaminants
+    check_counts(shown=shown, contaminants=None if isinstance(number, int) and number == 0 else contaminants)
+    axes = axes_or_new(ax)
+    shares, limits = composition.shares[:shown], composition.contaminants[:contaminants]
     for place, share in enumerate(shares):
         axes.barh(
             place,
@@ -77,11 +81,11 @@ def draw_composition(axes: Axes, found: Composition, *, shown: int = 6, stranger
         [100 * share.before for share in shares], range(len(shares)), "D", color="white", markeredgecolor="black",
         markersize=5, linestyle="", label="expected before looking", zorder=5,
     )  # fmt: skip
-    for place, stranger in enumerate(limits, start=len(shares)):
-        limit = 100 * stranger.limit
+    for place, contaminant in enumerate(limits, start=len(shares)):
+        limit = 100 * contaminant.limit
         axes.plot([0, limit], [place] * 2, color=READING, linewidth=1.6, linestyle="--")
         axes.plot(limit, place, marker=9, color=READING, markersize=9, linestyle="")
-        said = f"at most {percent(stranger.limit)}"
+        said = f"at most {percent(contaminant.limit)}"
         axes.annotate(said, (1.02, place), xycoords=BESIDE, va="center", fontsize=8, annotation_clip=False)
     axes.axhline(len(shares) - 0.5, color="black", linewidth=0.8)
     axes.set_yticks(
@@ -93,38 +97,40 @@ def draw_composition(axes: Axes, found: Composition, *, shown: int = 6, stranger
     axes.set_xlim(0, 102)
     axes.set_xlabel("Share of the bag's pieces [%]")
     axes.set_ylabel("Resin")
-    head = f"dangerous: upper limits at {100 * found.level:g} %"
+    head = f"dangerous: upper limits at {100 * composition.level:g} %"
     axes.annotate(head, (0.99, len(shares) - 0.45), xycoords=BESIDE, ha="right", va="top", fontsize=8)
-    axes.set_title(f"{named(found.batch, 2 * LONGEST)}: {found.items} items looked at", fontsize=10)
+    axes.set_title(f"{named(composition.batch, 2 * LONGEST)}: {composition.items} items looked at", fontsize=10)
     axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.13), frameon=False, fontsize=8)
     tidy(axes)
     return axes
 
 
-def draw_pairs(axes: Axes, found: StockMatrix) -> Axes:
+def draw_pairs(matrix: StockMatrix, *, ax: Axes | None = None) -> Axes:
     """Draw what becomes of every two bags of a stock in equal shares.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
-    found : StockMatrix
+    matrix : StockMatrix
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. Each cell says its verdict in a word, on a fill and hatch of its own.
+        The one drawn on. Each cell says its verdict in a word, on a fill and hatch of its own.
 
     Raises
     ------
     InputError
         What is no such matrix.
     """
-    check_kind("found", found, StockMatrix, "resinid.stock_matrix")
+    check_kind("matrix", matrix, StockMatrix, "resinid.stock_matrix")
     from matplotlib.patches import Patch, Rectangle
 
-    size = len(found.names)
+    axes = axes_or_new(ax)
+    size = len(matrix.names)
     letters = 9.0 if size <= 8 else max(9.0 - 0.4 * (size - 8), 4.0)
-    for row, verdicts in enumerate(found.verdicts):
+    for row, verdicts in enumerate(matrix.verdicts):
         for column, verdict in enumerate(verdicts):
             colour, hatch, ink = CELLS[verdict]
             edge = "0.6" if ink == "white" else "black"
@@ -137,7 +143,7 @@ def draw_pairs(axes: Axes, found: StockMatrix) -> Axes:
     axes.set_xlim(0, size)
     axes.set_ylim(size, 0)
     middles = [place + 0.5 for place in range(size)]
-    names = [named(name) for name in found.names]
+    names = [named(name) for name in matrix.names]
     axes.set_xticks(middles, names, rotation=30, ha="right", rotation_mode="anchor")
     axes.set_yticks(middles, names)
     axes.tick_params(length=0)

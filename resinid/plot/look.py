@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from resinid.methods.contract import Observation
-    from resinid.report.property_spans import Bath
+    from resinid.report.property_spans import BathOutcome
 
 __all__ = [
     "FILLS",
@@ -24,6 +24,7 @@ __all__ = [
     "READING",
     "REST",
     "Fill",
+    "axes_or_new",
     "draw_baths",
     "named",
     "observation_label",
@@ -59,6 +60,15 @@ CLOSE: Final = 0.035
 """Share of the axis within which two numbers beside each other would touch."""
 
 
+def axes_or_new(ax: Axes | None) -> Axes:
+    """Return the axes to draw on: those given, else of a new figure of pyplot's."""
+    if ax is not None:
+        return ax
+    from matplotlib import pyplot as plt
+
+    return plt.figure(layout="constrained").add_subplot()
+
+
 def tidy(axes: Axes) -> None:
     """Take away what says nothing: the frame above and to the right."""
     for side in ("top", "right"):
@@ -85,7 +95,7 @@ def observation_label(observation: Observation, width: int = 26) -> str:
     return "\n".join(map(named, textwrap.wrap(describe(observation), width, max_lines=3, placeholder="...")))
 
 
-def draw_baths(axes: Axes, baths: Sequence[Bath]) -> None:
+def draw_baths(axes: Axes, baths: Sequence[BathOutcome]) -> None:
     """Draw liquids as numbered lines across an axis of densities, and say below it which is which."""
     from matplotlib.lines import Line2D
 

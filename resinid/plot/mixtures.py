@@ -11,7 +11,7 @@ import numpy as np
 
 from resinid.errors import UnknownNameError, safe_repr
 from resinid.io.arguments import as_tuple
-from resinid.plot.look import named
+from resinid.plot.look import axes_or_new, named
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES, UNSOURCED
 from resinid.reference.table import reference_or_default
@@ -106,28 +106,28 @@ def mixtures(reference: ReferenceTable, latent: str, resins: Iterable[str] | Non
     )
     panels = figure.subplots(rows, COLUMNS, squeeze=False).ravel()
     for axes, symbol in zip(panels, symbols, strict=False):
-        draw_mixture(axes, reference, symbol, latent)
+        draw_mixture(reference, symbol, latent, ax=axes)
     for axes in panels[len(symbols) :]:
         axes.set_axis_off()
     return figure
 
 
-def draw_mixture(axes: Axes, reference: ReferenceTable, resin: str, latent: str) -> Axes:
+def draw_mixture(reference: ReferenceTable, resin: str, latent: str, *, ax: Axes | None = None) -> Axes:
     """Draw one resin's mixture of one property and the statements behind it.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
-        Where to draw.
     reference : ReferenceTable
     resin : str
         Symbol or alias.
     latent : {"density", "softening_temperature", "flexural_modulus"}
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same.
+        The one drawn on.
 
     Raises
     ------
@@ -139,6 +139,7 @@ def draw_mixture(axes: Axes, reference: ReferenceTable, resin: str, latent: str)
     _check_latent(latent)
     reference = reference_or_default(reference)
     symbol = reference.resin(resin).symbol
+    axes = axes_or_new(ax)
     axes.set_title(named(symbol), fontsize=8, fontweight="bold", pad=2)
     axes.set_yticks([])
     axes.tick_params(axis="x", labelsize=6, length=2, pad=1)

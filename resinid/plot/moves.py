@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 from resinid.identification.identify import identify
 from resinid.identification.result import Result
 from resinid.io.arguments import check_kind
-from resinid.plot.look import FILLS, REST, named, observation_label, tidy
-from resinid.report.property_spans import table_of
+from resinid.plot.look import FILLS, REST, axes_or_new, named, observation_label, tidy
+from resinid.report.property_spans import reference_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,21 +23,22 @@ NARROW: Final = 9.0
 """[%] A part of a bar narrower than this cannot hold a name."""
 
 
-def draw_moves(axes: Axes, answer: Result, *, reference: ReferenceTable | None = None) -> Axes:
+def draw_moves(answer: Result, *, reference: ReferenceTable | None = None, ax: Axes | None = None) -> Axes:
     """Draw how each test moved the ranking: one bar before, then one after each observation in turn.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
     answer : Result
         Of up to twelve observations; of more, the first steps are left out.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. The parts of a bar are the resins' probabilities given the
+        The one drawn on. The parts of a bar are the resins' probabilities given the
         observations down to that row. The five resins that matter most have fills and
         hatches of their own, the others are one pale part.
 
@@ -47,7 +48,7 @@ def draw_moves(axes: Axes, answer: Result, *, reference: ReferenceTable | None =
         What is no answer, or one made with another table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     prior = dict(zip(answer.resins, answer.prior, strict=True))
     count = len(answer.observations)
     first = max(count - MOST_STEPS, -1) + 1 if count > MOST_STEPS else 0
@@ -57,6 +58,7 @@ def draw_moves(axes: Axes, answer: Result, *, reference: ReferenceTable | None =
     best = {resin: max(step[resin] for step in steps) for resin in answer.resins}
     kept = sorted(answer.resins, key=lambda resin: (-answer[resin], -best[resin]))[:3]
     kept += sorted((r for r in answer.resins if r not in kept), key=lambda resin: -best[resin])[: len(FILLS) - 3]
+    axes = axes_or_new(ax)
     for place, step in enumerate(steps):
         left = 0.0
         for resin, fill in zip(kept, FILLS, strict=True):

@@ -9,14 +9,14 @@ import numpy as np
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_kind
-from resinid.methods.bench import as_bench
+from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
-from resinid.planning.candidates import candidate_tests, lit_of
+from resinid.planning.candidates import bath_dangers, candidate_tests
 from resinid.planning.information import information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import question_of
-from resinid.plot.look import FILLS, LINES, READING, named, tidy
-from resinid.report.property_spans import table_of
+from resinid.plot.look import FILLS, LINES, READING, axes_or_new, named, tidy
+from resinid.report.property_spans import reference_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -32,19 +32,18 @@ READY: Final = "float"
 
 
 def draw_bath_information(
-    axes: Axes,
     answer: Result,
     *,
     bench: Bench | str | None = None,
     question: str | Mapping[str, Iterable[str]] = "resin",
     allow: Iterable[str] = (),
     reference: ReferenceTable | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw the information expected of a float test against the density of the liquid.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
     answer : Result
         What is known of the piece.
     bench : Bench or str, optional
@@ -55,11 +54,13 @@ def draw_bath_information(
         May hold ``"flammable bath"``.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. A line for each reagent over the densities it reaches, each with its
+        The one drawn on. A line for each reagent over the densities it reaches, each with its
         own uncertainty of mixing; squares are jugs that stand ready; the best is named.
 
     Raises
@@ -75,15 +76,16 @@ def draw_bath_information(
     the outcome (floats, hovers, sinks) and the answer, given the observations.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     held = as_bench(bench)
-    lit = lit_of(allowed_dangers(allow))
+    lit = bath_dangers(allowed_dangers(allow))
     asked = question_of(chosen, question, None)
     before = dict(zip(answer.resins, answer.prior, strict=True))
     model = model_of(chosen)
     known = PiecePosterior(model, np.array([before[name] for name in model.candidates]), answer.observations)
     weights, values = known.weights("density"), known.latent("density").values
     offered = candidate_tests(held, (), lit)
+    axes = axes_or_new(ax)
     best = (0.0, 0.0)
     for family, line, fill in zip(offered.families, LINES * 9, FILLS * 9, strict=False):
         bits = information(asked.gather(known.joint(family.kernels(values) @ weights.T)))

@@ -11,8 +11,8 @@ from resinid.heating.temperatures import barred_resins
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_counts, check_kind
-from resinid.plot.look import LEADER, OTHER, READING, draw_baths, named, tidy
-from resinid.report.property_spans import baths_of, drawn_reading, spans_of, table_of
+from resinid.plot.look import LEADER, OTHER, READING, axes_or_new, draw_baths, named, tidy
+from resinid.report.property_spans import baths_of, drawn_reading, reference_of, spans_of
 from resinid.report.text import TITLES, percent, unit_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
@@ -21,12 +21,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
-    from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
-    from resinid.report.property_spans import Bath, DrawnReading, Span
+    from resinid.report.property_spans import BathOutcome, DrawnReading, Span
 
-    Array = NDArray[np.float64]
 
 __all__ = ["draw_probabilities", "draw_standing"]
 
@@ -43,30 +42,30 @@ BESIDE: Final = 0.3
 
 
 def draw_standing(
-    axes: Axes,
     answer: Result,
     name: str = "density",
     *,
     shown: int = SHOWN,
     reference: ReferenceTable | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw where a piece's readings of a property lie among the most probable resins.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
-        Where to draw.
     answer : Result
     name : {"density", "softening_temperature", "flexural_modulus"}, optional
     shown : int, optional
         How many resins.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. Horizontal: the property in its unit. Each row is a resin's
+        The one drawn on. Horizontal: the property in its unit. Each row is a resin's
         distribution over its pieces, as high as its peak allows; the lowest is the
         likelihood of the readings. Liquids are numbered lines.
 
@@ -80,13 +79,13 @@ def draw_standing(
     >>> import resinid
     >>> from matplotlib.figure import Figure
     >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
-    >>> axes = draw_standing(Figure().add_subplot(), resinid.identify(seen))
+    >>> axes = draw_standing(resinid.identify(seen), ax=Figure().add_subplot())
     >>> axes.get_xlabel()
     'Density [g/cm³]'
     """
     check_kind("answer", answer, Result, "resinid.identify")
     check_counts(shown=shown)
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     given: object = name
     if not isinstance(given, str) or given not in AXES:
         raise InputError(
@@ -97,6 +96,7 @@ def draw_standing(
     reading = drawn_reading(answer.observations, name, chosen)
     baths = baths_of(answer.observations) if name == "density" else ()
     low, high = _range([span for span in spans if answer[span.resin] >= LIKELY] or spans[:1], reading, baths)
+    axes = axes_or_new(ax)
     logarithmic = AXES[name].logarithmic and high > 2.5 * low
     if logarithmic:
         axes.set_xscale("log")
@@ -133,7 +133,7 @@ def draw_standing(
     return axes
 
 
-def _range(spans: Sequence[Span], reading: DrawnReading | None, baths: tuple[Bath, ...]) -> tuple[float, float]:
+def _range(spans: Sequence[Span], reading: DrawnReading | None, baths: tuple[BathOutcome, ...]) -> tuple[float, float]:
     ends = [spans[0].low, spans[0].high, *(span.middle for span in spans), *(bath.liquid.density for bath in baths)]
     ends += [reading.low, reading.high] if reading else []
     finite = [end for end in ends if np.isfinite(end)]
@@ -163,23 +163,24 @@ def _shape(axes: Axes, span: Span, values: Array, shape: Array, base: float, *, 
 
 
 def draw_probabilities(
-    axes: Axes, answer: Result, *, shown: int = SHOWN, reference: ReferenceTable | None = None
+    answer: Result, *, shown: int = SHOWN, reference: ReferenceTable | None = None, ax: Axes | None = None
 ) -> Axes:
     """Draw the ranking as bars; resins that must not be heated are hatched and marked with a word.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
     answer : Result
     shown : int, optional
         How many resins; the others are one bar.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. Diamonds are the probabilities before the observations.
+        The one drawn on. Diamonds are the probabilities before the observations.
 
     Raises
     ------
@@ -188,7 +189,7 @@ def draw_probabilities(
     """
     check_kind("answer", answer, Result, "resinid.identify")
     check_counts(shown=shown)
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     barred = dict(zip(model_of(chosen).candidates, [*barred_resins(chosen).tolist(), 0.0], strict=True))
     names = list(answer.resins[:shown])
     after, before = [*answer.probability[:shown]], [*answer.prior[:shown]]
@@ -196,6 +197,7 @@ def draw_probabilities(
         names.append(f"{len(answer.resins) - shown} others")
         after.append(sum(answer.probability[shown:]))
         before.append(sum(answer.prior[shown:]))
+    axes = axes_or_new(ax)
     places = np.arange(len(names))
     for place, name, share in zip(places.tolist(), names, after, strict=True):
         stop = barred.get(name, 0.0) > 0

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.identification.result import Result
 from resinid.io.arguments import as_tuple, check_kind
-from resinid.plot.look import LEADER, READING, named, tidy
-from resinid.report.property_spans import drawn_reading, spans_of, table_of
+from resinid.plot.look import LEADER, READING, axes_or_new, named, tidy
+from resinid.report.property_spans import drawn_reading, reference_of, spans_of
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -40,23 +40,28 @@ LETTER: Final = (4.7, 9.5)
 
 
 def draw_property_map(
-    axes: Axes, answer: Result, *, resins: Iterable[str] | None = None, reference: ReferenceTable | None = None
+    answer: Result,
+    *,
+    resins: Iterable[str] | None = None,
+    reference: ReferenceTable | None = None,
+    ax: Axes | None = None,
 ) -> Axes:
     """Draw density against softening temperature for all resins, and what the readings allow.
 
     Parameters
     ----------
-    axes : matplotlib.axes.Axes
     answer : Result
     resins : iterable of str, optional
         Which resins to name; the sixteen most probable where not given.
     reference : ReferenceTable, optional
         The table the answer was made with, where it is not the package's own.
+    ax : matplotlib.axes.Axes, optional
+        Where to draw; on a new figure of pyplot's where not given.
 
     Returns
     -------
     matplotlib.axes.Axes
-        The same. A mark is the middle of a resin's pieces, its arms run from 5 to 95 %
+        The one drawn on. A mark is the middle of a resin's pieces, its arms run from 5 to 95 %
         of them. The hatched ellipse is the 95 % region of the readings; where they set
         no limit on one side it runs off the map, and without a reading of one of the
         two it is a band.
@@ -69,7 +74,7 @@ def draw_property_map(
         A resin that is not in the table.
     """
     check_kind("answer", answer, Result, "resinid.identify")
-    chosen = table_of(answer, reference)
+    chosen = reference_of(answer, reference)
     likely = [resin for resin in answer.resins if resin != NONE_OF_THESE]
     wanted = (
         likely[:NAMED] if resins is None else [chosen.resin(each).symbol for each in as_tuple("resins", resins, "'PP'")]
@@ -78,6 +83,7 @@ def draw_property_map(
     soft = dict(zip(likely, spans_of(chosen, "softening_temperature", likely), strict=True))
     drawn = [r for r in likely if math.isfinite(soft[r].middle) and math.isfinite(heavy[r].middle)]
     kinds = {resin.symbol: resin.kind for resin in chosen.resins}
+    axes = axes_or_new(ax)
     for resin in reversed(drawn):
         known = resin in wanted
         _cross(axes, soft[resin], heavy[resin], MARKERS[kinds[resin]], known=known, leader=resin == answer.leader)

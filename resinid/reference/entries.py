@@ -48,7 +48,7 @@ RATINGS: Final = ("miscible", "compatible", "limited", "incompatible", "dangerou
 """How two molten resins get on, from best to worst."""
 
 LIMIT_EFFECTS: Final = ("notice", "harm")
-"""What begins at a published share of a stranger: it is noticed, or the part is spoilt."""
+"""What begins at a published share of a contaminant: it is noticed, or the part is spoilt."""
 
 THERMAL: Final = ("thermal_conductivity", "heat_capacity", "heat_of_fusion", "heat_transfer_coefficient")
 """What thermal.csv states: [W/(m K)], [kJ/(kg K)], [kJ/kg] of a resin; [W/(m2 K)] of a surface."""

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, safe_repr
-from resinid.io.arguments import folder_of
-from resinid.io.fields import close_to
+from resinid.io.arguments import as_folder
+from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.check import check_together
 from resinid.reference.files import own_folder, read_csv
@@ -101,7 +101,7 @@ class ReferenceTable(ShowsItself):
                 return resin
         known = [word for resin in self.resins for word in (resin.symbol, *resin.aliases)]
         raise UnknownNameError(
-            f"no resin is called {safe_repr(name)}; known: {', '.join(self.symbols)}{close_to(name, known)}"
+            f"no resin is called {safe_repr(name)}; known: {', '.join(self.symbols)}{did_you_mean(name, known)}"
         )
 
     def source(self, key: str) -> Source:
@@ -109,7 +109,9 @@ class ReferenceTable(ShowsItself):
         for source in self.sources:
             if source.key == key:
                 return source
-        raise UnknownNameError(f"no source has the key {safe_repr(key)}{close_to(key, [s.key for s in self.sources])}")
+        raise UnknownNameError(
+            f"no source has the key {safe_repr(key)}{did_you_mean(key, [s.key for s in self.sources])}"
+        )
 
     def extended(self, folder: str | Path) -> ReferenceTable:
         """Return this table with the lines of another folder's files added.
@@ -127,7 +129,7 @@ class ReferenceTable(ShowsItself):
         TableError
             A file is faulty, or the whole does not fit together.
         """
-        return _assembled(*_read(folder_of("folder", folder), required=()), self)
+        return _assembled(*_read(as_folder("folder", folder), required=()), self)
 
 
 def load_reference(folder: str | Path) -> ReferenceTable:
@@ -150,7 +152,7 @@ def load_reference(folder: str | Path) -> ReferenceTable:
     >>> load_reference(own_folder()).symbols == default_reference().symbols
     True
     """
-    return _assembled(*_read(folder_of("folder", folder), required=_REQUIRED), None)
+    return _assembled(*_read(as_folder("folder", folder), required=_REQUIRED), None)
 
 
 @functools.cache

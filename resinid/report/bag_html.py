@@ -68,12 +68,12 @@ def composition_html(found: Composition) -> str:
         ],
         numbers=(1, 3, 4),
     )
-    strangers = grid(
-        f"Dangerous strangers, upper limits at {100 * found.level:g} %",
+    contaminants = grid(
+        f"Dangerous contaminants, upper limits at {100 * found.level:g} %",
         ("resin", "at most", "further clean samples", "for a limit of"),
         [
             (s.resin, percent(s.limit), "no number" if s.further is None else f"{s.further}", percent(s.wanted))
-            for s in found.strangers[:5]
+            for s in found.contaminants[:5]
         ],
         numbers=(1, 2, 3),
     )
@@ -83,7 +83,7 @@ def composition_html(found: Composition) -> str:
         line(f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} expected", class_="name"),
         line(f"From {found.items} items; prior concentration {found.concentration:g}; {how}.", class_="soft"),
         shares,
-        strangers,
+        contaminants,
         fold(f"Sources ({len(found.sources)})", line(", ".join(found.sources) or "none")),
     )
 
@@ -97,10 +97,10 @@ def batch_comparison_html(found: BatchComparison) -> str:
         grid(
             "Bayes factor for being the same, against unrelated",
             ("same", "factor"),
-            [("resin", f"{found.resin:.3g}"), (f"grade{basis}", f"{found.grade:.3g}")],
+            [("resin", f"{found.bayes_factor_resin:.3g}"), (f"grade{basis}", f"{found.bayes_factor_grade:.3g}")],
             numbers=(1,),
         ),
-        line(f"Chance that both have one main resin: {percent(found.one_main)}."),
+        line(f"Chance that both have one main resin: {percent(found.same_main_probability)}."),
     )
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from resinid.batches.stock import StockMatrix
     from resinid.melting.steps import Heating, MeltPlan, Steps
 
-__all__ = ["composition_text", "plan_text", "sameness_text", "stock_text", "verdict_text"]
+__all__ = ["comparison_text", "composition_text", "plan_text", "stock_text", "verdict_text"]
 
 WIDTH: Final = 80
 NAME: Final = 24
@@ -58,13 +58,13 @@ def composition_text(found: Composition, top: int) -> str:
         ),
         columns(("resin", "expected share", "95 % interval", "before"), rows, right=(1, 2, 3)),
     ]
-    lines = [f"Dangerous strangers, upper limit at {100 * found.level:g} %:"]
-    for stranger in found.strangers[:4]:
-        more = "no number of" if stranger.further is None else f"{stranger.further}"
+    lines = [f"Dangerous contaminants, upper limit at {100 * found.level:g} %:"]
+    for contaminant in found.contaminants[:4]:
+        more = "no number of" if contaminant.further is None else f"{contaminant.further}"
         lines.append(
             _line(
-                f"{stranger.resin}: at most {percent(stranger.limit)}; "
-                f"{more} further clean samples for {percent(stranger.wanted)}",
+                f"{contaminant.resin}: at most {percent(contaminant.limit)}; "
+                f"{more} further clean samples for {percent(contaminant.wanted)}",
                 "  - ",
                 "    ",
             )
@@ -77,15 +77,15 @@ def composition_text(found: Composition, top: int) -> str:
     return "\n\n".join(parts)
 
 
-def sameness_text(found: BatchComparison) -> str:
+def comparison_text(found: BatchComparison) -> str:
     """Return how far two batches are the same."""
     basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
     return "\n".join(
         [
             f"{found.batches[0]} and {found.batches[1]}: Bayes factor",
-            f"  same resin  {found.resin:.3g}",
-            f"  same grade  {found.grade:.3g}{basis}",
-            f"  chance that both have one main resin: {percent(found.one_main)}",
+            f"  same resin  {found.bayes_factor_resin:.3g}",
+            f"  same grade  {found.bayes_factor_grade:.3g}{basis}",
+            f"  chance that both have one main resin: {percent(found.same_main_probability)}",
         ]
     )
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from resinid.identification.result import Result
     from resinid.reference.table import ReferenceTable
-    from resinid.report.property_spans import Bath, DrawnReading, Span
+    from resinid.report.property_spans import BathOutcome, DrawnReading, Span
 
 __all__ = ["said", "standing_picture", "ticks"]
 
@@ -128,7 +128,7 @@ def standing_picture(
     )
 
 
-def _closest(baths: Sequence[Bath], reading: DrawnReading | None, most: int) -> tuple[Bath, ...]:
+def _closest(baths: Sequence[BathOutcome], reading: DrawnReading | None, most: int) -> tuple[BathOutcome, ...]:
     if reading is None:
         return tuple(baths[:most])
     best = float(np.median(reading.values[reading.relative > 0.99]))
@@ -136,7 +136,7 @@ def _closest(baths: Sequence[Bath], reading: DrawnReading | None, most: int) -> 
     return tuple(bath for bath in baths if bath in kept)
 
 
-def said(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[Bath], name: str) -> str:
+def said(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[BathOutcome], name: str) -> str:
     """Return in words what the picture shows."""
     unit = unit_of(name)
     parts: list[str] = []
@@ -160,7 +160,9 @@ def said(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[Ba
     return " ".join(parts)
 
 
-def _axis(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[Bath], *, logarithmic: bool) -> _Axis:
+def _axis(
+    spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[BathOutcome], *, logarithmic: bool
+) -> _Axis:
     """Return an axis that holds the readings, the liquids, the leader and the middles of the others."""
     ends = [spans[0].low, spans[0].high, *(span.middle for span in spans)]
     ends += [bath.liquid.density for bath in baths]
@@ -242,7 +244,7 @@ def _hatch() -> Element:
               patternTransform="rotate(45)")  # fmt: skip
 
 
-def _bath_labels(baths: Sequence[Bath], axis: _Axis) -> tuple[int, list[Element]]:
+def _bath_labels(baths: Sequence[BathOutcome], axis: _Axis) -> tuple[int, list[Element]]:
     """Return how many lanes the names of the liquids need so that none lies on another, and the names."""
     taken: list[float] = []
     placed: list[tuple[float, int, str]] = []

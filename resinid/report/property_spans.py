@@ -27,14 +27,14 @@ if TYPE_CHECKING:
 __all__ = [
     "AGREES",
     "ENDS",
-    "Bath",
+    "BathOutcome",
     "DrawnReading",
     "Span",
     "baths_of",
     "drawn_reading",
     "measured_readings",
+    "reference_of",
     "spans_of",
-    "table_of",
 ]
 
 ENDS: Final = (0.05, 0.5, 0.95)
@@ -101,14 +101,14 @@ class DrawnReading:
 
 
 @dataclass(frozen=True, slots=True)
-class Bath:
+class BathOutcome:
     """A liquid the piece was put into, and what it did there."""
 
     liquid: Liquid
     outcome: str
 
 
-def table_of(answer: Result, reference: ReferenceTable | None) -> ReferenceTable:
+def reference_of(answer: Result, reference: ReferenceTable | None) -> ReferenceTable:
     """Return the table an answer was made with.
 
     Raises
@@ -189,10 +189,10 @@ def drawn_reading(observations: Iterable[Observation], name: str, reference: Ref
     return DrawnReading(values, found.relative, *found.limits(AGREES))
 
 
-def baths_of(observations: Iterable[Observation]) -> tuple[Bath, ...]:
+def baths_of(observations: Iterable[Observation]) -> tuple[BathOutcome, ...]:
     """Return the liquids of the float tests with what the piece did there, lightest first, each once."""
     found = {
-        Bath(observation.liquid, str(getattr(observation, "outcome", "")))
+        BathOutcome(observation.liquid, str(getattr(observation, "outcome", "")))
         for observation in observations
         if observation.test == "float" and hasattr(observation, "liquid")
     }

@@ -23,7 +23,7 @@ from resinid.report.piece_html import (
     steps_of,
     withheld,
 )
-from resinid.report.property_spans import baths_of, measured_readings, table_of
+from resinid.report.property_spans import baths_of, measured_readings, reference_of
 from resinid.report.style import SHEET, STYLE
 from resinid.report.text import TITLES, clean, percent
 
@@ -97,7 +97,7 @@ def bench_sheet(answer: Result | Advice, *, reference: ReferenceTable | None = N
     (True, True, True)
     """
     result = answer if isinstance(answer, Result) else answer.result
-    chosen = table_of(result, reference)
+    chosen = reference_of(result, reference)
     advice = _advice(answer, chosen) if isinstance(answer, Result) else answer
     title = textwrap.shorten(clean(result.piece), 80, placeholder="...") or "piece without a name"
     for amount in AMOUNTS:

@@ -20,7 +20,7 @@ import numpy as np
 
 from resinid.errors import Faults, UnknownNameError, place_of, safe_repr
 from resinid.io.arguments import as_float
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -150,7 +150,7 @@ def _stream(reference: ReferenceTable, name: str) -> Array:
     if not rows:
         known = ["default", "uniform", *dict.fromkeys(stream.name for stream in reference.streams)]
         raise UnknownNameError(
-            f"no prior is called {safe_repr(name)}; known: {', '.join(known)}{close_to(name, known)}"
+            f"no prior is called {safe_repr(name)}; known: {', '.join(known)}{did_you_mean(name, known)}"
         )
     demand = _demand(reference)
     named = np.array([any(symbol in row.resins for row in rows) for symbol in reference.symbols])

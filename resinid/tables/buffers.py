@@ -1,4 +1,4 @@
-"""Memory that is used again, unit after unit."""
+"""Buffers: memory that is used again, unit after unit."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ import numpy as np
 if TYPE_CHECKING:
     from resinid.arrays import Array
 
-__all__ = ["Spare"]
+__all__ = ["Buffers"]
 
 
-class Spare:
+class Buffers:
     """Matrices that one thread fills anew for each unit of a table.
 
     Asking the system for them each time, and giving them back, takes up to a third of
@@ -27,9 +27,9 @@ class Spare:
 
         Examples
         --------
-        >>> spare = Spare()
-        >>> first = spare.matrix("density", 3, 2)
-        >>> np.shares_memory(first, spare.matrix("density", 2, 2))
+        >>> buffers = Buffers()
+        >>> first = buffers.matrix("density", 3, 2)
+        >>> np.shares_memory(first, buffers.matrix("density", 2, 2))
         True
         """
         size = rows * columns

@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from resinid.errors import Fault, Faults, InputError, NotAllowedError, UnknownNameError
-from resinid.io.fields import close_to, field_rules, needed_of, quantity_of
-from resinid.io.reading import conversion
+from resinid.io.close_words import did_you_mean
+from resinid.io.fields import field_rules, quantity_of, required_fields
+from resinid.io.unit_conversion import conversion
 from resinid.methods.registry import allowed, find_test, listed
 from resinid.quantities import QUANTITIES, Quantity
 
@@ -135,7 +136,7 @@ def _refuse_undotted(headers: Iterable[str], methods: Iterable[Method], faults: 
         name = UNDOTTED.sub("", bare.strip().lower())
         if "." in header or not (bracket or name in tests):
             continue
-        field = next(iter(needed_of(tests[name])), "field") if name in tests else "field"
+        field = next(iter(required_fields(tests[name])), "field") if name in tests else "field"
         example = f"{name if name in tests else 'test'}.{field}{' [' + unit if unit else ''}"
         faults.add(
             header[:100],
@@ -162,7 +163,7 @@ def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, 
         if field.endswith("_u") and field.removesuffix("_u") in columns and field not in rules:
             continue
         if field not in rules:
-            faults.add(header, f"{label} has no field {field!r}; it has {', '.join(rules)}{close_to(field, rules)}")
+            faults.add(header, f"{label} has no field {field!r}; it has {', '.join(rules)}{did_you_mean(field, rules)}")
             continue
         quantity = quantity_of(rules[field])
         if quantity is None and unit and _is_liquid(field):
@@ -171,7 +172,7 @@ def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, 
             fields.append((field, CellSource(header, None)))
             continue
         fields.append((field, _reading_source(header, unit, quantity, columns.get(f"{field}_u"), faults)))
-    for field in needed_of(kind):
+    for field in required_fields(kind):
         if field not in columns:
             faults.add(label, f"lacks the column {label}.{field}")
     return Done(label, kind, tuple(fields))

@@ -18,7 +18,7 @@ from resinid.io.arguments import as_tuple, check_counts, check_prior
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import trusted_tests
 from resinid.reference.table import ReferenceTable, reference_or_default
-from resinid.tables.buffers import Spare
+from resinid.tables.buffers import Buffers
 from resinid.tables.columns import ColumnPlan, plan_columns
 from resinid.tables.pieces import Scored, score
 
@@ -131,8 +131,8 @@ def identify_table(
     def one(first: int) -> dict[int, str]:
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
-        spare: Spare = own.__dict__.setdefault("spare", Spare())
-        probability[unit], allowed, found = _scored(frame.iloc[unit], plan, clear, setting, spare)
+        buffers: Buffers = own.__dict__.setdefault("buffers", Buffers())
+        probability[unit], allowed, found = _scored(frame.iloc[unit], plan, clear, setting, buffers)
         barred[unit] = ~allowed
         left_out.update(found.left_out)
         return {first + row: message for row, message in found.errors.items()}
@@ -162,17 +162,17 @@ def identify_table(
 
 
 def _scored(
-    frame: pd.DataFrame, plan: ColumnPlan, clear: ColumnPlan, setting: Setting, spare: Spare
+    frame: pd.DataFrame, plan: ColumnPlan, clear: ColumnPlan, setting: Setting, buffers: Buffers
 ) -> tuple[Array, Mask, Scored]:
     """Return the probabilities of some pieces, which of them may be melted, and what else is to be said of them."""
     model, rule, limit = setting.model, setting.rule, setting.limit
     before = setting.prior[model.kind_owner]
     by_kind = np.empty((len(frame), model.kind_owner.size))
-    found = score(frame, plan, model, before, by_kind, spare=spare, trusted=setting.trusted)
+    found = score(frame, plan, model, before, by_kind, buffers=buffers, trusted=setting.trusted)
     fits = rule.fits(by_kind, limit, prior=setting.prior)
     if len(clear.tests) < len(plan.tests):
         tested = np.empty_like(by_kind)
-        again = score(frame, clear, model, before, tested, spare=spare)
+        again = score(frame, clear, model, before, tested, buffers=buffers)
         found.left_out.update(again.left_out)
         # Some temperature has to suit both.
         fits &= rule.fits(tested, limit, prior=setting.prior)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.scoring.engine import Model
-    from resinid.tables.buffers import Spare
+    from resinid.tables.buffers import Buffers
     from resinid.tables.grouping import ReadingColumn, Seen, WordColumn
     from resinid.tables.parts import Leading, Sorted, Unsorted
 
@@ -48,7 +48,7 @@ def unit_probability(
     readings: Sequence[ReadingColumn],
     out: Array,
     *,
-    spare: Spare,
+    buffers: Buffers,
 ) -> Mask:
     """Fill in the probabilities of some pieces.
 
@@ -61,7 +61,7 @@ def unit_probability(
         The tests done; each column has one entry a piece.
     out : numpy.ndarray
         Filled by kind, shape (pieces, kinds).
-    spare : Spare
+    buffers : Buffers
 
     Returns
     -------
@@ -91,7 +91,7 @@ def unit_probability(
             sources.insert(0, leading(each, each.outcomes, alone))
         else:
             # By the place among the properties, for what methods bring along may share a latent's name.
-            sources.append(other(each, alone, partial(spare.matrix, f"evidence {place}")))
+            sources.append(other(each, alone, partial(buffers.matrix, f"evidence {place}")))
     for rows in chunks(count):
         parts = [source.of(rows) for source in sources]
         normalise(parts, columns.masses[0].shape[1], adding, order[rows], out)

@@ -23,7 +23,7 @@ import pandas as pd
 
 from resinid.errors import Fault, Faults, InputError
 from resinid.io.arguments import as_names, as_tuple
-from resinid.io.target import target_of
+from resinid.io.target import writable_target
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import listed, trusted_tests
 from resinid.notebook import ShowsItself
@@ -164,7 +164,7 @@ def _kept(keep: object, answer: Mapping[str, str]) -> tuple[str, ...]:
 def _apart(source: Path, target: Path) -> Path:
     """Return the file to write, which is not the source."""
     try:
-        target = target_of(target)
+        target = writable_target(target)
         same = target.resolve() == source.resolve()
     except (OSError, RuntimeError) as error:  # RuntimeError: links in a ring
         reason = getattr(error, "strerror", None) or str(error)
@@ -271,7 +271,7 @@ def _replace(path: Path, write: Callable[[Path], object]) -> None:
 def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
     kept = rows = faulty = 0
     share = 0.0
-    spare: tuple[str, ...] = ()
+    ignored: tuple[str, ...] = ()
     finished = list(done)
 
     def store(number: int, answer: pd.DataFrame) -> None:
@@ -287,7 +287,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
     waiting: deque[tuple[int, Future[pd.DataFrame]]] = deque()
     with ThreadPoolExecutor(job.workers) as pool:
         for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, job.keep))):  # noqa: B007 - store tells it
-            spare = unused(unit.columns, job.keep)
+            ignored = unused(unit.columns, job.keep)
             if number < len(done):
                 kept += len(unit)
                 rows += len(unit)
@@ -304,7 +304,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
         raise InputError([Fault(str(job.source), "holds no rows")])
     _replace(job.target, lambda half: job.writer.join(finished, half))
     shutil.rmtree(job.parts)
-    return Streamed(rows, faulty, kept, spare)
+    return Streamed(rows, faulty, kept, ignored)
 
 
 def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:

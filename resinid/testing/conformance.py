@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 import numpy as np
 
 from resinid.errors import Faults, MethodError, MethodWarning, ResinidError
-from resinid.io.fields import build, unbuild
+from resinid.io.build import build, unbuild
 from resinid.io.reading import Reading
 from resinid.methods._guard import plug_in_term
 from resinid.methods.registry import check, clash, listed, observes
@@ -258,9 +258,9 @@ def _many_problems(test: type[Observation], latent: Latent) -> Iterable[str]:
     many = getattr(test, "many", None)
     if many is None:
         return
-    from resinid.io.fields import field_rules, needed_of, quantity_of
+    from resinid.io.fields import field_rules, quantity_of, required_fields
 
-    name = needed_of(test)[0]
+    name = required_fields(test)[0]
     quantity = quantity_of(field_rules(test)[name])
     if quantity is None:
         yield "offers many(), but its first field is no reading"

@@ -59,9 +59,9 @@ def samples(test: type[Observation], given: tuple[Mapping[str, object], ...] = (
 
 
 def _combinations(test: type[Observation], *, every: bool) -> list[dict[str, object]]:
-    from resinid.io.fields import needed_of
+    from resinid.io.fields import required_fields
 
-    names = tuple(field_rules(test)) if every else needed_of(test)
+    names = tuple(field_rules(test)) if every else required_fields(test)
     choices: dict[str, list[object]] = {}
     for name in names:
         rule = field_rules(test)[name]

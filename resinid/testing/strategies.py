@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import InputError
-from resinid.io.fields import build, field_rules, limits_of, needed_of, options_of, quantity_of
+from resinid.io.build import build
+from resinid.io.fields import field_rules, limits_of, options_of, quantity_of, required_fields
 from resinid.io.reading import Reading
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def observations(test: type[Observation]) -> st.SearchStrategy[Observation]:
     from hypothesis import assume
     from hypothesis import strategies as st
 
-    needed = needed_of(test)
+    needed = required_fields(test)
     fields = {name: found for name, rule in field_rules(test).items() if (found := _values(name, rule)) is not None}
 
     @st.composite

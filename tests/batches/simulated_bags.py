@@ -49,7 +49,7 @@ class Kind:
         Keys of :data:`BATHS`, ``"plate"``, ``"softening"``, ``"density"``.
     marked : tuple of (str, int)
         Counted marks beside them.
-    stranger : str
+    contaminant : str
         Resin of one more item, measured likewise; empty for an ordinary bag.
     flakes : int
         Flakes floated in water.
@@ -62,7 +62,7 @@ class Kind:
     items: int
     tests: tuple[str, ...] = COLD
     marked: tuple[tuple[str, int], ...] = ()
-    stranger: str = ""
+    contaminant: str = ""
     flakes: int = 0
     makes: bool = False
 
@@ -89,11 +89,11 @@ FORBIDDEN: Final = ("PVC-U", "PVC-P", "NR", "PUR", "POM")
 FOREIGN: Final = ("PET", "PS", "ABS", "PA6")
 KINDS: Final = (
     *ORDINARY,
-    *(replace(bag, stranger=each) for bag in (HD, LONE, MARKED) for each in (*FORBIDDEN, *FOREIGN)),
-    *(replace(ORDINARY[3], stranger=each) for each in FORBIDDEN),
+    *(replace(bag, contaminant=each) for bag in (HD, LONE, MARKED) for each in (*FORBIDDEN, *FOREIGN)),
+    *(replace(ORDINARY[3], contaminant=each) for each in FORBIDDEN),
     replace(MARKED, marked=(("PE-HD", 49), ("PP", 1)), what="PE-HD, one mark in fifty says PP"),
     *(
-        Kind(f"all {each}, marked PE-HD", each, items, ("S", *COLD), (("PE-HD", 400),), stranger=each)
+        Kind(f"all {each}, marked PE-HD", each, items, ("S", *COLD), (("PE-HD", 400),), contaminant=each)
         for each in ("PVC-U", "POM", "PET")
         for items in (1, 9)
     ),
@@ -110,8 +110,8 @@ def bag_of(kind: Kind, rng: np.random.Generator) -> Batch:
         if kind.makes:
             make = world.piece_of(rng, symbols.index(kind.resin))
         pieces.append(_tested(make, kind.tests, rng))
-    if kind.stranger:
-        pieces.append(_tested(world.piece_of(rng, symbols.index(kind.stranger)), kind.tests, rng))
+    if kind.contaminant:
+        pieces.append(_tested(world.piece_of(rng, symbols.index(kind.contaminant)), kind.tests, rng))
     order = rng.permutation(len(pieces)).tolist()
     floated = sum(_floats(make, 0.998, rng) for _ in range(kind.flakes))
     flakes = [{"liquid": "water", "floated": floated, "sank": kind.flakes - floated}] if kind.flakes else []

@@ -12,7 +12,8 @@ from simulated_bags import KINDS, bag_of
 
 from resinid import default_reference
 from resinid.batches.compatibility import judge
-from resinid.batches.mix import mix_of, part_of
+from resinid.batches.mix import mix_of
+from resinid.batches.mix_part import mix_part
 
 if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
@@ -35,19 +36,19 @@ def test_both_errors(capsys: pytest.CaptureFixture[str]) -> None:
     for number, kind in enumerate(KINDS):
         rng = np.random.default_rng((18, number))
         left = [
-            judge(mix_of([part_of(bag_of(kind, rng), reference)], [1.0], reference), explain=False).allowed
+            judge(mix_of([mix_part(bag_of(kind, rng), reference)], [1.0], reference), explain=False).allowed
             for _ in range(BAGS)
         ]
         share = float(np.mean(left))
-        shares[bool(kind.stranger)].append(share)
+        shares[bool(kind.contaminant)].append(share)
         said.append(
-            f"{share:5.0%}  {kind.what}, {kind.items} measured{f', one of {kind.stranger}' * bool(kind.stranger)}"
+            f"{share:5.0%}  {kind.what}, {kind.items} measured{f', one of {kind.contaminant}' * bool(kind.contaminant)}"
         )
     with capsys.disabled():
         print("\nleave to heat, share of bags\n" + "\n".join(said))
         for strange, each in shares.items():
-            what = "with a stranger" if strange else "of ordinary bags"
+            what = "with a contaminant" if strange else "of ordinary bags"
             print(f"mean over {len(each)} kinds {what}: {np.mean(each):.1%}")
-    # Much of what is left is strangers that show nothing in the tests done, such as foamed PVC that floats.
+    # Much of what is left is contaminants that show nothing in the tests done, such as foamed PVC that floats.
     assert np.mean(shares[False]) > 0.6
     assert np.mean(shares[True]) < 0.35

@@ -118,7 +118,7 @@ def test_order_of_pieces_never_matters(data: st.DataObject) -> None:
     first, second = batch_composition(one), batch_composition(other)
     for share in first.shares:
         assert second[share.resin].mean == pytest.approx(share.mean, abs=1e-9)
-    assert [s.limit for s in second.strangers] == pytest.approx([s.limit for s in first.strangers], abs=1e-9)
+    assert [s.limit for s in second.contaminants] == pytest.approx([s.limit for s in first.contaminants], abs=1e-9)
     found, again = melt_together(one, one), melt_together(other, other)
     assert again.verdict == found.verdict
     assert again.danger == pytest.approx(found.danger, abs=1e-9)
@@ -155,7 +155,7 @@ def test_a_prior_never_lowers_a_hazard(prior: Any, entries: dict[str, Any]) -> N
     # Not to the last digit: many items are drawn at random.
     assert found.danger >= 0.99 * usual.danger
     bag = Batch.of("bag", **entries)
-    limits = [batch_composition(bag, prior=each).strangers[0].limit for each in ("default", prior)]
+    limits = [batch_composition(bag, prior=each).contaminants[0].limit for each in ("default", prior)]
     assert limits[1] >= 0.99 * limits[0]
 
 

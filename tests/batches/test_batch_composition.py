@@ -16,18 +16,18 @@ from resinid import Batch, RangeError, batch_composition, identify
 from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
 from resinid.batches.contaminants import further_clean, number_of_contaminants, upper_limit
 from resinid.batches.counts import counts_of, enumerated, sampled
-from resinid.batches.item_evidence import Group
+from resinid.batches.item_evidence import ItemGroup
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.reference.table import default_reference
 
 TABLE = default_reference()
 
 
-def groups(*rows: tuple[list[float], int]) -> list[Group]:
-    return [Group(np.array(likelihood) / max(likelihood), math.log(max(likelihood)), n) for likelihood, n in rows]
+def groups(*rows: tuple[list[float], int]) -> list[ItemGroup]:
+    return [ItemGroup(np.array(likelihood) / max(likelihood), math.log(max(likelihood)), n) for likelihood, n in rows]
 
 
-def by_hand(made: list[Group], alpha: np.ndarray) -> tuple[np.ndarray, float]:
+def by_hand(made: list[ItemGroup], alpha: np.ndarray) -> tuple[np.ndarray, float]:
     """Expected shares and evidence by the plain sum over every assignment of resins to items."""
     items = [(g.likelihood * math.exp(g.scale)) for g in made for _ in range(g.count)]
     total = alpha.sum()
@@ -96,15 +96,15 @@ def test_certain_items_give_the_beta_distribution() -> None:
 
 
 @pytest.mark.parametrize("items", [1, 5, 30, 300])
-@pytest.mark.parametrize("strangers", [0, 1, 3])
-def test_limits_are_the_exact_binomial_ones(items: int, strangers: int) -> None:
+@pytest.mark.parametrize("contaminants", [0, 1, 3])
+def test_limits_are_the_exact_binomial_ones(items: int, contaminants: int) -> None:
     """With certain labels the upper limit is Clopper and Pearson's, by scipy.stats.binomtest."""
-    if strangers > items:
+    if contaminants > items:
         return
-    rows = [([1.0, 0.0], items - strangers), ([0.0, 1.0], strangers)]
+    rows = [([1.0, 0.0], items - contaminants), ([0.0, 1.0], contaminants)]
     made = groups(*[row for row in rows if row[1]])
     number = number_of_contaminants(made, np.array([0.0, 1.0]), np.array([1.0, 0.0]))
-    exact = stats.binomtest(strangers, items).proportion_ci(confidence_level=0.90, method="exact").high
+    exact = stats.binomtest(contaminants, items).proportion_ci(confidence_level=0.90, method="exact").high
     assert upper_limit(number) == pytest.approx(exact, abs=1e-9)
 
 
@@ -121,7 +121,7 @@ def test_further_clean_samples(wanted: float) -> None:
 
 def test_nothing_seen_limits_nothing() -> None:
     """Silence is never permission: without samples, or with ones that tell nothing, the limit stays high."""
-    assert batch_composition(Batch.of("empty")).strangers[0].limit == 1.0
+    assert batch_composition(Batch.of("empty")).contaminants[0].limit == 1.0
     blind = groups(([1.0, 1.0], 50))
     number = number_of_contaminants(blind, np.array([0.0, 1.0]), np.array([1.0, 0.0]))
     assert number == pytest.approx(np.full(51, 1 / 51))
@@ -131,7 +131,7 @@ def test_nothing_seen_limits_nothing() -> None:
 @settings(max_examples=30, deadline=None)
 @given(st.floats(1e-6, 1.0), st.floats(1e-6, 1.0), st.integers(1, 60))
 def test_vaguer_items_never_lower_a_limit(sharp: float, vague: float, items: int) -> None:
-    """The less the clean items speak against the stranger, the higher its limit."""
+    """The less the clean items speak against the contaminant, the higher its limit."""
     low, high = sorted((sharp, vague))
     weights = (np.array([0.0, 1.0]), np.array([1.0, 0.0]))
     first, second = (upper_limit(number_of_contaminants(groups(([1.0, d], items)), *weights)) for d in (low, high))
@@ -167,16 +167,16 @@ def test_two_kinds_in_one_bag_are_seen() -> None:
     assert 0.55 < found.main.low < found.main.high < 0.75
 
 
-def test_main_share_and_strangers_of_a_bag() -> None:
+def test_main_share_and_contaminants_of_a_bag() -> None:
     found = batch_composition(bag("caps", PE_HD=20, PVC_U=1))
     assert found.main.resin == "PE-HD"
     assert 0.75 < found.main.low < found.main.mean < found.main.high < 1.0
     assert found["PVC-U"].mean == pytest.approx(
         (1 + CONCENTRATION * found["PVC-U"].before) / (21 + CONCENTRATION), abs=0.01
     )
-    every = found.strangers[0]
+    every = found.contaminants[0]
     assert every.resin == "any dangerous resin"
-    assert every.limit >= max(s.mean for s in found.strangers[1:])
+    assert every.limit >= max(s.mean for s in found.contaminants[1:])
     assert math.fsum(share.mean for share in found.shares) == pytest.approx(1.0)
 
 

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from resinid import Batch, InputError, MeltPlan, RangeError, melt_plan, melt_together
-from resinid.batches import mix
+from resinid.batches import mix_part as drawn
 from resinid.batches.compatibility import judge
 from resinid.batches.mix_outcome import mixed, tolerated
 from resinid.batches.mixing_rules import mixing_rules
@@ -86,12 +86,12 @@ def test_barred_resins_are_refused_at_any_share(resin: str, other: str, count: i
 
 @SETTINGS
 @given(st.sampled_from(SAFE), st.sampled_from(SAFE), st.lists(st.floats(0.0, 0.5), min_size=2, max_size=2))
-def test_monotone_in_contamination(resin: str, stranger: str, amounts: list[float]) -> None:
-    """More of a stranger never makes one melt likelier, nor delamination less likely."""
-    if resin == stranger:
+def test_monotone_in_contamination(resin: str, contaminant: str, amounts: list[float]) -> None:
+    """More of a contaminant never makes one melt likelier, nor delamination less likely."""
+    if resin == contaminant:
         return
     low, high = sorted(amounts)
-    i, j = RULES.index(resin), RULES.index(stranger)
+    i, j = RULES.index(resin), RULES.index(contaminant)
     one: list[float] = []
     holds: list[float] = []
     for amount in (low, high):
@@ -107,17 +107,17 @@ def test_monotone_in_contamination(resin: str, stranger: str, amounts: list[floa
 @pytest.mark.slow
 @SETTINGS
 @given(st.sampled_from(("PP", "PS", "ABS", "PET", "PA6", "PVC-U")), st.integers(0, 20), st.integers(0, 20))
-def test_a_dirtier_bag_is_never_judged_better(stranger: str, few: int, more: int) -> None:
-    """More pieces of a stranger among as many of the main resin never improve the verdict of a bag."""
+def test_a_dirtier_bag_is_never_judged_better(contaminant: str, few: int, more: int) -> None:
+    """More pieces of a contaminant among as many of the main resin never improve the verdict of a bag."""
     few, more = sorted((few, more))
     verdicts = []
     for count in (few, more):
-        marked = {"PE-HD": 60, **({stranger: count} if count else {})}
+        marked = {"PE-HD": 60, **({contaminant: count} if count else {})}
         bags = Batch.of("bag", marked=marked), Batch.of("clean", marked={"PE-HD": 60}, mfr="5 g/(10 min)")
-        with patch.object(mix, "DRAWS", 4000):
+        with patch.object(drawn, "DRAWS", 4000):
             found = melt_together(*bags)
-        verdicts.append(found.danger if stranger == "PVC-U" else found.chances[0])
-    if stranger == "PVC-U":
+        verdicts.append(found.danger if contaminant == "PVC-U" else found.chances[0])
+    if contaminant == "PVC-U":
         assert verdicts[1] >= verdicts[0] - 1e-9
     else:
         # Draws differ with the bag, so the averages carry a little noise: a standard error of 0.01 with 4,000.
@@ -268,16 +268,18 @@ def test_little_is_tolerated_and_much_is_not() -> None:
 
 
 def test_a_single_batch_may_be_judged() -> None:
-    from resinid.batches.mix import mix_of, part_of
+    from resinid.batches.mix import mix_of
+    from resinid.batches.mix_part import mix_part
 
-    found = judge(mix_of([part_of(bag("caps", PE_HD=80), TABLE)], [1.0], TABLE))
+    found = judge(mix_of([mix_part(bag("caps", PE_HD=80), TABLE)], [1.0], TABLE))
     assert found.verdict == "one melt"
 
 
 def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
     """Only once cold tests have made PVC and acetal unlikely, and with its caution."""
     from resinid.batches.changes import _tests
-    from resinid.batches.mix import mix_of, part_of
+    from resinid.batches.mix import mix_of
+    from resinid.batches.mix_part import mix_part
 
     cold = [
         {"test": "float", "liquid": "water", "outcome": "floats"},
@@ -291,14 +293,14 @@ def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
         (Batch.of("well tested", pieces=[cold] * 12), True),
         (Batch.of("well tested and a pipe", pieces=[cold] * 12, marked={"PVC-U": 1}), False),
     ):
-        part = part_of(batch, TABLE)
+        part = mix_part(batch, TABLE)
         hot = [test for test in _tests(mix_of([part], [1.0], TABLE), part) if test[0] == "hot_plate"]
         assert bool(hot) == offered, batch.name
         assert all("speck" in caution for *_, caution in hot)
 
 
 @pytest.mark.parametrize(
-    ("resin", "stranger", "notice", "harm"),
+    ("resin", "contaminant", "notice", "harm"),
     [
         # Each as its source prints it; see contamination_limits.csv.
         ("PE-HD", "PP", 0.05, 0.20),  # 5 % in pipe, 20 % in bottles: recyclers' association, Resource Recycling
@@ -308,14 +310,14 @@ def test_a_speck_on_a_hot_plate_is_offered_after_the_cold_tests() -> None:
         ("PE-HD", "PET", 0.005, 0.02),  # 2 % of each other resin: bale specification
     ],
 )
-def test_published_contamination_limits_are_used(resin: str, stranger: str, notice: float, harm: float) -> None:
-    i, j = RULES.index(resin), RULES.index(stranger)
+def test_published_contamination_limits_are_used(resin: str, contaminant: str, notice: float, harm: float) -> None:
+    i, j = RULES.index(resin), RULES.index(contaminant)
     assert RULES.notice[i, j] == pytest.approx(notice)
     assert RULES.harm[i, j] == pytest.approx(harm)
 
 
 @pytest.mark.parametrize(
-    ("stranger", "share", "allowed"),
+    ("contaminant", "share", "allowed"),
     [
         ("PP", 0.01, {"one melt"}),
         ("PP", 0.15, {"usable with limits"}),
@@ -324,6 +326,8 @@ def test_published_contamination_limits_are_used(resin: str, stranger: str, noti
         ("PET", 0.10, {"will delaminate"}),
     ],
 )
-def test_a_stranger_below_and_above_its_limit(stranger: str, share: float, allowed: set[str]) -> None:
-    found = melt_together(bag("main", PE_HD=400), Batch.of("other", marked={stranger: 400}), shares=(1 - share, share))
+def test_a_contaminant_below_and_above_its_limit(contaminant: str, share: float, allowed: set[str]) -> None:
+    found = melt_together(
+        bag("main", PE_HD=400), Batch.of("other", marked={contaminant: 400}), shares=(1 - share, share)
+    )
     assert found.verdict in allowed, found.chances

@@ -27,10 +27,10 @@ from resinid import (
     next_tests,
 )
 from resinid.batches.bag import read_batch
-from resinid.batches.hazards import forbidding_of
+from resinid.batches.hazards import forbidding_reasons
 from resinid.batches.item_evidence import groups_of
 from resinid.batches.minority_share import between_bags, expected, just
-from resinid.batches.mix import part_of
+from resinid.batches.mix_part import mix_part
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.time_limit import LONGEST_HOT
@@ -236,7 +236,7 @@ def test_items_that_tell_nothing_lower_no_limit() -> None:
     alone = batch_composition(Batch.of("lot 7", marked=marked))
     flakes = [{"liquid": "water", "floated": 0, "sank": 150}]
     more = batch_composition(Batch.of("lot 7", marked=marked, flakes=flakes))
-    limits = [{s.resin: s.limit for s in found.strangers} for found in (alone, more)]
+    limits = [{s.resin: s.limit for s in found.contaminants} for found in (alone, more)]
     # To a thousandth: what is expected of the rest of the bag comes in as well.
     assert limits[1]["PVC-U"] > 0.999 * limits[0]["PVC-U"] > 0.05
 
@@ -309,8 +309,8 @@ def test_a_piece_of_a_housing_is_as_suspect_as_the_remark() -> None:
 
     def said(*pieces: Piece) -> str:
         bag = Batch.of("housings", pieces=list(pieces), marked={"ABS": 20}, allow=["copper wire"])
-        part = part_of(bag, default_reference())
-        return " ".join(sorted(forbidding_of(part)))
+        part = mix_part(bag, default_reference())
+        return " ".join(sorted(forbidding_reasons(part)))
 
     assert "electrical housing" in said(piece, piece)
     assert "electrical housing" in said(clean, clean, piece)

@@ -24,13 +24,13 @@ def test_two_certain_pieces(resin: str) -> None:
     m = float(prior_of(TABLE)[TABLE.symbols.index(resin)])
     found = same_resin(Batch.of("a", marked={resin: 1}), Batch.of("b", marked={resin: 1}))
     assert found.exact
-    assert found.resin == pytest.approx((1 + 0.25 * m) / (1.25 * m), rel=1e-3)
+    assert found.bayes_factor_resin == pytest.approx((1 + 0.25 * m) / (1.25 * m), rel=1e-3)
 
 
 def test_two_different_certain_pieces() -> None:
     """One certain piece each of two resins: P(both | one stock) = A m n / (1 + A), so the factor is A / (1 + A)."""
     found = same_resin(Batch.of("a", marked={"PVC-U": 1}), Batch.of("b", marked={"POM": 1}))
-    assert found.resin == pytest.approx(0.25 / 1.25, rel=1e-3)
+    assert found.bayes_factor_resin == pytest.approx(0.25 / 1.25, rel=1e-3)
 
 
 @pytest.mark.parametrize("rates", [(8.0, 8.0), (8.0, 0.35), (8.0, 12.0)])
@@ -48,23 +48,25 @@ def test_measured_flow_is_a_bivariate_normal(rates: tuple[float, float]) -> None
     apart = stats.norm(goods.mean, math.sqrt(shared + noise)).pdf(x).prod()
     found = same_resin(one, other)
     assert found.basis == ("melt flow rate",)
-    assert math.exp(found.log_grade - found.log_resin) == pytest.approx(together / apart, rel=1e-6)
+    assert math.exp(found.log_bayes_factor_grade - found.log_bayes_factor_resin) == pytest.approx(
+        together / apart, rel=1e-6
+    )
 
 
 def test_alike_speaks_for_and_unlike_against() -> None:
     caps, lids = bag("caps", "injection moulding", PE_HD=20), bag("lids", "injection moulding", PE_HD=20)
     bottles, pots = bag("bottles", "blow moulding", PE_HD=20), bag("pots", PS=20)
-    assert same_resin(caps, lids).resin > 10
-    assert same_resin(caps, lids).grade > same_resin(caps, lids).resin
-    assert same_resin(caps, bottles).grade < 0.5 * same_resin(caps, bottles).resin
-    assert same_resin(caps, pots).resin < 0.01
-    assert same_resin(caps, pots).one_main < 0.01
+    assert same_resin(caps, lids).bayes_factor_resin > 10
+    assert same_resin(caps, lids).bayes_factor_grade > same_resin(caps, lids).bayes_factor_resin
+    assert same_resin(caps, bottles).bayes_factor_grade < 0.5 * same_resin(caps, bottles).bayes_factor_resin
+    assert same_resin(caps, pots).bayes_factor_resin < 0.01
+    assert same_resin(caps, pots).same_main_probability < 0.01
 
 
 def test_nothing_seen_says_nothing() -> None:
     found = same_resin(Batch.of("a"), bag("b", PP=5))
-    assert found.resin == pytest.approx(1.0, rel=1e-6)
-    assert found.grade == pytest.approx(1.0, rel=1e-6)
+    assert found.bayes_factor_resin == pytest.approx(1.0, rel=1e-6)
+    assert found.bayes_factor_grade == pytest.approx(1.0, rel=1e-6)
 
 
 @pytest.mark.slow
@@ -73,6 +75,9 @@ def test_nothing_seen_says_nothing() -> None:
 def test_symmetric(first: Batch, second: Batch) -> None:
     """Which batch is named first does not matter, and the factors are finite."""
     one, other = same_resin(first, second), same_resin(second, first)
-    assert (one.log_resin, one.log_grade) == (other.log_resin, other.log_grade)
-    assert math.isfinite(one.resin)
-    assert math.isfinite(one.grade)
+    assert (one.log_bayes_factor_resin, one.log_bayes_factor_grade) == (
+        other.log_bayes_factor_resin,
+        other.log_bayes_factor_grade,
+    )
+    assert math.isfinite(one.bayes_factor_resin)
+    assert math.isfinite(one.bayes_factor_grade)

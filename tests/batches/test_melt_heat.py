@@ -6,7 +6,7 @@ import pytest
 
 from resinid import Batch, default_reference, melt_plan
 from resinid.batches.melt_temperature import HOTTEST, melt_heat
-from resinid.batches.mix import part_of
+from resinid.batches.mix_part import mix_part
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.melt_windows import ONSET_MARGIN
 from resinid.melting.measured_density import measured_density
@@ -57,7 +57,7 @@ def test_a_melt_begins_as_cool_as_it_flows(resin: str, hottest: float) -> None:
     assert window.typical <= hottest
 
 
-def test_a_few_strangers_are_not_melted_for_their_own_sake() -> None:
+def test_a_few_contaminants_are_not_melted_for_their_own_sake() -> None:
     """1.5 % PET in PE-HD bottles: PE-HD at 274 °C in air for hours scorches; the specks stay."""
     plan = melt_plan(Batch.of("bottles", marked={"PE-HD": 197, "PET": 3}, process="blow moulding"))
     assert plan.steps is not None
@@ -65,7 +65,7 @@ def test_a_few_strangers_are_not_melted_for_their_own_sake() -> None:
     assert any("PET" in note and "does not melt below" in note for note in plan.steps.notes)
 
 
-def test_a_stranger_is_never_heated_above_what_it_bears() -> None:
+def test_a_contaminant_is_never_heated_above_what_it_bears() -> None:
     alone = melt_heat(RULES, {"PC": 1.0})
     mixed = melt_heat(RULES, {"PC": 0.98, "PP": 0.02})
     assert alone.window is not None
@@ -151,10 +151,10 @@ def test_foam_is_weighed_out_as_what_it_collapses_to() -> None:
     listed = density_of(RULES, {"PP": 1.0})
     for density, expected in ((0.60, listed.middle), (0.905, 905.0), (1.225, 1225.0)):
         piece = [{"test": "density", "density": f"{density} ± 0.005 g/cm3"}]
-        part = part_of(Batch.of("boards", pieces=[piece] * 5), TABLE)
+        part = mix_part(Batch.of("boards", pieces=[piece] * 5), TABLE)
         found = measured_density([part], [1.0], RULES, {"PP": 1.0}, listed)
         assert found.middle == pytest.approx(expected, rel=0.01)
-        two = part_of(Batch.of("boards", pieces=[piece] * 2), TABLE)
+        two = mix_part(Batch.of("boards", pieces=[piece] * 2), TABLE)
         assert measured_density([two], [1.0], RULES, {"PP": 1.0}, listed).middle == pytest.approx(listed.middle)
 
 

@@ -22,7 +22,7 @@ from strays import pieces
 from resinid import Reagent, default_reference, identify, next_tests
 from resinid.identification.score import model_of
 from resinid.liquids.mixing import FLASH, mix
-from resinid.methods.bench import parse_bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.offered import kernel
 from resinid.methods.registry import built_in

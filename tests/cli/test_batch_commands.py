@@ -43,7 +43,7 @@ def test_batch(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> Non
     assert main(["batch", files["caps"], "--json"]) == 0
     data = json.loads(capsys.readouterr().out)
     assert data["shares"][0]["resin"] == "PE-HD"
-    assert data["strangers"][0]["further"] > 0
+    assert data["contaminants"][0]["further"] > 0
 
 
 def test_together(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:

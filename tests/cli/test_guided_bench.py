@@ -13,7 +13,7 @@ import tomllib
 from typing import TYPE_CHECKING
 
 import pytest
-from cli_kit import BY_EYE, BY_HAND, KIT, LIT
+from cli_kit import BY_EYE, KIT, LIT, WITHOUT_BY_EYE
 
 from resinid import Bench, identify, observe
 from resinid.cli.asking import Screen, answered
@@ -84,7 +84,7 @@ class Driven:
 def test_a_session_by_pipe(tmp_path: Path) -> None:
     """Answers by word and by number, one that is none, "can't", "other", "undo", then the end of input."""
     path = tmp_path / "cap.toml"
-    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap", "--question", "resin", *BY_EYE)
+    run = Driven("--save", str(path), "--have", KIT, "--piece", "green cap", "--question", "resin", *WITHOUT_BY_EYE)
     run.until("bend a strip 2 to 3 mm")
     run.answer("maybe")
     assert "Type one of the words or its number." in run.prompt()
@@ -117,7 +117,7 @@ def test_a_session_by_pipe(tmp_path: Path) -> None:
 def test_all_lines_may_be_piped_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "piece.toml"
     monkeypatch.setattr(sys, "stdin", io.StringIO("floats\nundo\nsinks\n"))
-    assert main(["bench", "--save", str(path), "--have", "", "--question", "melt group", *BY_EYE]) == 0
+    assert main(["bench", "--save", str(path), "--have", "", "--question", "melt group", *WITHOUT_BY_EYE]) == 0
     assert [row["outcome"] for row in observations(path)] == ["sinks"]
 
 
@@ -154,7 +154,7 @@ def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
 def test_a_jug_that_cannot_be_is_kept_only_where_insisted_on(tmp_path: Path) -> None:
     """A density no bath of the bottle has is a slip of the finger, unless typed "as it is"."""
     path = tmp_path / "piece.toml"
-    kit = ("--have", "ethanol 96 %v/v", "--question", "melt group", *BY_EYE, *LIT)
+    kit = ("--have", "ethanol 96 %v/v", "--question", "melt group", *WITHOUT_BY_EYE, *LIT)
     done = guided("floats\n1.2000\nas it is\nsinks\nquit\n", "--save", str(path), *kit)
     assert done.returncode == 0, done.stderr
     liquid = observations(path)[1]["liquid"]
@@ -165,7 +165,7 @@ def test_a_jug_that_cannot_be_is_kept_only_where_insisted_on(tmp_path: Path) -> 
 def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     lines = ["2.85 m", "", "2.85", "5.55 mm", "5.55 g", "-5", "5.41 g"]
-    options = ("--have", "scale 0.1 g, sinker", "--without", "float", "--question", "melt group", *BY_EYE)
+    options = ("--have", "scale 0.1 g, sinker", "--without", "float", "--question", "melt group", *WITHOUT_BY_EYE)
     done = guided("\n".join(lines), "--save", str(path), *options)
     assert done.returncode == 0, done.stderr
     assert "in air [g] (5.02 g) >" in done.stdout
@@ -184,16 +184,7 @@ def test_readings_are_asked_for_and_faults_told(tmp_path: Path) -> None:
 
 def only_marks() -> tuple[str, ...]:
     """Leave out every test but the look for a mark."""
-    others = (
-        "transparency",
-        "surface_feel",
-        "drop_sound",
-        "article",
-        "process",
-        "scratch_fingernail",
-        "float",
-        *BY_HAND,
-    )
+    others = ("float", *(test for test in BY_EYE if test != "mark"))
     return ("--have", "", "--question", "resin", *(word for test in others for word in ("--without", test)))
 
 
@@ -412,7 +403,7 @@ def test_texts_survive_the_file(tmp_path: Path) -> None:
 def test_a_question_explains_itself(tmp_path: Path) -> None:
     """``?`` and ``help`` say what is asked and what each answer means, and record nothing."""
     path = tmp_path / "piece.toml"
-    run = Driven("--save", str(path), "--have", KIT, "--question", "resin", *BY_EYE)
+    run = Driven("--save", str(path), "--have", KIT, "--question", "resin", *WITHOUT_BY_EYE)
     run.until("float a chip in water")
     for word in ("?", "help"):
         run.answer(word)
@@ -455,7 +446,7 @@ def test_a_bare_temperature_takes_the_unit_of_the_prompt() -> None:
 
 def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
-    run = Driven("--save", str(path), *BY_EYE)
+    run = Driven("--save", str(path), *WITHOUT_BY_EYE)
     first = run.prompt()
     before = first.split("Which resin is it?")[0]
     assert before.count("Not offered") == 1
@@ -464,7 +455,7 @@ def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
     assert "Not offered: step a hot plate" in run.prompt()
     run.end()
     assert "step a hot plate" not in before
-    assert "Not offered: step a hot plate" in guided("", "--full", *BY_EYE).stdout
+    assert "Not offered: step a hot plate" in guided("", "--full", *WITHOUT_BY_EYE).stdout
 
 
 def test_a_prior_in_a_saved_file_lifts_no_hazard(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING
 
 import pytest
-from cli_kit import BY_EYE, KIT, LIT
+from cli_kit import KIT, LIT, WITHOUT_BY_EYE
 
 from resinid import InputError, mix_bath
 from resinid.cli.main import main
@@ -18,9 +18,13 @@ if TYPE_CHECKING:
 def test_next_command(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     path.write_text('[[observation]]\ntest = "float"\nliquid = "water"\noutcome = "floats"\n', encoding="utf-8")
-    named = ["next", str(path), *BY_EYE]
+    named = ["next", str(path), *WITHOUT_BY_EYE]
     asked = ["--question", "resin"]
-    for arguments in (["next", *BY_EYE, *asked], [*named, "--have", KIT, "--question", "pvc"], [*named, *asked]):
+    for arguments in (
+        ["next", *WITHOUT_BY_EYE, *asked],
+        [*named, "--have", KIT, "--question", "pvc"],
+        [*named, *asked],
+    ):
         assert main(arguments) == 0
         text = capsys.readouterr().out
         assert "Next: " in text
@@ -105,7 +109,7 @@ def test_the_usual_bath_of_40_per_cent(capsys: pytest.CaptureFixture[str]) -> No
 
 def test_what_is_not_offered_is_a_line_unless_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     """Ten lines of it once came before the first question."""
-    short, full = ["next", *BY_EYE], ["next", *BY_EYE, "--full"]
+    short, full = ["next", *WITHOUT_BY_EYE], ["next", *WITHOUT_BY_EYE, "--full"]
     texts = []
     for arguments in (short, full):
         assert main(arguments) == 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from resinid import InputError, parse_liquid
-from resinid.io.fields import build, unbuild
+from resinid.io.build import build, unbuild
 from resinid.liquids import Liquid, from_hydrometer, from_recipe, from_weighing
 from resinid.methods.float_test.method import FloatTest
 

@@ -18,7 +18,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid.errors import InputError, ResinidError
-from resinid.io.reading import DIGIT_TO_U, Reading, _by_pint, conversion, read
+from resinid.io.reading import DIGIT_TO_U, Reading, read
+from resinid.io.unit_conversion import _by_pint, conversion
 from resinid.io.unit_spellings import COMMON
 from resinid.quantities import QUANTITIES, Quantity
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 import resinid
 from resinid import Batch, MethodError, ResinidError, UnknownNameError
 from resinid.errors import LONGEST, place_of, safe_repr
-from resinid.methods.bench import as_bench
+from resinid.methods.bench_parser import as_bench
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from resinid import InputError, RangeError, UnknownNameError, default_reference, identify, observe
+from resinid.io.build import unbuild
 from resinid.io.document import read_document
-from resinid.io.fields import unbuild
 from resinid.io.liquid_parser import parse_liquid
 from resinid.liquids import OILS, kitchen_oil, reagent, water_density
 from resinid.liquids.flash import may_be_lit

@@ -16,7 +16,7 @@ from words import chances, faults_of, likeliest, rows_of, unused_sources
 from resinid import default_reference, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.heating.evidence import forbidding
-from resinid.methods.bench import parse_bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.burn.method import CAUTION, FOLDER, METHOD, OUTCOMES
 from resinid.methods.registry import find_test
 from resinid.scoring.dependence import powers

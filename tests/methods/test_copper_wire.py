@@ -11,7 +11,7 @@ from words import chances, faults_of, rows_of
 from resinid import default_reference, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.methods import copper_wire
-from resinid.methods.bench import parse_bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.copper_wire.method import COPPER_WIRE
 from resinid.methods.registry import find_test
 from resinid.scoring.dependence import dependent

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import InputError, default_reference, identify, identify_table, next_tests, observe
-from resinid.io.fields import build
+from resinid.io.build import build
 from resinid.methods.infrared import bands as table_of_bands
 from resinid.methods.infrared import spectra
 from resinid.methods.infrared.bands import COLUMNS, rise

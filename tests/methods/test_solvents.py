@@ -13,7 +13,7 @@ from words import chances, faults_of, likeliest, rows_of, unused_sources
 
 from resinid import identify, next_tests, observe
 from resinid.methods import solvents
-from resinid.methods.bench import parse_bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.registry import find_test
 from resinid.methods.solvents.method import OUTCOMES, SOLVENTS
 from resinid.scoring.dependence import powers

@@ -20,7 +20,8 @@ from resinid import default_reference, identify, load_reference, observe
 from resinid.identification.score import model_of, prior_for
 from resinid.liquids import from_recipe
 from resinid.liquids.mixing import FLASH
-from resinid.methods.bench import Bench, parse_bench
+from resinid.methods.bench import Bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.float_test.method import HOVER, JUDGEMENT, OUTLIER_LIKELIHOODS, FloatTest
 from resinid.methods.float_test.method import OUTLIER as FLOAT_OUTLIER
 from resinid.methods.offered import kernel

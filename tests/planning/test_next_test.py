@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import pytest
-from cli_kit import BY_HAND
+from cli_kit import BY_EYE
 
 import resinid
 from resinid import (
@@ -26,7 +26,8 @@ from resinid.io.fields import choice
 from resinid.io.liquid_parser import ROOM
 from resinid.liquids.mixing import FLASH, MARGIN
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.bench import Bench, parse_bench
+from resinid.methods.bench import Bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.dangers import DANGERS
 from resinid.methods.test_plan import TestPlan
 from resinid.planning.candidates import WORTH, candidate_tests
@@ -48,9 +49,6 @@ LIGHT: list[Seen] = [
 """A polyethylene by cold tests, so that PVC, acetal and celluloid are unlikely."""
 NOTHING_OR_WATER: tuple[list[Seen], ...] = ([], [FLOATS], [SINKS])
 ALL: str = "table salt, CaCl2.2H2O, ethanol 96 %v/v, isopropanol 70 %v/v, scale 0.01 g, cylinder 1 mL, sinker, strip"
-
-BY_EYE = ("transparency", "surface_feel", "drop_sound", "article", "process", "mark", "scratch_fingernail", *BY_HAND)
-"""Tests that need nothing at all."""
 
 
 def keys(advice: resinid.Advice) -> set[str]:

@@ -18,7 +18,7 @@ from resinid.liquids import MODELS, from_recipe, mix_volumes, water_density
 from resinid.liquids.correcting import correct
 from resinid.liquids.flash import flash_point
 from resinid.liquids.mixing import FLASH, MARGIN, mix, reach, safe_reach
-from resinid.methods.bench import parse_bench
+from resinid.methods.bench_parser import parse_bench
 from resinid.methods.float_test.method import FloatTest
 from resinid.methods.offered import kernel
 from resinid.methods.test_plan import TestPlan

@@ -59,16 +59,18 @@ def composition_of(name: str) -> resinid.Composition:
 
 
 PICTURES: Final[dict[str, Callable[[Axes, str], object]]] = {
-    "composition": lambda axes, name: draw_composition(axes, composition_of(name)),
-    "pairs": lambda axes, name: draw_pairs(axes, resinid.stock_matrix([Batch.of(name, marked={"PP": 3}), CAPS])),
-    "standing": lambda axes, name: draw_standing(axes, answer_of(name)),
-    "moves": lambda axes, name: draw_moves(axes, answer_of(name)),
+    "composition": lambda axes, name: draw_composition(composition_of(name), ax=axes),
+    "pairs": lambda axes, name: draw_pairs(resinid.stock_matrix([Batch.of(name, marked={"PP": 3}), CAPS]), ax=axes),
+    "standing": lambda axes, name: draw_standing(answer_of(name), ax=axes),
+    "moves": lambda axes, name: draw_moves(answer_of(name), ax=axes),
     "bath": lambda axes, name: draw_bath_information(
-        axes, ANSWER, bench=resinid.Bench(liquids=(resinid.parse_liquid({"density": "1.07 g/cm3", "label": name}),))
+        ANSWER,
+        bench=resinid.Bench(liquids=(resinid.parse_liquid({"density": "1.07 g/cm3", "label": name}),)),
+        ax=axes,
     ),
-    "mixture of a resin": lambda axes, name: draw_mixture(axes, renamed(name), name, "density"),
+    "mixture of a resin": lambda axes, name: draw_mixture(renamed(name), name, "density", ax=axes),
     "probabilities of a resin": lambda axes, name: draw_probabilities(
-        axes, replace(ANSWER, resins=tuple(name if each == "PE-LD" else each for each in ANSWER.resins))
+        replace(ANSWER, resins=tuple(name if each == "PE-LD" else each for each in ANSWER.resins)), ax=axes
     ),
 }
 
@@ -104,10 +106,10 @@ WRONG: Final[list[tuple[Callable[..., object], tuple[object, ...], dict[str, obj
     (draw_moves, ("x",), {}, "answer"),
     (draw_property_map, ("x",), {}, "answer"),
     (draw_property_map, (ANSWER,), {"resins": 5}, "resins"),
-    (draw_composition, ("x",), {}, "found"),
+    (draw_composition, ("x",), {}, "composition"),
     (draw_composition, (composition_of("b"),), {"shown": 0}, "shown"),
-    (draw_composition, (composition_of("b"),), {"strangers": -1}, "strangers"),
-    (draw_pairs, (None,), {}, "found"),
+    (draw_composition, (composition_of("b"),), {"contaminants": -1}, "contaminants"),
+    (draw_pairs, (None,), {}, "matrix"),
     (draw_bath_information, (ANSWER,), {"bench": 5}, "bench"),
     (draw_bath_information, (ANSWER,), {"allow": "flammable bath"}, "allow"),
     (draw_bath_information, (5,), {}, "answer"),
@@ -120,12 +122,12 @@ def test_what_cannot_be_drawn_is_refused(
     draw: Callable[..., object], given: tuple[object, ...], options: dict[str, object], place: str
 ) -> None:
     with pytest.raises(InputError, match=place):
-        draw(axes_(), *given, **options)
+        draw(*given, **options, ax=axes_())
 
 
 @pytest.mark.parametrize("latent", ["nope", None, []])
 def test_a_property_without_a_distribution_is_refused(latent: Any) -> None:  # noqa: ANN401 - because it is wrong on purpose
     with pytest.raises(UnknownNameError, match="has no distribution; known: density"):
-        draw_mixture(axes_(), TABLE, "PP", latent)
+        draw_mixture(TABLE, "PP", latent, ax=axes_())
     with pytest.raises(UnknownNameError, match="has no distribution; known: density"):
         mixtures(TABLE, latent)

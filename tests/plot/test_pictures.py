@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from matplotlib import pyplot as plt
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
@@ -49,20 +50,20 @@ SHEET = resinid.identify(
 )
 TOYS = resinid.Batch.of("toy box", marked={"PP": 9, "ABS": 5, "PS": 1})
 PICTURES: dict[str, Callable[[Axes], Axes]] = {
-    "standing": lambda axes: draw_standing(axes, cap()),
-    "standing of a sheet": lambda axes: draw_standing(axes, SHEET),
-    "standing, softening": lambda axes: draw_standing(axes, SHEET, "softening_temperature"),
-    "standing, modulus": lambda axes: draw_standing(axes, SHEET, "flexural_modulus"),
-    "standing, untested": lambda axes: draw_standing(axes, resinid.identify([])),
-    "probabilities": lambda axes: draw_probabilities(axes, SHEET),
-    "probabilities, untested": lambda axes: draw_probabilities(axes, resinid.identify([])),
-    "moves": lambda axes: draw_moves(axes, SHEET),
-    "map": lambda axes: draw_property_map(axes, SHEET),
-    "map, one-sided": lambda axes: draw_property_map(axes, resinid.identify([*FLOATS])),
-    "map, untested": lambda axes: draw_property_map(axes, resinid.identify([])),
-    "composition": lambda axes: draw_composition(axes, resinid.batch_composition(TOYS)),
-    "pairs": lambda axes: draw_pairs(axes, resinid.stock_matrix(bags())),
-    "next bath": lambda axes: draw_bath_information(axes, resinid.identify([]), bench="table salt, ethanol 96 %v/v"),
+    "standing": lambda axes: draw_standing(cap(), ax=axes),
+    "standing of a sheet": lambda axes: draw_standing(SHEET, ax=axes),
+    "standing, softening": lambda axes: draw_standing(SHEET, "softening_temperature", ax=axes),
+    "standing, modulus": lambda axes: draw_standing(SHEET, "flexural_modulus", ax=axes),
+    "standing, untested": lambda axes: draw_standing(resinid.identify([]), ax=axes),
+    "probabilities": lambda axes: draw_probabilities(SHEET, ax=axes),
+    "probabilities, untested": lambda axes: draw_probabilities(resinid.identify([]), ax=axes),
+    "moves": lambda axes: draw_moves(SHEET, ax=axes),
+    "map": lambda axes: draw_property_map(SHEET, ax=axes),
+    "map, one-sided": lambda axes: draw_property_map(resinid.identify([*FLOATS]), ax=axes),
+    "map, untested": lambda axes: draw_property_map(resinid.identify([]), ax=axes),
+    "composition": lambda axes: draw_composition(resinid.batch_composition(TOYS), ax=axes),
+    "pairs": lambda axes: draw_pairs(resinid.stock_matrix(bags()), ax=axes),
+    "next bath": lambda axes: draw_bath_information(resinid.identify([]), bench="table salt, ethanol 96 %v/v", ax=axes),
 }
 
 
@@ -130,6 +131,23 @@ def test_nothing_is_cut_off(name: str) -> None:
     assert box.y1 <= figure.bbox.height + 1
 
 
+def test_without_axes_a_new_figure_is_drawn_on() -> None:
+    plt.switch_backend("agg")
+    first, second = draw_probabilities(SHEET), draw_moves(SHEET)
+    try:
+        assert first.figure is not second.figure
+        assert plt.gcf() is second.figure
+        figure = second.figure
+        figure.draw_without_rendering()
+        box = second.get_tightbbox()
+        assert box is not None
+        assert box.x0 >= -1
+        assert box.x1 <= figure.bbox.width + 1
+    finally:
+        plt.close(first.figure)  # type: ignore[arg-type]  # as above
+        plt.close(second.figure)  # type: ignore[arg-type]  # as above
+
+
 def test_a_piece_stands_where_its_readings_say() -> None:
     axes = picture("standing")
     said = words(axes)
@@ -143,7 +161,7 @@ def test_a_piece_stands_where_its_readings_say() -> None:
 
 def test_bars_are_the_probabilities_and_dangerous_resins_are_named_so() -> None:
     answer = resinid.identify([{"test": "density", "density": "1.39 ± 0.005 g/cm3"}])
-    axes = drawn(lambda one: draw_probabilities(one, answer))
+    axes = drawn(lambda one: draw_probabilities(answer, ax=one))
     widths = [patch.get_width() for patch in axes.patches]  # type: ignore[attr-defined]  # because bars are rectangles
     assert widths[:8] == pytest.approx([100 * chance for chance in answer.probability[:8]])
     assert sum(widths) == pytest.approx(100.0)
@@ -155,7 +173,7 @@ def test_bars_are_the_probabilities_and_dangerous_resins_are_named_so() -> None:
 
 def test_moves_follow_the_tests_one_by_one() -> None:
     """Each row is the answer to the tests so far; the last is the answer itself."""
-    axes = drawn(lambda one: draw_moves(one, SHEET))
+    axes = drawn(lambda one: draw_moves(SHEET, ax=one))
     rows = len(SHEET.observations) + 1
     widths = np.array([patch.get_width() for patch in axes.patches]).reshape(rows, -1)  # type: ignore[attr-defined]  # as above
     assert widths.sum(axis=1) == pytest.approx(np.full(rows, 100.0))
@@ -165,7 +183,7 @@ def test_moves_follow_the_tests_one_by_one() -> None:
 
 def test_of_many_tests_the_last_steps_are_drawn() -> None:
     many = resinid.identify([{"test": "feel", "outcome": "rigid"}] * 20)
-    said = words(drawn(lambda one: draw_moves(one, many)))
+    said = words(drawn(lambda one: draw_moves(many, ax=one)))
     assert "after 9 tests" in said
 
 
@@ -177,7 +195,7 @@ def test_the_ellipse_holds_95_per_cent_of_a_normal_reading() -> None:
         resinid.observe("softening", temperature="150 ± 4 degC", outlier=1e-4),
     ]
     answer = resinid.identify(reading)
-    (ellipse,) = drawn(lambda one: draw_property_map(one, answer)).patches
+    (ellipse,) = drawn(lambda one: draw_property_map(answer, ax=one)).patches
     assert ellipse.height == pytest.approx(2 * 2.4477 * 0.010, rel=0.02)  # type: ignore[attr-defined]  # because it is one
     found = drawn_reading(reading, "softening_temperature", resinid.default_reference())
     assert found is not None
@@ -197,29 +215,29 @@ def test_open_readings_are_bands_without_an_edge_on_the_map() -> None:
 
 
 def test_resins_that_are_not_on_the_map_are_named_beside_it() -> None:
-    axes = drawn(lambda one: draw_property_map(one, SHEET, resins=["PP", "PTFE", "PS-E"]))
+    axes = drawn(lambda one: draw_property_map(SHEET, resins=["PP", "PTFE", "PS-E"], ax=one))
     legend = axes.get_legend()
     assert legend is not None
     assert "PTFE" in legend.get_title().get_text()
     assert "PS-E" in legend.get_title().get_text()
     with pytest.raises(UnknownNameError, match="no resin is called"):
-        drawn(lambda one: draw_property_map(one, SHEET, resins=["plywood"]))
+        drawn(lambda one: draw_property_map(SHEET, resins=["plywood"], ax=one))
 
 
 def test_a_composition_is_drawn_with_its_interval_and_limits() -> None:
     found = resinid.batch_composition(TOYS)
-    axes = drawn(lambda one: draw_composition(one, found))
+    axes = drawn(lambda one: draw_composition(found, ax=one))
     widths = [patch.get_width() for patch in axes.patches]  # type: ignore[attr-defined]  # because bars are rectangles
     assert widths == pytest.approx([100 * share.mean for share in found.shares[:6]])
     ends = [np.asarray(line.get_xdata(), dtype=float) for line in axes.lines]
     for share in found.shares[:6]:
         assert any(end.size == 2 and end == pytest.approx([100 * share.low, 100 * share.high]) for end in ends)
-    assert f"at most {percent(found.strangers[0].limit)}" in words(axes)
+    assert f"at most {percent(found.contaminants[0].limit)}" in words(axes)
 
 
 def test_every_pair_says_its_verdict() -> None:
     found = resinid.stock_matrix(bags())
-    axes = drawn(lambda one: draw_pairs(one, found))
+    axes = drawn(lambda one: draw_pairs(found, ax=one))
     said = [text.get_text() for text in axes.texts]
     short = {ONE_MELT: "one", LIMITS: "limits", DELAMINATES: "apart", DO_NOT_HEAT: "NO"}
     assert said == [short[verdict] for row in found.verdicts for verdict in row]
@@ -230,7 +248,7 @@ def test_the_best_bath_is_the_one_that_next_tests_recommends() -> None:
     advice = resinid.next_tests(seen, bench="ethanol 96 %v/v", by="bits")
     best = next(found for found in advice.suggestions if found.plan.recipe is not None)
     assert best.plan.recipe is not None
-    axes = drawn(lambda one: draw_bath_information(one, advice.result, bench="ethanol 96 %v/v"))
+    axes = drawn(lambda one: draw_bath_information(advice.result, bench="ethanol 96 %v/v", ax=one))
     (curve,) = [line for line in axes.lines if np.asarray(line.get_xdata()).size > 10]
     x, y = (np.asarray(part, dtype=float) for part in curve.get_data())
     assert x[y.argmax()] == pytest.approx(best.plan.recipe.liquid.density, abs=0.004)
@@ -249,9 +267,9 @@ def test_an_answer_of_another_table_is_refused() -> None:
     other = dataclasses.replace(cap(), reference_digest="0" * 64)
     for draw in (draw_standing, draw_probabilities, draw_moves, draw_property_map, draw_bath_information):
         with pytest.raises(InputError, match="give that one as reference="):
-            draw(Figure().add_subplot(), other)
+            draw(other, ax=Figure().add_subplot())
     with pytest.raises(InputError, match="no measured property"):
-        draw_standing(Figure().add_subplot(), cap(), "colour")
+        draw_standing(cap(), "colour", ax=Figure().add_subplot())
 
 
 def test_importing_the_pictures_loads_no_matplotlib() -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
-from cli_kit import BY_HAND
+from cli_kit import BY_EYE
 from show_answers import FLOATS, HOSTILE, cap
 from strays import pieces
 
@@ -88,18 +88,8 @@ def test_a_hot_test_is_no_leave_to_heat_the_piece() -> None:
     """The hot plate may be offered for a speck while the piece may not be heated; the sheet says which is which."""
     said = "the piece itself must not be heated"
     answer = cap()
-    by_eye = (
-        "article",
-        "process",
-        "mark",
-        "transparency",
-        "surface_feel",
-        "drop_sound",
-        "scratch_fingernail",
-        *BY_HAND,
-    )
     advice = resinid.next_tests(
-        answer.observations[:2], bench="hot plate 250 degC", allow=["hot plate"], without=by_eye
+        answer.observations[:2], bench="hot plate 250 degC", allow=["hot plate"], without=BY_EYE
     )
     assert advice.best is not None
     assert advice.best.plan.hazard == "hot plate"

@@ -25,7 +25,7 @@ from resinid import (
 )
 from resinid.cli.session import load_session
 from resinid.io.document import read_document
-from resinid.methods.bench import parse_bench
+from resinid.methods.bench_parser import parse_bench
 
 if TYPE_CHECKING:
     from collections.abc import Callable

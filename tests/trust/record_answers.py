@@ -191,7 +191,7 @@ def _of_bag(case: Entry) -> Entry:
     return {
         "shares": {share.resin: [share.mean, share.low, share.high, share.before] for share in whole.shares},
         "main": whole.main_probability,
-        "strangers": {one.resin: [one.mean, one.limit, one.wanted, one.further] for one in whole.strangers},
+        "strangers": {one.resin: [one.mean, one.limit, one.wanted, one.further] for one in whole.contaminants},
         "together": {
             "verdict": both.verdict,
             "chances": list(both.chances),

@@ -17,7 +17,7 @@ from resinid.cli.document_files import write_whole
 from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import InputError
 from resinid.identification import score as scored
-from resinid.io import reading
+from resinid.io import unit_conversion
 
 HERE: Final = Path(__file__).parent
 ROWS: Final = "id,density.density [g/cm3],density.density_u [g/cm3]\n"
@@ -167,8 +167,8 @@ def forget() -> None:
     """Empty every cache that a first answer fills."""
     for cached in (scored.model_of, scored.heat_rule_of, scored._named_prior):
         cached.cache_clear()
-    reading._registry.cache_clear()
-    reading.conversion.cache_clear()
+    unit_conversion._registry.cache_clear()
+    unit_conversion.conversion.cache_clear()
 
 
 def answered(index: int) -> str:

@@ -13,7 +13,7 @@ from typing import Final
 
 from resinid.errors import safe_repr
 from resinid.io.arguments import unplaced
-from resinid.io.fields import close_to
+from resinid.io.close_words import did_you_mean
 from resinid.methods.marking.forbidden import reasons_to_forbid
 from resinid.methods.marking.letters import ADDITIONS, Letters, read_letters
 from resinid.methods.marking.symbols import ALIASES, ANOTHER, CODES, SYMBOLS, UNMARKED, agree
@@ -129,7 +129,7 @@ def parse_mark(text: str) -> Mark:
         # Of several ways the one that leaves least over, the first of such.
         letters, code, strict = min(ways, key=lambda way: len(way[0].not_understood))
         return _made(text, letters, code, strict=strict)
-    near = close_to(plain, ALIASES)
+    near = did_you_mean(plain, ALIASES)
     raise unplaced(f"{text!r} is no resin code or material symbol known here; write '5', 'HDPE 2' or '>PP-T20<'{near}")
 
 

@@ -1,0 +1,180 @@
+"""One test of a table: its cells as the distinct observations, and which piece has which."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, cast
+
+import numpy as np
+
+from resinid.errors import InputError, PlugInError, ResinidError
+from resinid.io.reading import Reading
+from resinid.methods._guard import build_observation, normals_of, observable_of, term_of
+from resinid.tables.cells import numbers_in, words_in
+from resinid.tables.columns import CellSource, Done, usable_readings
+from resinid.tables.distinct import distinct
+from resinid.tables.grouping import ReadingColumn, WordColumn
+
+if TYPE_CHECKING:
+    import pandas as pd
+    from numpy.typing import NDArray
+
+    from resinid.arrays import Array
+    from resinid.methods.contract import Observation
+
+    Codes = NDArray[np.int64]
+
+__all__ = ["DoneTest", "observed", "read_test", "word_columns"]
+
+MISSING: Final = -1
+FAULTY: Final = -2
+
+
+@dataclass(frozen=True, slots=True)
+class DoneTest:
+    """One test done on many pieces: codes of distinct observations, or readings."""
+
+    done: Done
+    codes: Codes
+    observations: tuple[Observation, ...]
+    readings: ReadingColumn | None
+    raw: dict[str, tuple[Array, Array]]
+
+
+def read_test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> DoneTest:
+    """Return a test of the pieces of a table; what is wrong with a row is added to ``errors``."""
+    many = getattr(done.kind, "many", None)
+    if many is not None and len(done.fields) == 1 and done.fields[0][1].quantity is not None:
+        field, source = done.fields[0]
+        value, u = _numbers(frame, source, errors)
+        normals = normals_of(done.kind, {field: (value, u)})
+        return DoneTest(
+            done,
+            np.zeros(0, dtype=np.int64),
+            (),
+            ReadingColumn(observable_of(done.kind), normals),
+            {field: (value, u)},
+        )
+    return _distinct(frame, done, errors)
+
+
+def observed(test: DoneTest, row: int) -> Observation | None:
+    """Return what a test observed of one piece, None where it was not done."""
+    if test.readings is None:
+        code = int(test.codes[row])
+        return test.observations[code] if code >= 0 else None
+    values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
+    if any(math.isnan(reading.value) for reading in values.values()):
+        return None
+    return build_observation(test.done.kind, cast("dict[Any, object]", values))
+
+
+def word_columns(test: DoneTest) -> list[WordColumn]:
+    """Return a test's distinct observations by what they observe (one property, for all built-in tests)."""
+    if not test.observations:
+        return []
+    terms = tuple(term_of(observation) for observation in test.observations)
+    codes = np.where(test.codes < 0, MISSING, test.codes)
+    out: list[WordColumn] = []
+    for name in dict.fromkeys(term.observes for term in terms):
+        places = [index for index, term in enumerate(terms) if term.observes == name]
+        renumber = np.full(len(terms) + 1, MISSING, dtype=np.int64)
+        renumber[places] = np.arange(len(places))
+        out.append(WordColumn(name, renumber[codes], tuple(terms[index] for index in places)))
+    return out
+
+
+def _numbers(frame: pd.DataFrame, source: CellSource, errors: dict[int, list[str]]) -> tuple[Array, Array]:
+    value = numbers_in(frame[source.header], source.header, errors)
+    u_header = source.u_header or source.header
+    u = numbers_in(frame[u_header], u_header, errors)
+    return usable_readings(source, value, u, errors)
+
+
+def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> DoneTest:
+    """Find the distinct observations of a test and which piece has which."""
+    count = len(frame)
+    key, span = np.zeros(count, dtype=np.int64), 1
+    absent = np.ones(count, dtype=bool)
+    values: dict[str, Any] = {}
+    for field, source in done.fields:
+        if source.quantity is not None:
+            number, spread = _numbers(frame, source, errors)
+            pairs = np.column_stack([number, spread])
+            missing = np.isnan(number)
+            _, code = np.unique(
+                np.where(missing[:, None], math.nan, pairs), axis=0, return_inverse=True, equal_nan=True
+            )
+            values[field] = (number, spread)
+        else:
+            code, words = words_in(frame[source.header], source.header, errors)
+            missing = code < 0
+            values[field] = words, code
+        # A jug that stands ready is no reading: a test with nothing but a liquid was not done.
+        if field != "liquid":
+            absent &= missing
+        if code.size and code.min() == code.max():
+            # The same for all, as a jug often is: it tells no observations apart.
+            continue
+        radix = int(code.max(initial=-1)) + 2
+        present, key = distinct(key * radix + (code.ravel() + 1), span * radix)
+        span = present.size
+    first = np.empty(span, dtype=np.int64)
+    first[key] = np.arange(count)
+    made: list[Observation] = []
+    place = np.full(span, FAULTY, dtype=np.int64)
+    why: dict[int, str] = {}
+    for index, row in enumerate(first):
+        entries = _entries(done, values, int(row))
+        if not entries or absent[row]:
+            place[index] = MISSING
+            continue
+        found = _made(done, entries)
+        if isinstance(found, str):
+            why[index] = found
+        else:
+            made.append(found)
+            place[index] = len(made) - 1
+    codes = place[key]
+    for row in np.flatnonzero(codes == FAULTY):
+        if int(row) not in errors:
+            errors.setdefault(int(row), []).append(why[int(key[row])])
+    return DoneTest(done, codes, tuple(made), None, {})
+
+
+def _made(done: Done, entries: dict[Any, object]) -> Observation | str:
+    """Return an observation, or why what was written is none; a plug-in that fails at it is left out."""
+    try:
+        return build_observation(done.kind, entries)
+    except PlugInError:
+        raise
+    except ResinidError as error:
+        return _reason(done, error)
+
+
+def _reason(done: Done, error: ResinidError) -> str:
+    if isinstance(error, InputError):
+        return "; ".join(
+            f"{done.label}.{fault.place}: {fault.message}" if fault.place else f"{done.label}: {fault.message}"
+            for fault in error.faults
+        )
+    return f"{done.label}: {error}"
+
+
+def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
+    out: dict[Any, object] = {}
+    for field, source in done.fields:
+        if source.quantity is None:
+            words, code = values[field]
+            if code[row] >= 0:
+                word = words[code[row]]
+                # A column that is all numbers or all true and false holds numpy's, which no rule knows.
+                out[field] = word.item() if isinstance(word, np.generic) else word
+            continue
+        number, spread = values[field]
+        if math.isnan(number[row]):
+            continue
+        reading = {"value": float(number[row]), "u": float(spread[row]), "unit": source.quantity.unit}
+        out[field] = {"density": reading} if field == "liquid" else reading
+    return out
