@@ -272,6 +272,10 @@ def without(reference: ReferenceTable, symbol: str) -> ReferenceTable:
         statements=tuple(row for row in reference.statements if row.resin != symbol),
         behaviours=tuple(row for row in reference.behaviours if row.resin != symbol),
         hazards=tuple(row for row in reference.hazards if row.applies_to != symbol),
+        demand=tuple(row for row in reference.demand if row.resin != symbol),
+        melt_groups=tuple(
+            replace(row, members=tuple(one for one in row.members if one != symbol)) for row in reference.melt_groups
+        ),
         streams=tuple(
             replace(row, resins=tuple(one for one in row.resins if one != symbol) or ("other",))
             for row in reference.streams
