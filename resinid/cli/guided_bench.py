@@ -22,7 +22,8 @@ from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
-from resinid.report.planning_text import standing_text, suggestion_text, withheld_count, withheld_text, wrapped
+from resinid.report.planning_text import standing_text, suggestion_text, withheld_count, withheld_text
+from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -44,7 +45,7 @@ ENDING: Final = (
 
 def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, Any]:
     """Run a session to its end; return the result as text and as JSON types."""
-    from resinid.report.piece_text import result_text
+    from resinid.report.piece_text import result_text, short_text
 
     if sys.stdin is None:
         raise InputError([Fault("standard input", "is closed; the answers are read from it")])
@@ -62,7 +63,8 @@ def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, 
         raise
     if path:
         screen.say(f"Saved in {path}.\n")
-    return result_text(result, reference, 8), result.to_dict()
+    text = result_text(result, reference, 8) if chosen.full else short_text(result, reference)
+    return text, result.to_dict()
 
 
 class _Guide:

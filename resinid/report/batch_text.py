@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.batches.outcome import OUTCOMES
 from resinid.heating.verdict import LOCAL
 from resinid.report.piece_text import columns
-from resinid.report.text import SHORT, percent, span
+from resinid.report.text import SHORT, WIDTH, percent, span, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -22,19 +22,12 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison_text", "composition_text", "plan_text", "stock_text", "verdict_text"]
 
-WIDTH: Final = 80
 NAME: Final = 24
 """[characters] A longer name of a batch is cut in a matrix."""
 
 
-def _line(text: str, first: str = "", indent: str = "  ") -> str:
-    return textwrap.fill(
-        text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-    )
-
-
 def _bullets(items: Iterable[str]) -> list[str]:
-    return [_line(item, "  - ", "    ") for item in items]
+    return [wrapped(item, "  - ", "    ") for item in items]
 
 
 def _hazard(note: HazardNote) -> str:
@@ -52,7 +45,7 @@ def composition_text(found: Composition, top: int) -> str:
         for s in found.shares[: max(top, 1)]
     ]
     parts = [
-        _line(
+        wrapped(
             f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} of it expected "
             f"(95 % interval {percent(found.main.low)} to {percent(found.main.high)}), from {found.items} items"
         ),
@@ -62,7 +55,7 @@ def composition_text(found: Composition, top: int) -> str:
     for contaminant in found.contaminants[:4]:
         more = "no number of" if contaminant.further is None else f"{contaminant.further}"
         lines.append(
-            _line(
+            wrapped(
                 f"{contaminant.resin}: at most {percent(contaminant.limit)}; "
                 f"{more} further clean samples for {percent(contaminant.wanted)}",
                 "  - ",
@@ -71,9 +64,9 @@ def composition_text(found: Composition, top: int) -> str:
         )
     parts.append("\n".join(lines))
     how = "summed over all assignments" if found.exact else "sampled with a fixed stream of random numbers"
-    parts.append(_line(f"Prior concentration {found.concentration:g}; {how}."))
-    parts.append(_line("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
-    parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
+    parts.append(wrapped(f"Prior concentration {found.concentration:g}; {how}."))
+    parts.append(wrapped("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
+    parts.append(wrapped("Sources: " + (", ".join(found.sources) or "none")))
     return "\n\n".join(parts)
 
 
@@ -94,7 +87,7 @@ def verdict_text(found: MeltCompatibility) -> str:
     """Return whether batches may be melted together."""
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
-    parts = [_line(f"{mix}: {found.verdict}"), _line(f"Because: {found.deciding}{guessed}")]
+    parts = [wrapped(f"{mix}: {found.verdict}"), wrapped(f"Because: {found.deciding}{guessed}")]
     parts.append(
         columns(
             ("outcome", "chance"),
@@ -118,7 +111,7 @@ def verdict_text(found: MeltCompatibility) -> str:
         valid = "" if found.flow.valid else "; only an indication, the parts differ too much"
         flow = found.flow
         parts.append(
-            _line(
+            wrapped(
                 f"Melt flow rate by the log rule: {flow.median:.2g} ({span(flow.low, flow.high, '.2g')}) "
                 f"g/10 min at {flow.condition}{valid}"
             )
@@ -133,15 +126,15 @@ def verdict_text(found: MeltCompatibility) -> str:
     ):
         if said:
             parts.append("\n".join([title, *_bullets(said)]))
-    parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
-    parts.append(_line(LOCAL))
+    parts.append(wrapped("Sources: " + (", ".join(found.sources) or "none")))
+    parts.append(wrapped(LOCAL))
     return "\n\n".join(parts)
 
 
 def plan_text(found: MeltPlan) -> str:
     """Return a melt plan, or why there is none."""
     if found.steps is None:
-        why = f"\n\n{_line('No plan: ' + found.problem)}" if found.problem else ""
+        why = f"\n\n{wrapped('No plan: ' + found.problem)}" if found.problem else ""
         return verdict_text(found.verdict) + why
     steps = found.steps
     parts = [verdict_text(found.verdict), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
@@ -151,7 +144,7 @@ def plan_text(found: MeltPlan) -> str:
         + columns(("by", "minutes", "from", "to", "coldest place after 20 min"), rows, right=(1, 2, 3))
     )
     parts.append("\n".join(["Notes:", *_bullets(steps.notes)]))
-    parts.append(_line("Sources of the plan: " + ", ".join(steps.sources)))
+    parts.append(wrapped("Sources of the plan: " + ", ".join(steps.sources)))
     return "\n\n".join(parts)
 
 
@@ -201,4 +194,4 @@ def stock_text(found: StockMatrix) -> str:
         for first in range(0, size, across)
     ]
     legend = "; ".join(f"{short}: {verdict}" for verdict, short in SHORT.items())
-    return "\n\n".join(blocks) + "\n\n" + _line(legend) + "\n" + _line(LOCAL)
+    return "\n\n".join(blocks) + "\n\n" + wrapped(legend) + "\n" + wrapped(LOCAL)

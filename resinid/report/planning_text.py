@@ -7,8 +7,10 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from resinid.planning.question import ASKED
+from resinid.report.cautions import reasons_beside
 from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY
-from resinid.report.piece_text import WIDTH, columns, heat_text
+from resinid.report.piece_text import cautions_text, columns
+from resinid.report.text import percent, wrapped
 
 if TYPE_CHECKING:
     from resinid.heating.verdict import Heat
@@ -26,26 +28,27 @@ __all__ = [
     "rounding_text",
     "standing_text",
     "suggestion_text",
+    "telling",
     "withheld_count",
     "withheld_text",
-    "wrapped",
 ]
 
 SHOWN: Final = 5
 
 
-def wrapped(text: str, first: str = "", indent: str = "  ") -> str:
-    """Return a paragraph that fits the screen."""
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False)
-
-
 def standing_text(advice: Advice) -> str:
     """Return the question and the leading answers on one or two lines."""
-    answers = ", ".join(f"{name} {chance:.1%}" for name, chance in advice.answers[:SHOWN])
+    answers = ", ".join(f"{name} {percent(chance)}" for name, chance in advice.answers[:SHOWN])
     if advice.question == "heat":
         asked = wrapped(f"{ASKED['heat']} {advice.result.heat.headline}.")
         return f"{asked}\n{wrapped(f'It is {advice.result.headline}.')}"
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
+
+
+def telling(found: Suggestion) -> str:
+    """Return how likely a test settles the question, what it tells and how long it takes."""
+    settles = f"settles it in {100 * found.settles:.0f} % of cases"
+    return f"{settles}, {found.bits:.2f} bits, about {found.plan.minutes:g} min"
 
 
 def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
@@ -55,7 +58,7 @@ def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
     """
     plan = found.plan
     lines = [
-        wrapped(f"{plan.label} ({found.bits:.2f} bits, about {plan.minutes:g} min)", first, "  "),
+        wrapped(f"{plan.label} ({telling(found)})", first, "  "),
         *(wrapped(step, "  ", "    ") for step in plan.steps),
     ]
     if plan.recipe is not None:
@@ -69,26 +72,24 @@ def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
 
 def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
     """Return a whole advice: what is known, what to do, what else, what not; of that only how many if not ``full``."""
-    parts = [standing_text(advice), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
+    heat = advice.result.heat
+    known = [wrapped(f"Heating: {heat.headline}."), *(wrapped(why, "  - ", "    ") for why in reasons_beside(heat))]
+    known.append(wrapped(f"It is {advice.result.headline}.") if advice.question == "heat" else standing_text(advice))
+    parts = ["\n".join(known), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
     if advice.best is not None:
-        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice.result.heat))
+        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", heat))
         foreseen = [
-            (seen.says, f"{seen.probability:.1%}", f"{seen.answer} {seen.then:.1%}") for seen in advice.best.outcomes
+            (seen.says, percent(seen.probability), f"{seen.answer} {percent(seen.then)}")
+            for seen in advice.best.outcomes
         ]
         parts.append(columns(("it may show", "chance", "then most probable"), _short(foreseen), right=[1]))
         rows = [
-            (
-                f"{found.bits:.3f}",
-                f"{found.bits_per_minute:.3f}",
-                f"{found.plan.minutes:g}",
-                f"{found.settles:.0%}",
-                found.plan.label,
-            )
+            (f"{100 * found.settles:.0f} %", f"{found.plan.minutes:g}", f"{found.bits:.2f}", found.plan.label)
             for found in advice.suggestions[: max(top, 1)]
         ]
-        parts.append(columns(("bits", "bits/min", "min", "settles", "test"), rows, right=range(4)))
+        parts.append(columns(("settles", "min", "bits", "test"), rows, right=range(3)))
     parts += withheld_text(advice) if full else withheld_count(advice, "--full says why")
-    parts.append(heat_text(advice.result))
+    parts.append(cautions_text(advice.result))
     return "\n\n".join(parts)
 
 
