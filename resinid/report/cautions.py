@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING, Final
 
-from resinid.heating.evidence import forbidding
+from resinid.heating.evidence import clearing, forbidding
 from resinid.methods._guard import describe, liquid_of
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from resinid.methods.contract import Observation
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["bath_cautions", "bearing_on_heat", "named", "reasons_beside", "settling_words"]
+__all__ = ["bath_cautions", "bearing_on_heat", "most_telling", "named", "reasons_beside", "settling_words"]
 
 ONSET: Final = re.compile(r", from about -?[\d.e+]+ °C(?=: )")
 """Where a hazard begins stands in a caution, and not in the reason that names the same hazard."""
@@ -89,3 +90,18 @@ def bearing_on_heat(observations: Sequence[Observation]) -> frozenset[int]:
         if getattr(type(each), "only_if_allowed", "") or forbidding([each]):
             first.setdefault(describe(each), place)
     return frozenset(first.values())
+
+
+def most_telling(result: Result) -> list[int]:
+    """Return the places of the observations: those that disagree, then by how far each alone moves the probabilities.
+
+    What cannot clear a piece, such as a mark or the kind of article, comes last however much it tells.
+    """
+    moved = [0.0] * len(result.observations)
+    for place, row in enumerate(result.log_alone):
+        moved[place] = sum(abs(before * math.expm1(log)) for before, log in zip(result.prior, row, strict=True))
+
+    def rank(place: int) -> tuple[bool, bool, float]:
+        return place not in result.disagreeing, not clearing(result.observations[place]), -moved[place]
+
+    return sorted(range(len(moved)), key=rank)

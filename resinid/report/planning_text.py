@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.planning.question import ASKED
 from resinid.report.cautions import reasons_beside
-from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY
+from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY, telling
 from resinid.report.piece_text import cautions_text, columns
 from resinid.report.text import percent, wrapped
 
@@ -28,7 +28,6 @@ __all__ = [
     "rounding_text",
     "standing_text",
     "suggestion_text",
-    "telling",
     "withheld_count",
     "withheld_text",
 ]
@@ -43,12 +42,6 @@ def standing_text(advice: Advice) -> str:
         asked = wrapped(f"{ASKED['heat']} {advice.result.heat.headline}.")
         return f"{asked}\n{wrapped(f'It is {advice.result.headline}.')}"
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
-
-
-def telling(found: Suggestion) -> str:
-    """Return how likely a test settles the question, what it tells and how long it takes."""
-    settles = f"settles it in {100 * found.settles:.0f} % of cases"
-    return f"{settles}, {found.bits:.2f} bits, about {found.plan.minutes:g} min"
 
 
 def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
