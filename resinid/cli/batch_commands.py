@@ -51,6 +51,8 @@ def add_batch_commands(
     for added in (bag, together, plan, stock):
         added.add_argument("--prior", default="default", help="default, uniform, or a waste split of the table")
         table_options(added)
+    for added in (bag, together, plan):
+        added.add_argument("--full", action="store_true", help="print small chances of danger and all sources as well")
     for added in (together, plan):
         added.add_argument("--shares", type=float, nargs="+", help="masses or mass shares, one for each file")
     for added in (together, plan, stock):
@@ -85,7 +87,7 @@ def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     bag = _read(chosen.file)
     with naming(chosen.file):
         found = batch_composition(bag, prior=chosen.prior, reference=reference, wanted=chosen.wanted)
-    text, data = composition_text(found, chosen.top), found.to_dict()
+    text, data = composition_text(found, chosen.top, full=chosen.full), found.to_dict()
     if chosen.same_as:
         same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
         text, data = f"{text}\n\n{comparison_text(same)}", {**data, "same": same.to_dict()}
@@ -103,7 +105,7 @@ def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         prior=chosen.prior,
         reference=reference,
     )
-    return verdict_text(found), found.to_dict()
+    return verdict_text(found, full=chosen.full), found.to_dict()
 
 
 def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
@@ -120,7 +122,7 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         prior=chosen.prior,
         reference=reference,
     )
-    return plan_text(found), found.to_dict()
+    return plan_text(found, full=chosen.full), found.to_dict()
 
 
 def _stock(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:

@@ -18,6 +18,7 @@ from resinid.io.close_words import did_you_mean
 from resinid.methods._guard import describe
 from resinid.methods.bench import Bench
 from resinid.methods.bench_parser import parse_bench
+from resinid.methods.registry import listed
 from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
@@ -171,7 +172,11 @@ class _Guide:
             self._more = True  # who asks for a test wants to go on
             return
         offered = ", ".join(keys) or "none"
-        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{did_you_mean(name, keys)}"))
+        if wanted in {_plain(test.test) for entry in listed() for test in entry.method.tests}:
+            near = "; it is done, held back, or needs what is not at hand: type why"
+        else:
+            near = did_you_mean(name, keys)
+        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{near}"))
 
 
 def _plain(name: str) -> str:

@@ -11,7 +11,7 @@ from resinid.report.piece_text import columns
 from resinid.report.text import SHORT, WIDTH, percent, span, wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from resinid.batches.comparison import BatchComparison
     from resinid.batches.compatibility import MeltCompatibility
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison_text", "composition_text", "plan_text", "stock_text", "verdict_text"]
 
+FAR: Final = 10.0
+"""How many times below the limit a chance of danger lies that is not listed unless asked for."""
+
 NAME: Final = 24
 """[characters] A longer name of a batch is cut in a matrix."""
 
@@ -30,15 +33,23 @@ def _bullets(items: Iterable[str]) -> list[str]:
     return [wrapped(item, "  - ", "    ") for item in items]
 
 
-def _hazard(note: HazardNote) -> str:
+def _hazard(note: HazardNote, *, full: bool) -> str:
     onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
-    source = f" [{note.source}]" if note.source else " [from memory]"
+    source = (f" [{note.source}]" if full else "") if note.source else " [from memory]"
     seen = f" {note.seen}" if note.seen else ""
-    who = f"{' with '.join(note.resins)} ({percent(note.probability)}{seen})"
+    chance = "" if note.probability >= 1.0 else f" ({percent(note.probability)}{seen})"  # a hot plate is always there
+    who = f"{' with '.join(note.resins)}{chance}"
     return f"{who}: {note.hazard}{onset}: {note.caution}{source}"
 
 
-def composition_text(found: Composition, top: int) -> str:
+def _sources(title: str, keys: Sequence[str], *, full: bool) -> str:
+    """Return the sources by key, or how many there are."""
+    if full or not keys:
+        return wrapped(f"{title}: {', '.join(keys) or 'none'}")
+    return wrapped(f"{title}: {len(keys)}; --full names them, 'resinid sources' prints each.")
+
+
+def composition_text(found: Composition, top: int, *, full: bool = False) -> str:
     """Return what a bag consists of."""
     rows = [
         (s.resin, percent(s.mean), f"{percent(s.low)} to {percent(s.high)}", percent(s.before))
@@ -66,7 +77,7 @@ def composition_text(found: Composition, top: int) -> str:
     how = "summed over all assignments" if found.exact else "sampled with a fixed stream of random numbers"
     parts.append(wrapped(f"Prior concentration {found.concentration:g}; {how}."))
     parts.append(wrapped("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
-    parts.append(wrapped("Sources: " + (", ".join(found.sources) or "none")))
+    parts.append(_sources("Sources", found.sources, full=full))
     return "\n\n".join(parts)
 
 
@@ -83,7 +94,7 @@ def comparison_text(found: BatchComparison) -> str:
     )
 
 
-def verdict_text(found: MeltCompatibility) -> str:
+def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
     """Return whether batches may be melted together."""
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
@@ -96,7 +107,13 @@ def verdict_text(found: MeltCompatibility) -> str:
         )
     )
     danger = f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."
-    lines = [danger, *_bullets(found.refusals), *_bullets(map(_hazard, found.hazards[:4]))]
+    least = 0.0 if full else found.danger_limit / FAR
+    told = [note for note in found.hazards if note.probability >= least]
+    if found.danger > found.danger_limit:  # also where many small ones make it up
+        told = list(found.hazards)
+    if len(told) < len(found.hazards) and not full:
+        danger += f" What makes up less than {percent(least)} each is left out; --full has it."
+    lines = [wrapped(danger), *_bullets(found.refusals), *_bullets(_hazard(note, full=full) for note in told[:4])]
     if found.danger > found.danger_limit:
         lines += _bullets(
             f"{name}: {number} further pieces, all clean, would bring its own danger to the limit"
@@ -122,29 +139,30 @@ def verdict_text(found: MeltCompatibility) -> str:
         ("Limits:", found.limits if found.allowed else ()),
         ("It would change with these shares:", changed),
         ("Tests that would tell most:", tests),
-        ("Cautions:", [_hazard(note) for note in found.cautions]),
+        ("Cautions:", [_hazard(note, full=full) for note in found.cautions]),
     ):
         if said:
             parts.append("\n".join([title, *_bullets(said)]))
-    parts.append(wrapped("Sources: " + (", ".join(found.sources) or "none")))
+    parts.append(_sources("Sources", found.sources, full=full))
     parts.append(wrapped(LOCAL))
     return "\n\n".join(parts)
 
 
-def plan_text(found: MeltPlan) -> str:
+def plan_text(found: MeltPlan, *, full: bool = False) -> str:
     """Return a melt plan, or why there is none."""
     if found.steps is None:
         why = f"\n\n{wrapped('No plan: ' + found.problem)}" if found.problem else ""
-        return verdict_text(found.verdict) + why
+        return verdict_text(found.verdict, full=full) + why
     steps = found.steps
-    parts = [verdict_text(found.verdict), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
+    parts = [verdict_text(found.verdict, full=full), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
     rows = [_heating(heating) for heating in steps.heating]
     parts.append(
         f"To melt {steps.thickness:g} mm through, at {steps.heating[0].source:.0f} °C:\n"
         + columns(("by", "minutes", "from", "to", "coldest place after 20 min"), rows, right=(1, 2, 3))
     )
-    parts.append("\n".join(["Notes:", *_bullets(steps.notes)]))
-    parts.append(wrapped("Sources of the plan: " + ", ".join(steps.sources)))
+    said = () if full else found.verdict.limits  # which stand above already
+    parts.append("\n".join(["Notes:", *_bullets(note for note in steps.notes if note not in said)]))
+    parts.append(_sources("Sources of the plan", steps.sources, full=full))
     return "\n\n".join(parts)
 
 

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "HOT_PLATE",
+    "SETTLED",
     "SPECK_ONLY",
     "advice_html",
     "bar",
@@ -46,6 +47,9 @@ BAR: Final = (90.0, 12.0)
 
 HOT_PLATE: Final = "hot plate"
 """Hazard of the plans that heat a speck of the piece."""
+
+SETTLED: Final = "settled"
+"""Verdict of an advice whose question is settled."""
 
 SPECK_ONLY: Final = "Only the speck that the test asks for: the piece itself must not be heated."
 
@@ -177,10 +181,10 @@ def steps_of(found: Suggestion, heat: Heat | None = None) -> list[Child]:
     return steps
 
 
-def telling(found: Suggestion) -> str:
-    """Return how likely a test settles the question, what it tells and how long it takes."""
-    settles = f"settles it in {100 * found.settles:.0f} % of cases"
-    return f"{settles}, {found.bits:.2f} bits, about {found.plan.minutes:g} min"
+def telling(found: Suggestion, *, settled: bool = False) -> str:
+    """Return how likely a test settles the question, or leaves it settled, what it tells and how long it takes."""
+    does = "leaves it settled" if settled else "settles it"
+    return f"{does} in {100 * found.settles:.0f} % of cases, {found.bits:.2f} bits, about {found.plan.minutes:g} min"
 
 
 def foreseen_table(found: Suggestion, shown: int = SHOWN) -> Element | None:
@@ -213,7 +217,7 @@ def advice_html(advice: Advice) -> str:
         asked = f"{ASKED['heat']} It is {advice.result.headline}."
     tests = grid(
         "Tests that can be offered, best first",
-        ("test", "settles", "min", "bits"),
+        ("test", "leaves it settled" if advice.verdict == SETTLED else "settles", "min", "bits"),
         [
             (found.plan.label, f"{100 * found.settles:.0f} %", f"{found.plan.minutes:g}", f"{found.bits:.2f}")
             for found in advice.suggestions[:TESTS]

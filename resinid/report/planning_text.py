@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.planning.question import ASKED
 from resinid.report.cautions import reasons_beside
-from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY, telling
+from resinid.report.piece_html import HOT_PLATE, SETTLED, SPECK_ONLY, telling
 from resinid.report.piece_text import cautions_text, columns
 from resinid.report.text import percent, wrapped
 
 if TYPE_CHECKING:
-    from resinid.heating.verdict import Heat
     from resinid.liquids.correcting import Correction
     from resinid.liquids.mixing import Recipe
     from resinid.planning.advice import Advice, Suggestion
@@ -44,21 +43,21 @@ def standing_text(advice: Advice) -> str:
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
 
 
-def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
+def suggestion_text(found: Suggestion, first: str, advice: Advice) -> str:
     """Return a test as a person does it, after a word or number: what, how, what to mix, what to beware of.
 
     A hot test is no leave to heat the piece, which is said where it may not be heated.
     """
     plan = found.plan
     lines = [
-        wrapped(f"{plan.label} ({telling(found)})", first, "  "),
+        wrapped(f"{plan.label} ({telling(found, settled=advice.verdict == SETTLED)})", first, "  "),
         *(wrapped(step, "  ", "    ") for step in plan.steps),
     ]
     if plan.recipe is not None:
         lines.append(wrapped(f"Mix {plan.recipe.volume:.0f} mL: {_parts(plan.recipe)}.", "  ", "    "))
     if plan.caution:
         lines.append(wrapped(f"Caution: {plan.caution}", "  ", "    "))
-    if plan.hazard == HOT_PLATE and not heat.allowed:
+    if plan.hazard == HOT_PLATE and not advice.result.heat.allowed:
         lines.append(wrapped(SPECK_ONLY, "  ", "    "))
     return "\n".join(lines)
 
@@ -70,7 +69,7 @@ def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
     known.append(wrapped(f"It is {advice.result.headline}.") if advice.question == "heat" else standing_text(advice))
     parts = ["\n".join(known), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
     if advice.best is not None:
-        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", heat))
+        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice))
         foreseen = [
             (seen.says, percent(seen.probability), f"{seen.answer} {percent(seen.then)}")
             for seen in advice.best.outcomes
@@ -80,7 +79,8 @@ def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
             (f"{100 * found.settles:.0f} %", f"{found.plan.minutes:g}", f"{found.bits:.2f}", found.plan.label)
             for found in advice.suggestions[: max(top, 1)]
         ]
-        parts.append(columns(("settles", "min", "bits", "test"), rows, right=range(3)))
+        head = ("keeps" if advice.verdict == SETTLED else "settles", "min", "bits", "test")
+        parts.append(columns(head, rows, right=range(3)))
     parts += withheld_text(advice) if full else withheld_count(advice, "--full says why")
     parts.append(cautions_text(advice.result))
     return "\n\n".join(parts)
