@@ -82,7 +82,7 @@ STYLE: Final = (
     ".resinid .heat{border:2px solid var(--rule);padding:.35em .7em;margin:.6em 0}"
     ".resinid .heat.stop{border:4px double var(--warn);background:var(--warnback);color:var(--warn)}"
     ".resinid .heat.stop strong{letter-spacing:.02em}"
-    ".resinid summary{cursor:pointer;color:var(--ink)}"
+    ".resinid summary{cursor:pointer;color:var(--ink);padding:.25em 0}"
     ".resinid svg{display:block;max-width:100%}"
     ".resinid .bar{fill:var(--bar);stroke:var(--ink);stroke-width:.6}"
     ".resinid .other{fill:none;stroke:var(--bar);stroke-width:1.4}"
