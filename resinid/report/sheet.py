@@ -15,6 +15,7 @@ from resinid.report.markup import bullets, el, html_of, line
 from resinid.report.page_fit import fit
 from resinid.report.pictures import standing_picture
 from resinid.report.piece_html import (
+    SETTLED,
     heat_box,
     kinds_line,
     left_out,
@@ -183,7 +184,7 @@ def _cautions(result: Result) -> Element:
 
 
 def _next(advice: Advice, heat: Heat) -> Element:
-    best = advice.best
+    best = None if advice.verdict == SETTLED else advice.best
     return _section(
         "What to do next",
         standing_line(advice),
