@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from resinid.cli.document_files import naming, read_text
+from resinid.cli.options import with_unit
 from resinid.errors import Faults, InputError
 
 if TYPE_CHECKING:
@@ -40,9 +41,9 @@ def add_batch_commands(
 
     plan = command("plan", "How to melt one batch, or several together, if that may be done.", with_table(_plan))
     plan.add_argument("file", nargs="+", help="one or more files of batches")
-    plan.add_argument("--volume", default="250 cm3", help="of the cold part (default '250 cm3')")
-    plan.add_argument("--thickness", default="20 mm", help="of the layer that is heated (default '20 mm')")
-    plan.add_argument("--plate", help="temperature of plates or oven air (default: low in the window)")
+    plan.add_argument("--volume", default="250 cm3", help="of the cold part [cm3] (default 250)")
+    plan.add_argument("--thickness", default="20 mm", help="of the layer that is heated [mm] (default 20)")
+    plan.add_argument("--plate", help="temperature of plates or oven air [degC] (default: low in the window)")
 
     stock = command("stock", "What becomes of every two batches of a stock.", with_table(_stock))
     stock.add_argument("file", help="CSV file of batches, or - for standard input")
@@ -115,9 +116,9 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     found = melt_plan(
         *_read_all(chosen.file),
         shares=chosen.shares,
-        volume=chosen.volume,
-        thickness=chosen.thickness,
-        plate=chosen.plate,
+        volume=with_unit(chosen.volume, "volume"),
+        thickness=with_unit(chosen.thickness, "length"),
+        plate=None if chosen.plate is None else with_unit(chosen.plate, "temperature"),
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         reference=reference,

@@ -77,6 +77,15 @@ def test_plan(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None
     assert "for 100 cm3" in out
 
 
+def test_bare_numbers_take_the_units_that_the_help_shows(
+    capsys: pytest.CaptureFixture[str], files: dict[str, str]
+) -> None:
+    plain = said(capsys, "plan", files["caps"], "--thickness", "10", "--volume", "100", "--plate", "200")
+    units = said(capsys, "plan", files["caps"], "--thickness", "10 mm", "--volume", "100 cm3", "--plate", "200 degC")
+    assert plain == units
+    assert "To melt 10 mm through, at 200 °C" in plain
+
+
 def test_a_plan_is_short_unless_asked_for_more(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
     """Sources are counted and dangers far below the limit left out; local codes, cautions and steps are not."""
     assert main(["plan", files["caps"]]) == 0
