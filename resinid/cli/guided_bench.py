@@ -124,7 +124,7 @@ class _Guide:
         if (advice.stop and not self._more) or not advice.suggestions:
             return False
         found = self._shown(advice)
-        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice.result.heat))
+        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice))
         made = answered(found.plan, self._screen)
         self._keep(self._session.observed(made))
         self._screen.say(wrapped(f"recorded: {describe(made)}", "   ", "   "))
