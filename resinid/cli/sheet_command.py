@@ -101,7 +101,7 @@ def _label(
         bag, prior = read_batch(text, name or "bag"), chosen.prior or "default"
         found = batch_composition(bag, prior=prior, reference=reference)
         plan = melt_plan(bag, prior=prior, reference=reference)
-        page = bag_label(found, plan, lot=chosen.lot, date=on, table=reference)
+        page = bag_label(found, plan, lot=chosen.lot, date=on, reference=reference)
         return page, f"{found.batch}: {plan.verdict.verdict}", {"composition": found.to_dict(), "plan": plan.to_dict()}
     document = read_document(text)
     with prior_of_document(chosen.prior, document.prior, reference) as prior_:

@@ -10,7 +10,7 @@ from resinid.heating.verdict import DO_NOT_HEAT, LOCAL
 from resinid.identification.result import SURE, Result
 from resinid.report.cautions import named
 from resinid.report.markup import el, html_of, line
-from resinid.report.property_spans import table_of
+from resinid.report.property_spans import reference_of
 from resinid.report.style import LABEL, STYLE
 from resinid.report.text import clean, percent
 
@@ -65,7 +65,7 @@ def piece_label(result: Result, *, lot: str = "", date: str = "", reference: Ref
     >>> "NOT YET" in page, "2026-11-30" in page
     (True, True)
     """
-    heat, chosen = result.heat, table_of(result, reference)
+    heat, chosen = result.heat, reference_of(result, reference)
     return _page(
         _Label(
             result.piece,
@@ -81,7 +81,7 @@ def piece_label(result: Result, *, lot: str = "", date: str = "", reference: Ref
     )
 
 
-def bag_label(found: Composition, plan: MeltPlan, *, lot: str = "", date: str = "", table: ReferenceTable) -> str:
+def bag_label(found: Composition, plan: MeltPlan, *, lot: str = "", date: str = "", reference: ReferenceTable) -> str:
     """Return the label of a bag, by what it consists of and its melt plan.
 
     Parameters
@@ -91,8 +91,8 @@ def bag_label(found: Composition, plan: MeltPlan, *, lot: str = "", date: str = 
         Of the same bag.
     lot, date : str, optional
         As they are to stand on it.
-    table : ReferenceTable
-        The table both were made with.
+    reference : ReferenceTable
+        The table that both were made with.
     """
     verdict = plan.verdict
     said, why = verdict.verdict, "; ".join(verdict.limits) if verdict.allowed else verdict.deciding
@@ -103,18 +103,18 @@ def bag_label(found: Composition, plan: MeltPlan, *, lot: str = "", date: str = 
     cautions = tuple(f"{' with '.join(note.resins)}: {note.hazard}: {note.caution}" for note in verdict.cautions)
     allowed = plan.steps is not None
     return _page(
-        _Label(found.batch, _contents(found, table), said, allowed, why, cautions if allowed else (), ""), lot, date
+        _Label(found.batch, _contents(found, reference), said, allowed, why, cautions if allowed else (), ""), lot, date
     )
 
 
-def _contents(found: Composition, table: ReferenceTable) -> str:
+def _contents(found: Composition, reference: ReferenceTable) -> str:
     """Return what a bag consists of, at the finest level that makes up nine tenths of it."""
     main, means = found.main, {share.resin: share.mean for share in found.shares}
-    name = next((f" ({resin.name})" for resin in table.resins if resin.symbol == main.resin), "")
+    name = next((f" ({resin.name})" for resin in reference.resins if resin.symbol == main.resin), "")
     items = f"{found.items} items looked at"
     if main.mean >= SURE:
         return f"{main.resin} {percent(main.mean)}{name}, {items}"
-    for group in table.melt_groups:
+    for group in reference.melt_groups:
         share = sum(means.get(member, 0.0) for member in group.members)
         if main.resin in group.members and share >= SURE:
             return f"{group.name} {percent(share)}, mostly {main.resin} {percent(main.mean)}, {items}"

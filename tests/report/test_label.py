@@ -54,7 +54,7 @@ def test_a_bag_is_labelled_by_its_plan(place: int) -> None:
     """What the plan forbids, or has no steps for, is not to be melted by its label; limits stand on it."""
     bag = MIXED[place]
     plan, found = resinid.melt_plan(bag), resinid.batch_composition(bag)
-    said = words(bag_label(found, plan, lot="9", table=TABLE))
+    said = words(bag_label(found, plan, lot="9", reference=TABLE))
     assert bag.name in said
     assert LOCAL in said
     if plan.steps is None:
@@ -69,7 +69,7 @@ def test_a_bag_is_labelled_by_its_plan(place: int) -> None:
 
 def test_a_bag_of_several_polyethylenes_bears_the_name_of_the_group() -> None:
     bag = resinid.Batch.of("films", marked={"PE-LD": 120, "PE-LLD": 80})
-    said = words(bag_label(resinid.batch_composition(bag), resinid.melt_plan(bag), table=TABLE))
+    said = words(bag_label(resinid.batch_composition(bag), resinid.melt_plan(bag), reference=TABLE))
     assert re.search(r"polyethylene 9\d\.\d %, mostly PE-LD", said)
 
 
