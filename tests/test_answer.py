@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import pickle
 import subprocess
 import sys
@@ -45,10 +46,40 @@ def test_import_is_light() -> None:
 def test_frame() -> None:
     answer = identify(CAP, piece="cap")
     frame = answer.to_frame()
-    assert list(frame.columns) == ["resin", "probability", "prior", "x1", "x2", "x3", "x4"]
+    told = [f"x{number}{how}" for number in (1, 2, 3, 4) for how in ("", " alone")]
+    assert list(frame.columns) == ["resin", "probability", "prior", *told]
     assert frame["probability"].is_monotonic_decreasing
     assert frame["resin"].iloc[0] == answer.leader == "PE-HD"
     assert len(frame) == len(default_reference().resins) + 1
+
+
+@SETTINGS
+@given(observations)
+def test_of_a_single_test_both_factors_are_one_and_the_same(only: Observation) -> None:
+    """Law: where there are no others, what a test adds to them is what it tells by itself, which is Bayes' rule."""
+    answer = identify([only])
+    told = [math.log(after / before) for after, before in zip(answer.probability, answer.prior, strict=True)]
+    assert answer.log_alone[0] == pytest.approx(told, abs=1e-9)
+    assert answer.log_factors[0] == pytest.approx(told, abs=1e-6)
+
+
+@SETTINGS
+@given(st.lists(observations, min_size=1, max_size=4))
+def test_what_a_test_tells_by_itself_does_not_hang_on_the_others(several: list[Observation]) -> None:
+    """Law: each observation by itself tells what it tells as the only one."""
+    answer = identify(several)
+    for place, each in enumerate(answer.observations):
+        single = identify([each])
+        told = dict(zip(single.resins, single.log_alone[0], strict=True))
+        assert [told[resin] for resin in answer.resins] == pytest.approx(answer.log_alone[place], abs=1e-9)
+
+
+def test_a_test_that_agrees_does_not_look_worthless() -> None:
+    """A density and a melting point both say polyethylene, so that each hides what the other tells."""
+    answer = identify(CAP)
+    weighing = next(place for place, each in enumerate(answer.observations) if each.test == "density")
+    assert math.exp(answer.log_factors[weighing][0]) < 1.2
+    assert math.exp(answer.log_alone[weighing][0]) > 2.0
 
 
 @SETTINGS

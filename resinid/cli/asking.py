@@ -16,7 +16,7 @@ from resinid.liquids.correcting import correct
 from resinid.liquids.flash import FLASH, is_small
 from resinid.methods._guard import build_observation
 from resinid.methods.registry import is_built_in
-from resinid.report.planning_text import wrapped
+from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -152,7 +152,7 @@ def _chosen(plan: TestPlan, screen: Screen) -> Observation:
     prompt = f"   {shown} >"
     if len(shown) > WIDE:
         whole = shown.replace(" ", "\u00a0").replace("\u00a0/\u00a0", " / ")  # no line ends within an answer
-        screen.say(wrapped(whole, "   ", "   ").replace("\u00a0", " "))
+        screen.say(wrapped(whole, "   ", "   "))
         prompt = "   word or number >" if numbered else "   word >"
     while True:
         try:

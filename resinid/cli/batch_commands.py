@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from resinid.cli.document_files import naming, read_text
+from resinid.cli.options import with_unit
 from resinid.errors import Faults, InputError
 
 if TYPE_CHECKING:
@@ -40,9 +41,9 @@ def add_batch_commands(
 
     plan = command("plan", "How to melt one batch, or several together, if that may be done.", with_table(_plan))
     plan.add_argument("file", nargs="+", help="one or more files of batches")
-    plan.add_argument("--volume", default="250 cm3", help="of the cold part (default '250 cm3')")
-    plan.add_argument("--thickness", default="20 mm", help="of the layer that is heated (default '20 mm')")
-    plan.add_argument("--plate", help="temperature of plates or oven air (default: low in the window)")
+    plan.add_argument("--volume", default="250 cm3", help="of the cold part [cm3] (default 250)")
+    plan.add_argument("--thickness", default="20 mm", help="of the layer that is heated [mm] (default 20)")
+    plan.add_argument("--plate", help="temperature of plates or oven air [degC] (default: low in the window)")
 
     stock = command("stock", "What becomes of every two batches of a stock.", with_table(_stock))
     stock.add_argument("file", help="CSV file of batches, or - for standard input")
@@ -51,6 +52,8 @@ def add_batch_commands(
     for added in (bag, together, plan, stock):
         added.add_argument("--prior", default="default", help="default, uniform, or a waste split of the table")
         table_options(added)
+    for added in (bag, together, plan):
+        added.add_argument("--full", action="store_true", help="print small chances of danger and all sources as well")
     for added in (together, plan):
         added.add_argument("--shares", type=float, nargs="+", help="masses or mass shares, one for each file")
     for added in (together, plan, stock):
@@ -85,7 +88,7 @@ def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     bag = _read(chosen.file)
     with naming(chosen.file):
         found = batch_composition(bag, prior=chosen.prior, reference=reference, wanted=chosen.wanted)
-    text, data = composition_text(found, chosen.top), found.to_dict()
+    text, data = composition_text(found, chosen.top, full=chosen.full), found.to_dict()
     if chosen.same_as:
         same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
         text, data = f"{text}\n\n{comparison_text(same)}", {**data, "same": same.to_dict()}
@@ -103,7 +106,7 @@ def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         prior=chosen.prior,
         reference=reference,
     )
-    return verdict_text(found), found.to_dict()
+    return verdict_text(found, full=chosen.full), found.to_dict()
 
 
 def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
@@ -113,14 +116,14 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     found = melt_plan(
         *_read_all(chosen.file),
         shares=chosen.shares,
-        volume=chosen.volume,
-        thickness=chosen.thickness,
-        plate=chosen.plate,
+        volume=with_unit(chosen.volume, "volume"),
+        thickness=with_unit(chosen.thickness, "length"),
+        plate=None if chosen.plate is None else with_unit(chosen.plate, "temperature"),
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         reference=reference,
     )
-    return plan_text(found), found.to_dict()
+    return plan_text(found, full=chosen.full), found.to_dict()
 
 
 def _stock(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:

@@ -18,11 +18,13 @@ from resinid.io.close_words import did_you_mean
 from resinid.methods._guard import describe
 from resinid.methods.bench import Bench
 from resinid.methods.bench_parser import parse_bench
+from resinid.methods.registry import listed
 from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
-from resinid.report.planning_text import standing_text, suggestion_text, withheld_count, withheld_text, wrapped
+from resinid.report.planning_text import standing_text, suggestion_text, withheld_count, withheld_text
+from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -44,7 +46,7 @@ ENDING: Final = (
 
 def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, Any]:
     """Run a session to its end; return the result as text and as JSON types."""
-    from resinid.report.piece_text import result_text
+    from resinid.report.piece_text import result_text, short_text
 
     if sys.stdin is None:
         raise InputError([Fault("standard input", "is closed; the answers are read from it")])
@@ -62,7 +64,8 @@ def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, 
         raise
     if path:
         screen.say(f"Saved in {path}.\n")
-    return result_text(result, reference, 8), result.to_dict()
+    text = result_text(result, reference, 8) if chosen.full else short_text(result, reference)
+    return text, result.to_dict()
 
 
 class _Guide:
@@ -121,7 +124,7 @@ class _Guide:
         if (advice.stop and not self._more) or not advice.suggestions:
             return False
         found = self._shown(advice)
-        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice.result.heat))
+        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice))
         made = answered(found.plan, self._screen)
         self._keep(self._session.observed(made))
         self._screen.say(wrapped(f"recorded: {describe(made)}", "   ", "   "))
@@ -169,7 +172,11 @@ class _Guide:
             self._more = True  # who asks for a test wants to go on
             return
         offered = ", ".join(keys) or "none"
-        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{did_you_mean(name, keys)}"))
+        if wanted in {_plain(test.test) for entry in listed() for test in entry.method.tests}:
+            near = "; it is done, held back, or needs what is not at hand: type why"
+        else:
+            near = did_you_mean(name, keys)
+        self._screen.say(wrapped(f"No test {name!r:.100} is offered now; offered: {offered}{near}"))
 
 
 def _plain(name: str) -> str:

@@ -11,6 +11,7 @@ import contextlib
 import json
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -26,8 +27,9 @@ from resinid.io.close_words import did_you_mean
 from resinid.version import package_version
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
+    from resinid.identification.result import Result
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["main", "run"]
@@ -130,6 +132,7 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
     add_trust(identify)
+    identify.add_argument("--have", dest="bench", help="what the tests that would settle it may need, as for 'next'")
     identify.add_argument("--full", action="store_true", help="print each test, what it told, and the sources as well")
     identify.add_argument("--top", type=int, default=8, help="how many resins to print (default 8)")
     _table_options(identify)
@@ -183,8 +186,32 @@ def _identify(chosen: argparse.Namespace) -> Printed:
                 allow=(*document.allow, *chosen.allow),
                 trusted=chosen.trust,
             )
+            if not result.heat.allowed:
+                result = _with_remedy(result, chosen, reference, prior, (*document.allow, *chosen.allow))
     text = result_text(result, reference, chosen.top) if chosen.full else short_text(result, reference)
     return text, result.to_dict()
+
+
+def _with_remedy(
+    result: Result,
+    chosen: argparse.Namespace,
+    reference: ReferenceTable,
+    prior: str | Mapping[str, float],
+    allow: tuple[str, ...],
+) -> Result:
+    """Return an answer with the tests at hand that would most likely settle whether the piece may be heated."""
+    from resinid.planning.next_test import next_tests
+
+    advice = next_tests(
+        result.observations,
+        bench=chosen.bench,
+        question="heat",
+        allow=allow,
+        prior=prior,
+        reference=reference,
+        trusted=chosen.trust,
+    )
+    return replace(result, heat=replace(result.heat, settled_by=advice.result.heat.settled_by))
 
 
 def _liquid(chosen: argparse.Namespace) -> Printed:

@@ -43,7 +43,7 @@ def add_commands(
     _planning_options(todo)
     todo.add_argument("--full", action="store_true", help="say of each test that is not offered why")
     todo.add_argument("--by", default="bits per minute", help="'bits per minute' (default) or 'bits'")
-    todo.add_argument("--top", type=int, default=8, help="how many tests to print (default 8)")
+    todo.add_argument("--top", type=int, default=5, help="how many tests to print (default 5)")
     table_options(todo)
 
     made = command("recipe", "What to mix for a bath of a wanted density.", _recipe)
@@ -68,7 +68,7 @@ def add_commands(
     guided = command("bench", "Be led through the bench, test by test.", with_table(_bench))
     guided.add_argument("--save", metavar="FILE", help="TOML file to save each answer to, and to resume from")
     guided.add_argument("--piece", default="", help="what to call the piece")
-    guided.add_argument("--full", action="store_true", help="say at once of each test that is not offered why")
+    guided.add_argument("--full", action="store_true", help="say at once what is not offered and why, at the end all")
     _planning_options(guided)
     table_options(guided)
 

@@ -176,6 +176,7 @@ def identify(
         prior=tuple(before[order].tolist()),
         observations=made,
         log_factors=tuple(map(tuple, factors[:, order].tolist())),
+        log_alone=tuple(map(tuple, scored.alone(setting)[:, order].tolist())),
         outlier=tuple(evidence.outlier[:, leader].tolist()),
         variants=model.variants_of(leader, evidence),
         no_data=scored.no_data,

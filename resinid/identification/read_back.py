@@ -31,7 +31,7 @@ SAME: Final = 1e-9
 
 HISTORY: Final = "this answer was read back and is history"
 
-_DERIVED: Final = frozenset({"test", "says", "log_factor", "outlier_if_leader_right", "disagrees"})
+_DERIVED: Final = frozenset({"test", "says", "log_factor", "log_factor_alone", "outlier_if_leader_right", "disagrees"})
 """What is written of an observation besides its own fields."""
 
 
@@ -54,6 +54,7 @@ class ResultFields(TypedDict):
     left_out: tuple[tuple[str, str], ...]
     danger_limit: float
     group: Group | None
+    log_alone: tuple[tuple[float, ...], ...]
 
 
 def read_fields(text: str, methods: tuple[Method, ...]) -> ResultFields:
@@ -91,6 +92,7 @@ def read_fields(text: str, methods: tuple[Method, ...]) -> ResultFields:
             left_out=tuple((row["test"], row["why"]) for row in data.get("left_out", ())),
             danger_limit=danger_limit_of(data["danger_limit"]),
             group=None if data["group"] is None else _group(data["group"]),
+            log_alone=_alone(data),
         )
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         if isinstance(error, InputError):
@@ -117,7 +119,11 @@ def _heat(data: dict[str, Any]) -> Heat:
     hazard = data.get("hazard", 1.0)
     if not _share(hazard):
         raise InputError([Fault("heat.hazard", "is not a number from 0 to 1")])
-    return Heat(data["verdict"], _list(data, "reasons"), _list(data, "cautions"), hazard=hazard)
+    settled_by = tuple((row["test"], row["chance"]) for row in data.get("settled_by") or ())
+    if not all(isinstance(test, str) and _share(chance) for test, chance in settled_by):
+        raise InputError([Fault("heat.settled_by", "is not of tests, each with a chance from 0 to 1")])
+    reasons, cautions = _list(data, "reasons"), _list(data, "cautions")
+    return Heat(data["verdict"], reasons, cautions, hazard=hazard, settled_by=settled_by)
 
 
 def _group(data: dict[str, Any]) -> Group:
@@ -134,6 +140,12 @@ def _list(data: dict[str, Any], key: str) -> tuple[Any, ...]:
 
 def _in_order(factors: dict[str, float], ranking: list[dict[str, Any]]) -> tuple[float, ...]:
     return tuple(factors[row["resin"]] for row in ranking)
+
+
+def _alone(data: dict[str, Any]) -> tuple[tuple[float, ...], ...]:
+    """Return what each observation told by itself; nothing where not all say it."""
+    rows = [row.get("log_factor_alone") for row in data["observations"]]
+    return () if None in rows else tuple(_in_order(row, data["ranking"]) for row in rows)
 
 
 def _check(result: ResultFields) -> None:
@@ -162,7 +174,7 @@ def _check(result: ResultFields) -> None:
                 faults.add(f"ranking.{place}", "is not of numbers from 0 to 1 that add up to 1")
             elif place == "probability" and list(shares) != sorted(shares, reverse=True):
                 faults.add(f"ranking.{place}", "is not in falling order")
-        if not all(_finite(value) for row in result["log_factors"] for value in row):
+        if not all(_finite(value) for row in (*result["log_factors"], *result["log_alone"]) for value in row):
             faults.add("observations.log_factor", "is not of finite numbers")
         if not all(_share(value) for value in (*result["outlier"], *(share for _, share in result["variants"]))):
             faults.add("", "a chance or a variant's share is not a number from 0 to 1")
@@ -200,7 +212,9 @@ def scored_again(result: ResultFields, reference: ReferenceTable, trusted: tuple
     if result["heat"].verdict != heat.verdict:
         return _history(result["heat"], f"scored again, the verdict is: {heat.verdict}")
     # What a number of numpy's lost on the way to JSON may change the last digit.
-    return replace(heat, hazard=result["heat"].hazard) if abs(heat.hazard - result["heat"].hazard) <= SAME else heat
+    stated_hazard = result["heat"].hazard
+    hazard = stated_hazard if abs(heat.hazard - stated_hazard) <= SAME else heat.hazard
+    return replace(heat, hazard=hazard, settled_by=result["heat"].settled_by)
 
 
 def _history(heat: Heat, why: str) -> Heat:

@@ -78,6 +78,9 @@ class Result(ShowsItself):
         Probability of resins that must not be heated above which nothing is.
     group : Group or None
         The melt group of the leading resin (melt_groups.csv of the reference table); None where it has none.
+    log_alone : tuple of tuple of float
+        As ``log_factors``, of each observation by itself: tests that agree tell much of the same, so that
+        each adds little to the others. Empty where a text was read back that does not say.
     """
 
     piece: str
@@ -96,6 +99,7 @@ class Result(ShowsItself):
     left_out: tuple[tuple[str, str], ...] = ()
     danger_limit: float = DANGER_LIMIT
     group: Group | None = None
+    log_alone: tuple[tuple[float, ...], ...] = ()
 
     @property
     def headline(self) -> str:
@@ -145,7 +149,7 @@ class Result(ShowsItself):
         pandas.DataFrame
             One row a resin, most probable first: ``resin``, ``probability``,
             ``prior``, then for each observation the factor by which it changed the
-            probability, as ``x1``, ``x2`` and so on.
+            probability given the others, as ``x1``, and by itself, as ``x1 alone``, and so on.
         """
         import pandas as pd
 
@@ -156,6 +160,8 @@ class Result(ShowsItself):
         }
         for index, row in enumerate(self.log_factors, start=1):
             columns[f"x{index}"] = [math.exp(value) for value in row]
+            if self.log_alone:
+                columns[f"x{index} alone"] = [math.exp(value) for value in self.log_alone[index - 1]]
         return pd.DataFrame(columns)
 
     def to_json(self) -> str:
@@ -163,7 +169,12 @@ class Result(ShowsItself):
         return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
     def to_dict(self) -> dict[str, Any]:
-        """Return the whole result as JSON types."""
+        """Return the whole result as JSON types.
+
+        ``heat.settled_by`` is null in what :func:`resinid.identify` returns: it ranks resins and knows
+        no tests to do. :func:`resinid.next_tests` with the question "heat", as the command line asks
+        it, fills it in.
+        """
         return {
             "format": JSON_FORMAT,
             "piece": self.piece,
@@ -177,14 +188,17 @@ class Result(ShowsItself):
                     **unbuild(observation),
                     "says": describe(observation),
                     "log_factor": dict(zip(self.resins, row, strict=True)),
+                    "log_factor_alone": dict(zip(self.resins, alone, strict=True)) if self.log_alone else None,
                     "outlier_if_leader_right": chance,
                     "disagrees": chance > DISAGREES,
                 }
-                for observation, row, chance in zip(self.observations, self.log_factors, self.outlier, strict=True)
+                for observation, row, alone, chance in zip(
+                    self.observations, self.log_factors, self.log_alone or self.log_factors, self.outlier, strict=True
+                )
             ],
             "variants": dict(self.variants),
             "no_data": {name: list(resins) for name, resins in self.no_data},
-            "heat": self.heat.to_dict(),
+            "heat": {**self.heat.to_dict(), "settled_by": self.heat.to_dict()["settled_by"] or None},
             "headline": self.headline,
             "group": None if self.group is None else {**asdict(self.group), "members": list(self.group.members)},
             "danger_limit": self.danger_limit,

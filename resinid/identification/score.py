@@ -7,6 +7,8 @@ import warnings
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from resinid.errors import MethodWarning, PlugInError
 from resinid.heating.evidence import clearing, forbidding
 from resinid.heating.rule import HeatRule, View
@@ -14,6 +16,7 @@ from resinid.heating.verdict import MARKED
 from resinid.methods._guard import describe, kind_name, term_of
 from resinid.scoring.contradiction import contradicting, trusting
 from resinid.scoring.engine import Model
+from resinid.scoring.integrals import TINY
 from resinid.scoring.posterior import posterior
 from resinid.scoring.prior import prior_of
 from resinid.scoring.properties import property_name
@@ -71,6 +74,12 @@ class ScoredPiece:
     evidence: Evidence
     views: tuple[View, ...]
     no_data: tuple[tuple[str, tuple[str, ...]], ...]
+
+    def alone(self, setting: Setting) -> Array:
+        """Return the log of the factor by which each observation by itself changes each candidate's probability."""
+        prior, terms = setting.prior, [term_of(each) for each in self.made]
+        after = [posterior(prior, setting.model.evidence([term]).log) for term in terms]
+        return np.log(np.maximum(np.array(after).reshape(len(terms), prior.size), TINY)) - np.log(prior)
 
     def heat(self, setting: Setting, forbidden: tuple[str, ...]) -> Heat:
         """Return the verdict on heating, where something was observed that forbids it or nothing was."""

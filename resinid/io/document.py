@@ -23,6 +23,7 @@ __all__ = [
     "Document",
     "check_format",
     "check_kind_of_document",
+    "is_bag",
     "named_liquids",
     "parse_dangers",
     "parse_observations",
@@ -116,10 +117,22 @@ def read_document(text: str) -> Document:
 def check_kind_of_document(data: Mapping[str, object], *, bag: bool) -> None:
     """Raise InputError where a bag's document is read as one piece's, or the other way round."""
     like_a_bag = bool(BAG_KEYS & set(data)) or isinstance(data.get("piece"), list)
-    if like_a_bag and not bag and "observation" not in data:
+    if not bag and is_bag(data):
         raise unplaced("this is a bag and not one piece; use batch, together or plan")
     if bag and not like_a_bag and "observation" in data:
         raise unplaced("this is one piece and not a bag; use identify, next or sheet")
+
+
+def is_bag(data: Mapping[str, object]) -> bool:
+    """Return whether a document is that of a bag.
+
+    Examples
+    --------
+    >>> is_bag({"marked": {"PE-HD": 60}}), is_bag({"piece": "cap", "observation": []})
+    (True, False)
+    """
+    like_a_bag = bool(BAG_KEYS & set(data)) or isinstance(data.get("piece"), list)
+    return like_a_bag and "observation" not in data
 
 
 def check_format(data: Mapping[str, object], faults: Faults) -> None:

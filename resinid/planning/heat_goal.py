@@ -39,20 +39,32 @@ class HeatGoal:
         By those observations alone that may clear a piece; None where that is all of them.
     heat : Heat
         The verdict so far.
+    forbidden : tuple of str
+        What was found that forbids heating, which no other test lifts.
     """
 
     setting: Setting
     known: PiecePosterior
     cleared: PiecePosterior | None
     heat: Heat
+    forbidden: tuple[str, ...] = ()
 
     @property
     def settled(self) -> bool:
-        """Whether the verdict is sure: it may be melted, or what must not be heated is all but certain."""
-        if self.heat.allowed:
+        """Whether the verdict is sure: it may be melted, or a warning stands, or the hazard is all but certain."""
+        if self.heat.allowed or self.forbidden:
             return True
         base = float(self.known.by_kind(self.known.variants) @ self.setting.rule.temperatures.barred)
         return self.heat.verdict == DO_NOT_HEAT and base >= 1.0 - self.setting.limit
+
+    @property
+    def reason(self) -> str:
+        """Why the verdict is sure, where it is."""
+        if self.heat.allowed:
+            return f"it may be melted {self.heat.range}, with the cautions named"
+        if self.forbidden:
+            return f"{self.forbidden[0]}; no other test lifts that"
+        return "that it must not be heated is all but certain"
 
     def chance(self, plan: TestPlan, chances: Array) -> float:
         """Return the chance that a test brings a sure verdict.

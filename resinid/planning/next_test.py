@@ -26,11 +26,11 @@ from resinid.planning.heat_goal import HeatGoal
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
-from resinid.planning.stopping import RARELY, information_limit, verdict
+from resinid.planning.stopping import RARELY, information_limit, settled_by, verdict
 from resinid.reference.table import reference_or_default
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping
 
     from resinid.arrays import Array
     from resinid.identification.result import Result
@@ -167,7 +167,7 @@ def next_tests(
     goal = _goal(setting, known, result) if asked.name == "heat" else None
     suggestions = [_suggestion(plan, known, asked, offered, goal) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered, goal) for family in families]
-    suggestions.sort(key=_ranking(by, suggestions, goal))
+    suggestions.sort(key=_ranking(by, goal))
     suggestions = [_named_again(found) if _doing(found.plan.outcomes[0]) in done else found for found in suggestions]
     suggestions = oil_last(suggestions)
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
@@ -178,6 +178,8 @@ def next_tests(
     answers = asked.gather(known.resins)
     said, reason = verdict(asked, answers, suggestions, limit, withheld=withheld, goal=goal)
     order = np.argsort(-answers, kind="stable").tolist()
+    if goal is not None:
+        result = replace(result, heat=replace(result.heat, settled_by=settled_by(result, suggestions)))
     return Advice(
         question=asked.name,
         answers=tuple((asked.answers[index], float(answers[index])) for index in order),
@@ -195,20 +197,22 @@ def next_tests(
 def _goal(setting: Setting, known: PiecePosterior, result: Result) -> HeatGoal:
     clears = [each for each in result.observations if clearing(each, setting.trusted)]
     some = len(clears) < len(result.observations)
-    return HeatGoal(setting, known, PiecePosterior(setting.model, setting.prior, clears) if some else None, result.heat)
+    cleared = PiecePosterior(setting.model, setting.prior, clears) if some else None
+    return HeatGoal(setting, known, cleared, result.heat, forbidding(result.observations))
 
 
-def _ranking(
-    by: str, suggestions: Sequence[Suggestion], goal: HeatGoal | None
-) -> Callable[[Suggestion], tuple[float, float]]:
-    """Return what tests are sorted by: for heating the chance of a sure verdict a minute, where any has one."""
-    hopeful = goal is not None and max((found.settles for found in suggestions), default=0.0) >= RARELY
+def _ranking(by: str, goal: HeatGoal | None) -> Callable[[Suggestion], tuple[float, float]]:
+    """Return what tests are sorted by: for heating the chance of a sure verdict a minute, while none is reached.
+
+    A test that rarely brings one goes by what it tells, as all do once the verdict is sure.
+    """
 
     def key(found: Suggestion) -> tuple[float, float]:
         bits = found.bits if by == "bits" else found.bits_per_minute
         if goal is not None and not clearing(type(found.plan.outcomes[0]), goal.setting.trusted):
             bits = 0.0  # a mark or an article clears nothing, however much it tells
         minutes = 1.0 if by == "bits" else found.plan.minutes
+        hopeful = goal is not None and not goal.settled and found.settles >= RARELY
         return (-found.settles / minutes if hopeful else 0.0, -bits)
 
     return key

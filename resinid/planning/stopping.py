@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import softmax
 
+from resinid.heating.evidence import forbidding
 from resinid.planning.information import entropy
 from resinid.scoring.integrals import TINY
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from resinid.arrays import Array
+    from resinid.identification.result import Result
     from resinid.planning.advice import Suggestion
     from resinid.planning.heat_goal import HeatGoal
     from resinid.planning.piece_posterior import PiecePosterior
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
     from resinid.scoring.properties import Observable
 
 
-__all__ = ["RARELY", "WORTH", "WithinReach", "information_limit", "verdict"]
+__all__ = ["RARELY", "WORTH", "WithinReach", "information_limit", "settled_by", "verdict"]
 
 PIECES: Final = 400
 """Pieces drawn for the bound; its standard error is then below 0.025 in a chance."""
@@ -38,6 +40,10 @@ RARELY: Final = 0.05
 
 WORTH: Final = 0.02
 """[bit] Expected information below which a test is not worth doing (common practice, no source)."""
+
+
+NAMED: Final = 3
+"""Tests named that would settle whether a piece may be heated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +83,18 @@ def information_limit(
     return WithinReach(min(max(left, 0.0), now), settles)
 
 
+def settled_by(result: Result, suggestions: Sequence[Suggestion]) -> tuple[tuple[str, float], ...]:
+    """Return the tests that would most likely settle whether a piece may be heated, and how likely each does.
+
+    Where none is likely to, they are the first of those offered. None where it may be heated already,
+    or where something was found that forbids it, which no other test lifts.
+    """
+    if result.heat.allowed or forbidding(result.observations):
+        return ()
+    ranked = sorted(suggestions, key=lambda found: -found.settles if found.settles >= RARELY else 0.0)
+    return tuple((found.plan.label, found.settles) for found in ranked[:NAMED])
+
+
 def verdict(
     question: Question,
     answers: Array,
@@ -89,14 +107,9 @@ def verdict(
     """Return the verdict and its reason in a sentence."""
     leader = int(answers.argmax())
     name, chance = question.answers[leader], float(answers[leader])
-    if goal is not None:
-        settled, about = goal.settled, " ".join(filter(None, (f"heating: {goal.heat.verdict}", goal.heat.range)))
-    else:
-        settled, about = bool(question.settled(answers)), f"{name} leads with {chance:.1%}"
-    if settled and goal is not None:
-        return "settled", about
-    if settled:
-        return "settled", f"{name} has {chance:.1%}, and {question.enough[leader]:.0%} is asked for"
+    if goal.settled if goal is not None else bool(question.settled(answers)):
+        asked = f"{name} has {chance:.1%}, and {question.enough[leader]:.0%} is asked for"
+        return "settled", asked if goal is None else goal.reason
     later = f"; not offered: {withheld[0][0]} ({withheld[0][1]})" if withheld else ""
     if not suggestions:
         return "cannot settle", f"no test can be offered with what is at hand{later}"
@@ -111,7 +124,10 @@ def verdict(
     surest = max(suggestions, key=lambda found: found.settles)
     if best < WORTH and (goal is None or surest.settles < RARELY):
         return "not worth it", f"the most telling test is expected to tell only {best:.3f} bits{later}"
-    what = f"the available tests can tell at most {limit.bits:.2f} bits more"
-    if goal is not None:
-        what = f"{surest.plan.label} brings a sure verdict in {surest.settles:.0%} of cases"
-    return "go on", f"{about}; {what}"
+    if goal is None:
+        what = f"{name} leads with {chance:.1%}; the available tests can tell at most {limit.bits:.2f} bits more"
+    elif surest.settles < RARELY:
+        what = f"no single test is likely to settle it; several may, in up to {100 * limit.settles:.0f} % of cases"
+    else:
+        what = f"{surest.plan.label} brings a sure verdict in {100 * surest.settles:.0f} % of cases"
+    return "go on", what

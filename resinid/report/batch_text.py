@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Final
 from resinid.batches.outcome import OUTCOMES
 from resinid.heating.verdict import LOCAL
 from resinid.report.piece_text import columns
-from resinid.report.text import SHORT, percent, span
+from resinid.report.text import SHORT, WIDTH, percent, span, wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from resinid.batches.comparison import BatchComparison
     from resinid.batches.compatibility import MeltCompatibility
@@ -22,37 +22,41 @@ if TYPE_CHECKING:
 
 __all__ = ["comparison_text", "composition_text", "plan_text", "stock_text", "verdict_text"]
 
-WIDTH: Final = 80
+FAR: Final = 10.0
+"""How many times below the limit a chance of danger lies that is not listed unless asked for."""
+
 NAME: Final = 24
 """[characters] A longer name of a batch is cut in a matrix."""
 
 
-def _line(text: str, first: str = "", indent: str = "  ") -> str:
-    return textwrap.fill(
-        text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-    )
-
-
 def _bullets(items: Iterable[str]) -> list[str]:
-    return [_line(item, "  - ", "    ") for item in items]
+    return [wrapped(item, "  - ", "    ") for item in items]
 
 
-def _hazard(note: HazardNote) -> str:
+def _hazard(note: HazardNote, *, full: bool) -> str:
     onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
-    source = f" [{note.source}]" if note.source else " [from memory]"
+    source = (f" [{note.source}]" if full else "") if note.source else " [from memory]"
     seen = f" {note.seen}" if note.seen else ""
-    who = f"{' with '.join(note.resins)} ({percent(note.probability)}{seen})"
+    chance = "" if note.probability >= 1.0 else f" ({percent(note.probability)}{seen})"  # a hot plate is always there
+    who = f"{' with '.join(note.resins)}{chance}"
     return f"{who}: {note.hazard}{onset}: {note.caution}{source}"
 
 
-def composition_text(found: Composition, top: int) -> str:
+def _sources(title: str, keys: Sequence[str], *, full: bool) -> str:
+    """Return the sources by key, or how many there are."""
+    if full or not keys:
+        return wrapped(f"{title}: {', '.join(keys) or 'none'}")
+    return wrapped(f"{title}: {len(keys)}; --full names them, 'resinid sources' prints each.")
+
+
+def composition_text(found: Composition, top: int, *, full: bool = False) -> str:
     """Return what a bag consists of."""
     rows = [
         (s.resin, percent(s.mean), f"{percent(s.low)} to {percent(s.high)}", percent(s.before))
         for s in found.shares[: max(top, 1)]
     ]
     parts = [
-        _line(
+        wrapped(
             f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} of it expected "
             f"(95 % interval {percent(found.main.low)} to {percent(found.main.high)}), from {found.items} items"
         ),
@@ -62,7 +66,7 @@ def composition_text(found: Composition, top: int) -> str:
     for contaminant in found.contaminants[:4]:
         more = "no number of" if contaminant.further is None else f"{contaminant.further}"
         lines.append(
-            _line(
+            wrapped(
                 f"{contaminant.resin}: at most {percent(contaminant.limit)}; "
                 f"{more} further clean samples for {percent(contaminant.wanted)}",
                 "  - ",
@@ -71,9 +75,9 @@ def composition_text(found: Composition, top: int) -> str:
         )
     parts.append("\n".join(lines))
     how = "summed over all assignments" if found.exact else "sampled with a fixed stream of random numbers"
-    parts.append(_line(f"Prior concentration {found.concentration:g}; {how}."))
-    parts.append(_line("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
-    parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
+    parts.append(wrapped(f"Prior concentration {found.concentration:g}; {how}."))
+    parts.append(wrapped("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
+    parts.append(_sources("Sources", found.sources, full=full))
     return "\n\n".join(parts)
 
 
@@ -90,11 +94,11 @@ def comparison_text(found: BatchComparison) -> str:
     )
 
 
-def verdict_text(found: MeltCompatibility) -> str:
+def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
     """Return whether batches may be melted together."""
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
-    parts = [_line(f"{mix}: {found.verdict}"), _line(f"Because: {found.deciding}{guessed}")]
+    parts = [wrapped(f"{mix}: {found.verdict}"), wrapped(f"Because: {found.deciding}{guessed}")]
     parts.append(
         columns(
             ("outcome", "chance"),
@@ -103,7 +107,13 @@ def verdict_text(found: MeltCompatibility) -> str:
         )
     )
     danger = f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."
-    lines = [danger, *_bullets(found.refusals), *_bullets(map(_hazard, found.hazards[:4]))]
+    least = 0.0 if full else found.danger_limit / FAR
+    told = [note for note in found.hazards if note.probability >= least]
+    if found.danger > found.danger_limit:  # also where many small ones make it up
+        told = list(found.hazards)
+    if len(told) < len(found.hazards) and not full:
+        danger += f" What makes up less than {percent(least)} each is left out; --full has it."
+    lines = [wrapped(danger), *_bullets(found.refusals), *_bullets(_hazard(note, full=full) for note in told[:4])]
     if found.danger > found.danger_limit:
         lines += _bullets(
             f"{name}: {number} further pieces, all clean, would bring its own danger to the limit"
@@ -118,7 +128,7 @@ def verdict_text(found: MeltCompatibility) -> str:
         valid = "" if found.flow.valid else "; only an indication, the parts differ too much"
         flow = found.flow
         parts.append(
-            _line(
+            wrapped(
                 f"Melt flow rate by the log rule: {flow.median:.2g} ({span(flow.low, flow.high, '.2g')}) "
                 f"g/10 min at {flow.condition}{valid}"
             )
@@ -129,29 +139,30 @@ def verdict_text(found: MeltCompatibility) -> str:
         ("Limits:", found.limits if found.allowed else ()),
         ("It would change with these shares:", changed),
         ("Tests that would tell most:", tests),
-        ("Cautions:", [_hazard(note) for note in found.cautions]),
+        ("Cautions:", [_hazard(note, full=full) for note in found.cautions]),
     ):
         if said:
             parts.append("\n".join([title, *_bullets(said)]))
-    parts.append(_line("Sources: " + (", ".join(found.sources) or "none")))
-    parts.append(_line(LOCAL))
+    parts.append(_sources("Sources", found.sources, full=full))
+    parts.append(wrapped(LOCAL))
     return "\n\n".join(parts)
 
 
-def plan_text(found: MeltPlan) -> str:
+def plan_text(found: MeltPlan, *, full: bool = False) -> str:
     """Return a melt plan, or why there is none."""
     if found.steps is None:
-        why = f"\n\n{_line('No plan: ' + found.problem)}" if found.problem else ""
-        return verdict_text(found.verdict) + why
+        why = f"\n\n{wrapped('No plan: ' + found.problem)}" if found.problem else ""
+        return verdict_text(found.verdict, full=full) + why
     steps = found.steps
-    parts = [verdict_text(found.verdict), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
+    parts = [verdict_text(found.verdict, full=full), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
     rows = [_heating(heating) for heating in steps.heating]
     parts.append(
         f"To melt {steps.thickness:g} mm through, at {steps.heating[0].source:.0f} °C:\n"
         + columns(("by", "minutes", "from", "to", "coldest place after 20 min"), rows, right=(1, 2, 3))
     )
-    parts.append("\n".join(["Notes:", *_bullets(steps.notes)]))
-    parts.append(_line("Sources of the plan: " + ", ".join(steps.sources)))
+    said = () if full else found.verdict.limits  # which stand above already
+    parts.append("\n".join(["Notes:", *_bullets(note for note in steps.notes if note not in said)]))
+    parts.append(_sources("Sources of the plan", steps.sources, full=full))
     return "\n\n".join(parts)
 
 
@@ -201,4 +212,4 @@ def stock_text(found: StockMatrix) -> str:
         for first in range(0, size, across)
     ]
     legend = "; ".join(f"{short}: {verdict}" for verdict, short in SHORT.items())
-    return "\n\n".join(blocks) + "\n\n" + _line(legend) + "\n" + _line(LOCAL)
+    return "\n\n".join(blocks) + "\n\n" + wrapped(legend) + "\n" + wrapped(LOCAL)

@@ -1,23 +1,30 @@
-"""What an answer must never leave out, and says once: cautions of heat and of baths, tests that bear on heating."""
+"""What an answer must never leave out, and says once: name, cautions, tests that bear on heating or would settle it."""
 
 from __future__ import annotations
 
+import math
 import re
 from typing import TYPE_CHECKING, Final
 
-from resinid.heating.evidence import forbidding
+from resinid.heating.evidence import clearing, forbidding
 from resinid.methods._guard import describe, liquid_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from resinid.heating.verdict import Heat
+    from resinid.identification.result import Result
     from resinid.methods.contract import Observation
+    from resinid.reference.table import ReferenceTable
 
-__all__ = ["bath_cautions", "bearing_on_heat", "reasons_beside"]
+__all__ = ["bath_cautions", "bearing_on_heat", "most_telling", "named", "reasons_beside", "settling_words"]
 
 ONSET: Final = re.compile(r", from about -?[\d.e+]+ °C(?=: )")
 """Where a hazard begins stands in a caution, and not in the reason that names the same hazard."""
+
+
+LIKELY: Final = 0.05
+"""Chance of settling it below which a test is not said to (common practice, no source)."""
 
 
 def reasons_beside(heat: Heat) -> tuple[str, ...]:
@@ -31,6 +38,32 @@ def reasons_beside(heat: Heat) -> tuple[str, ...]:
     """
     said = [ONSET.sub("", caution) for caution in heat.cautions]
     return tuple(dict.fromkeys(r for r in heat.reasons if not any(s == r or s.endswith(f": {r}") for s in said)))
+
+
+def settling_words(heat: Heat) -> str:
+    """Return which tests would most likely settle whether a piece may be heated; empty where none are known.
+
+    Examples
+    --------
+    >>> from resinid.heating.verdict import Heat
+    >>> settling_words(Heat("NOT YET", (), (), settled_by=(("weigh it", 0.62), ("bend it", 0.04))))
+    'Most likely to settle it, and in how many cases: weigh it (62 %).'
+    >>> settling_words(Heat("NOT YET", (), (), settled_by=(("bend it", 0.04),)))
+    'No single test at hand is likely to settle it; to begin with: bend it.'
+    """
+    if not heat.settled_by:
+        return ""
+    likely = [f"{test} ({100 * chance:.0f} %)" for test, chance in heat.settled_by if chance >= LIKELY]
+    if not likely:
+        return f"No single test at hand is likely to settle it; to begin with: {heat.settled_by[0][0]}."
+    return f"Most likely to settle it, and in how many cases: {'; '.join(likely)}."
+
+
+def named(result: Result, reference: ReferenceTable) -> str:
+    """Return what a piece is, at the finest level that is sure, with the name of the resin that leads by far."""
+    name = next((resin.name for resin in reference.resins if resin.symbol == result.leader), "")
+    told_apart = result.leader in result.headline.split(":")[0]
+    return f"{result.headline} ({name})" if name and told_apart else result.headline
 
 
 def bath_cautions(observations: Iterable[Observation]) -> tuple[str, ...]:
@@ -57,3 +90,18 @@ def bearing_on_heat(observations: Sequence[Observation]) -> frozenset[int]:
         if getattr(type(each), "only_if_allowed", "") or forbidding([each]):
             first.setdefault(describe(each), place)
     return frozenset(first.values())
+
+
+def most_telling(result: Result) -> list[int]:
+    """Return the places of the observations: those that disagree, then by how far each alone moves the probabilities.
+
+    What cannot clear a piece, such as a mark or the kind of article, comes last however much it tells.
+    """
+    moved = [0.0] * len(result.observations)
+    for place, row in enumerate(result.log_alone):
+        moved[place] = sum(abs(before * math.expm1(log)) for before, log in zip(result.prior, row, strict=True))
+
+    def rank(place: int) -> tuple[bool, bool, float]:
+        return place not in result.disagreeing, not clearing(result.observations[place]), -moved[place]
+
+    return sorted(range(len(moved)), key=rank)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.io.fields import field_rules, options_of
 from resinid.methods._guard import describe
-from resinid.report.cautions import bath_cautions, reasons_beside
-from resinid.report.text import factor, percent
+from resinid.report.cautions import bath_cautions, named, reasons_beside, settling_words
+from resinid.report.text import WIDTH, factor, percent, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
 
 __all__ = [
+    "cautions_text",
     "columns",
     "heat_text",
     "liquid_text",
@@ -31,10 +32,13 @@ __all__ = [
     "words_of",
 ]
 
-WIDTH: Final = 80
-
 SHORT: Final = 20
 """Lines of a short answer at most."""
+
+ALONE: Final = (
+    "x1 and so on: the factor by which that test by itself changes the probability. Tests that agree tell much of "
+    "the same, so that each adds less to the others."
+)
 
 
 def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()) -> str:
@@ -65,29 +69,17 @@ def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[
     return "\n".join(lines)
 
 
-def _paragraph(text: str, indent: str = "", first: str | None = None, *, hyphens: bool = True) -> str:
-    return textwrap.fill(
-        text,
-        WIDTH,
-        initial_indent=indent if first is None else first,
-        subsequent_indent=indent,
-        break_long_words=False,
-        break_on_hyphens=hyphens,
-    )
-
-
 def result_text(result: Result, reference: ReferenceTable, top: int) -> str:
-    """Return a whole answer: ranking, observations, heating, sources."""
+    """Return a whole answer: heating, ranking, observations, sources."""
     names = {resin.symbol: resin.name for resin in reference.resins}
-    title = f"{result.piece}: " if result.piece else ""
-    leader = f"{result.leader}, {names.get(result.leader, 'not in the table')}"
+    leader = f"{result.leader}, {names.get(result.leader, 'not in the table')}, {percent(result.probability[0])}"
     ranks = range(min(max(top, 1), len(result.resins)))
     whole = [["resin", *(result.resins[rank] for rank in ranks)]]
     whole.append(["probability", *(percent(result.probability[rank]) for rank in ranks)])
     whole.append(["before", *(percent(result.prior[rank]) for rank in ranks)])
     room = WIDTH - sum(max(map(len, column)) + 2 for column in whole)
     shown = 0
-    for index, logs in enumerate(result.log_factors):
+    for index, logs in enumerate(result.log_alone):
         column = [f"x{index + 1}", *(factor(logs[rank]) for rank in ranks)]
         room -= max(map(len, column)) + 2
         if room < -2:
@@ -95,48 +87,43 @@ def result_text(result: Result, reference: ReferenceTable, top: int) -> str:
         whole.append(column)
         shown += 1
     head, *rows = zip(*whole, strict=True)
-    parts = [
-        _paragraph(f"{title}{leader}, {percent(result.probability[0])}"),
-        columns(head, rows, right=range(1, len(head))),
-    ]
+    parts = [heat_text(result), wrapped(f"{_title(result)}{leader}"), columns(head, rows, right=range(1, len(head)))]
     if shown:
-        parts[-1] += "\n" + _paragraph(
-            "x1 and so on: the factor by which that observation changed the probability, given all the others.",
-        )
+        parts[-1] += "\n" + wrapped(ALONE, "", "")
     parts.append(_observations_text(result))
     if len(result.variants) > 1:
         kinds = ", ".join(f"{name} {share:.0%}" for name, share in result.variants[:4] if round(share, 2) > 0)
-        parts.append(_paragraph(f"If {result.leader}: {kinds}.", "  ", ""))
-    for name, resins in result.no_data:
-        if resins:
-            parts.append(
-                _paragraph(
-                    f"No data on {name.replace('_', ' ')} (scored as an unlisted plastic): {', '.join(resins)}.",
-                    "  ",
-                    "",
-                )
-            )
-    parts += [_paragraph(f"Left out, because its plug-in failed: {why}", "  ", "") for _, why in result.left_out]
-    parts.append(heat_text(result))
-    parts.append(_paragraph("Sources: " + (", ".join(result.sources) or "none"), "  ", ""))
+        parts.append(wrapped(f"If {result.leader}: {kinds}."))
+    parts += [
+        wrapped(f"No data on {name.replace('_', ' ')} (scored as an unlisted plastic): {', '.join(resins)}.")
+        for name, resins in result.no_data
+        if resins
+    ]
+    parts += _left_out(result)
+    parts.append(wrapped("Sources: " + (", ".join(result.sources) or "none")))
     parts.append(f"resinid {result.version}, table {result.reference_digest[:12]}")
     return "\n\n".join(parts)
 
 
 def short_text(result: Result, reference: ReferenceTable) -> str:
     """Return the answer in at most :data:`SHORT` lines, the verdict first; :func:`result_text` has the rest."""
-    name = next((f" ({resin.name})" for resin in reference.resins if resin.symbol == result.leader), "")
-    title = f"{result.piece}: " if result.piece else ""
-    head = [_paragraph(f"Heating: {result.heat.headline}."), _paragraph(f"{title}{result.headline}{name}")]
+    head = [
+        wrapped(f"Heating: {result.heat.headline}.", "", ""),
+        wrapped(_title(result) + named(result, reference), "", ""),
+    ]
     against = [describe(result.observations[index]) for index in result.disagreeing]
     if against:
-        head.append(_paragraph(f"Does not fit {result.leader}, measure again: {'; '.join(against)}"))
-    left = [_paragraph(f"Left out, because its plug-in failed: {why}") for _, why in result.left_out]
-    last = ["Each test, what it told, and the sources: the same with --full."]
-    local = [_paragraph(result.heat.cautions[-1])]
-    items = [_paragraph(item, "    ", "  - ") for item in (*reasons_beside(result.heat), *result.heat.cautions[:-1])]
-    items += [_paragraph(f"bath: {each}", "    ", "  - ") for each in bath_cautions(result.observations)]
-    room = SHORT - sum(part.count("\n") + 1 for part in (*head, *left, *local, *last)) - 1
+        head.append(wrapped(f"Does not fit {result.leader}, measure again: {'; '.join(against)}"))
+    left = _left_out(result)
+    last = [
+        wrapped(result.heat.cautions[-1], "", ""),
+        "Each test, what it told, and the sources: the same with --full.",
+    ]
+    items = [wrapped(reason, "  - ", "    ") for reason in reasons_beside(result.heat)]
+    items += [wrapped(settling) for settling in filter(None, [settling_words(result.heat)])]
+    items += [wrapped(caution, "  - ", "    ") for caution in result.heat.cautions[:-1]]
+    items += [wrapped(f"bath: {each}", "  - ", "    ") for each in bath_cautions(result.observations)]
+    room = SHORT - sum(part.count("\n") + 1 for part in (*head, *left, *last)) - 1
     kept: list[str] = []
     for item in items:
         lines = item.count("\n") + 1
@@ -146,7 +133,15 @@ def short_text(result: Result, reference: ReferenceTable) -> str:
         kept.append(item)
     if len(kept) < len(items):
         kept.append(f"  - and {len(items) - len(kept)} more reasons or cautions: --full")
-    return "\n".join([*head, *left, *kept, *local, *last])
+    return "\n".join([*head, *left, *kept, *last])
+
+
+def _title(result: Result) -> str:
+    return f"{result.piece}: " if result.piece else ""
+
+
+def _left_out(result: Result) -> list[str]:
+    return [wrapped(f"Left out, because its plug-in failed: {why}") for _, why in result.left_out]
 
 
 def _observations_text(result: Result) -> str:
@@ -156,29 +151,39 @@ def _observations_text(result: Result) -> str:
     for index, observation in enumerate(result.observations):
         chance = result.outlier[index]
         verdict = f"DISAGREES, {chance:.0%} likely botched" if index in result.disagreeing else "agrees"
-        lines.append(_paragraph(f"{describe(observation)}: {verdict}", "      ", f"  x{index + 1}  "))
-    return f"Observations, and whether they agree with {result.leader}:\n" + "\n".join(lines)
+        told = f"{factor(result.log_factors[index][0])} in addition"
+        if result.log_alone:
+            told = f"{factor(result.log_alone[index][0])} by itself, {told}"
+        lines.append(wrapped(f"{describe(observation)}: {verdict}; {told}", f"  x{index + 1}  ", "      "))
+    head = (
+        f"Observations, whether they agree with {result.leader}, and the factor by which each changes its probability:"
+    )
+    return "\n".join([wrapped(head, "", ""), *lines])
 
 
 def heat_text(result: Result) -> str:
-    """Return whether a piece may be heated, and all that is to beware of."""
-    lines = [_paragraph(f"Heating: {result.heat.headline}.")]
-    lines += [_paragraph(reason, "    ", "  - ") for reason in reasons_beside(result.heat)]
-    lines.append("Cautions:")
+    """Return whether a piece may be heated, what would settle it, and all that is to beware of."""
+    lines = [wrapped(f"Heating: {result.heat.headline}.", "", "")]
+    lines += [wrapped(reason, "  - ", "    ") for reason in reasons_beside(result.heat)]
+    lines += [wrapped(settling) for settling in filter(None, [settling_words(result.heat)])]
+    return "\n".join([*lines, cautions_text(result)])
+
+
+def cautions_text(result: Result) -> str:
+    """Return all that is to beware of, each once."""
     cautions = dict.fromkeys((*result.heat.cautions, *(f"bath: {c}" for c in bath_cautions(result.observations))))
-    lines += [_paragraph(caution, "    ", "  - ") for caution in cautions]
-    return "\n".join(lines)
+    return "\n".join(["Cautions:", *(wrapped(caution, "  - ", "    ") for caution in cautions)])
 
 
 def liquid_text(liquid: Liquid) -> str:
     """Return a liquid's density, how it was found and what to beware of."""
     lines = [f"{liquid.label}: {liquid.density:.4f} ± {liquid.u:.4f} g/cm3 at {liquid.temperature:g} °C"]
-    lines.append(_paragraph(liquid.how))
+    lines.append(wrapped(liquid.how, "", ""))
     if liquid.flash is not None:
-        lines.append(_paragraph(f"Its vapour can be lit from about {liquid.flash:.0f} °C on."))
+        lines.append(wrapped(f"Its vapour can be lit from about {liquid.flash:.0f} °C on.", "", ""))
     if liquid.caution:
-        lines.append(_paragraph(f"Caution: {liquid.caution}"))
-    lines.append(_paragraph(f"Sources: {', '.join(liquid.sources)}"))
+        lines.append(wrapped(f"Caution: {liquid.caution}", "", ""))
+    lines.append(wrapped(f"Sources: {', '.join(liquid.sources)}", "", ""))
     return "\n".join(lines)
 
 
@@ -199,15 +204,15 @@ def methods_text(found: Iterable[Listed]) -> str:
     parts: list[str] = []
     for entry in found:
         method = entry.method
-        lines = [f"{method.name} {method.version} ({entry.origin})", _paragraph(method.summary, "  ")]
-        lines.append(_paragraph("tests: " + ", ".join(test.test for test in method.tests), "    ", "  "))
+        lines = [f"{method.name} {method.version} ({entry.origin})", wrapped(method.summary, "  ", "  ")]
+        lines.append(wrapped("tests: " + ", ".join(test.test for test in method.tests), "  ", "    "))
         for test in method.tests:
             for name, words in words_of(test).items():
                 said = f"{test.test}, {name}: {', '.join(words)}"
-                lines.append(_paragraph(said, "      ", "    ", hyphens=False))  # for the words are copied from here
+                lines.append(wrapped(said, "    ", "      "))  # for the words are copied from here
         if method.caution:
-            lines.append(_paragraph(f"caution: {method.caution}", "    ", "  "))
-        lines.append(_paragraph("sources: " + "; ".join(method.sources), "    ", "  "))
+            lines.append(wrapped(f"caution: {method.caution}", "  ", "    "))
+        lines.append(wrapped("sources: " + "; ".join(method.sources), "  ", "    "))
         parts.append("\n".join(lines))
     return "\n\n".join(parts)
 
@@ -215,6 +220,5 @@ def methods_text(found: Iterable[Listed]) -> str:
 def sources_text(sources: Iterable[Source]) -> str:
     """Return the list of sources."""
     return "\n".join(
-        _paragraph(f"{s.key} [{s.kind}, {s.read}] {s.citation}{f' {s.url}' if s.url else ''}", "    ", "")
-        for s in sources
+        wrapped(f"{s.key} [{s.kind}, {s.read}] {s.citation}{f' {s.url}' if s.url else ''}", "", "    ") for s in sources
     )

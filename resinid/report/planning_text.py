@@ -7,11 +7,12 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from resinid.planning.question import ASKED
-from resinid.report.piece_html import HOT_PLATE, SPECK_ONLY
-from resinid.report.piece_text import WIDTH, columns, heat_text
+from resinid.report.cautions import reasons_beside
+from resinid.report.piece_html import HOT_PLATE, SETTLED, SPECK_ONLY, telling
+from resinid.report.piece_text import cautions_text, columns
+from resinid.report.text import percent, wrapped
 
 if TYPE_CHECKING:
-    from resinid.heating.verdict import Heat
     from resinid.liquids.correcting import Correction
     from resinid.liquids.mixing import Recipe
     from resinid.planning.advice import Advice, Suggestion
@@ -28,67 +29,60 @@ __all__ = [
     "suggestion_text",
     "withheld_count",
     "withheld_text",
-    "wrapped",
 ]
 
 SHOWN: Final = 5
 
 
-def wrapped(text: str, first: str = "", indent: str = "  ") -> str:
-    """Return a paragraph that fits the screen."""
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=indent, break_long_words=False)
-
-
 def standing_text(advice: Advice) -> str:
     """Return the question and the leading answers on one or two lines."""
-    answers = ", ".join(f"{name} {chance:.1%}" for name, chance in advice.answers[:SHOWN])
+    answers = ", ".join(f"{name} {percent(chance)}" for name, chance in advice.answers[:SHOWN])
     if advice.question == "heat":
         asked = wrapped(f"{ASKED['heat']} {advice.result.heat.headline}.")
         return f"{asked}\n{wrapped(f'It is {advice.result.headline}.')}"
     return wrapped(f"{ASKED.get(advice.question, 'Which answer?')} {answers}")
 
 
-def suggestion_text(found: Suggestion, first: str, heat: Heat) -> str:
+def suggestion_text(found: Suggestion, first: str, advice: Advice) -> str:
     """Return a test as a person does it, after a word or number: what, how, what to mix, what to beware of.
 
     A hot test is no leave to heat the piece, which is said where it may not be heated.
     """
     plan = found.plan
     lines = [
-        wrapped(f"{plan.label} ({found.bits:.2f} bits, about {plan.minutes:g} min)", first, "  "),
+        wrapped(f"{plan.label} ({telling(found, settled=advice.verdict == SETTLED)})", first, "  "),
         *(wrapped(step, "  ", "    ") for step in plan.steps),
     ]
     if plan.recipe is not None:
         lines.append(wrapped(f"Mix {plan.recipe.volume:.0f} mL: {_parts(plan.recipe)}.", "  ", "    "))
     if plan.caution:
         lines.append(wrapped(f"Caution: {plan.caution}", "  ", "    "))
-    if plan.hazard == HOT_PLATE and not heat.allowed:
+    if plan.hazard == HOT_PLATE and not advice.result.heat.allowed:
         lines.append(wrapped(SPECK_ONLY, "  ", "    "))
     return "\n".join(lines)
 
 
 def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
     """Return a whole advice: what is known, what to do, what else, what not; of that only how many if not ``full``."""
-    parts = [standing_text(advice), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
+    heat = advice.result.heat
+    known = [wrapped(f"Heating: {heat.headline}."), *(wrapped(why, "  - ", "    ") for why in reasons_beside(heat))]
+    known.append(wrapped(f"It is {advice.result.headline}.") if advice.question == "heat" else standing_text(advice))
+    parts = ["\n".join(known), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
     if advice.best is not None:
-        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice.result.heat))
+        parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice))
         foreseen = [
-            (seen.says, f"{seen.probability:.1%}", f"{seen.answer} {seen.then:.1%}") for seen in advice.best.outcomes
+            (seen.says, percent(seen.probability), f"{seen.answer} {percent(seen.then)}")
+            for seen in advice.best.outcomes
         ]
         parts.append(columns(("it may show", "chance", "then most probable"), _short(foreseen), right=[1]))
         rows = [
-            (
-                f"{found.bits:.3f}",
-                f"{found.bits_per_minute:.3f}",
-                f"{found.plan.minutes:g}",
-                f"{found.settles:.0%}",
-                found.plan.label,
-            )
+            (f"{100 * found.settles:.0f} %", f"{found.plan.minutes:g}", f"{found.bits:.2f}", found.plan.label)
             for found in advice.suggestions[: max(top, 1)]
         ]
-        parts.append(columns(("bits", "bits/min", "min", "settles", "test"), rows, right=range(4)))
+        head = ("keeps" if advice.verdict == SETTLED else "settles", "min", "bits", "test")
+        parts.append(columns(head, rows, right=range(3)))
     parts += withheld_text(advice) if full else withheld_count(advice, "--full says why")
-    parts.append(heat_text(advice.result))
+    parts.append(cautions_text(advice.result))
     return "\n\n".join(parts)
 
 

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import textwrap
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.methods._guard import observable_of
 from resinid.planning.next_test import next_tests
-from resinid.report.cautions import bath_cautions
+from resinid.report.cautions import bath_cautions, named
 from resinid.report.markup import bullets, el, html_of, line
 from resinid.report.page_fit import fit
 from resinid.report.pictures import standing_picture
 from resinid.report.piece_html import (
+    SETTLED,
     heat_box,
+    kinds_line,
     left_out,
     observations_table,
     ranking_table,
@@ -25,7 +27,7 @@ from resinid.report.piece_html import (
 )
 from resinid.report.property_spans import baths_of, measured_readings, reference_of
 from resinid.report.style import SHEET, STYLE
-from resinid.report.text import TITLES, clean, percent
+from resinid.report.text import TITLES, clean
 
 if TYPE_CHECKING:
     from xml.etree.ElementTree import Element
@@ -99,6 +101,7 @@ def bench_sheet(answer: Result | Advice, *, reference: ReferenceTable | None = N
     result = answer if isinstance(answer, Result) else answer.result
     chosen = reference_of(result, reference)
     advice = _advice(answer, chosen) if isinstance(answer, Result) else answer
+    result = replace(result, heat=replace(result.heat, settled_by=advice.result.heat.settled_by))
     title = textwrap.shorten(clean(result.piece), 80, placeholder="...") or "piece without a name"
     for amount in AMOUNTS:
         parts = _parts(title, result, advice, chosen, amount)
@@ -135,7 +138,7 @@ def _parts(title: str, result: Result, advice: Advice, reference: ReferenceTable
 
 def _advice(result: Result, reference: ReferenceTable) -> Advice:
     prior = dict(zip(result.resins, result.prior, strict=True))
-    return next_tests(result.observations, prior=prior, reference=reference)
+    return next_tests(result.observations, question="heat", prior=prior, reference=reference)
 
 
 def _section(title: str, *children: Child) -> Element:
@@ -143,14 +146,11 @@ def _section(title: str, *children: Child) -> Element:
 
 
 def _answer(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
-    names = {resin.symbol: resin.name for resin in reference.resins}
-    name = f", {names[result.leader]}" if result.leader in names else ""
-    kinds = ", ".join(f"{kind} {share:.0%}" for kind, share in result.variants[:4] if round(share, 2) > 0)
     return _section(
         "Answer",
-        line(f"{result.leader}{name}: {percent(result.probability[0])}", class_="answer"),
+        line(named(result, reference), class_="answer"),
         ranking_table(result, amount.resins),
-        line(f"If {result.leader}: {kinds}.", class_="soft") if len(result.variants) > 1 else None,
+        kinds_line(result),
     )
 
 
@@ -184,13 +184,13 @@ def _cautions(result: Result) -> Element:
 
 
 def _next(advice: Advice, heat: Heat) -> Element:
-    best = advice.best
+    best = None if advice.verdict == SETTLED else advice.best
     return _section(
         "What to do next",
         standing_line(advice),
         line(el("strong", "Most telling: " if advice.stop else "Next: "), f"{best.plan.label}.") if best else None,
         bullets(steps_of(best, heat)) if best else None,
-        bullets(withheld(advice.withheld[:3])),
+        bullets(withheld(advice.withheld[:1])),
     )
 
 

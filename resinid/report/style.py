@@ -12,7 +12,7 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final
 
-__all__ = ["DARK", "LIGHT", "OKABE_ITO", "SHEET", "STYLE"]
+__all__ = ["DARK", "LABEL", "LIGHT", "OKABE_ITO", "SHEET", "STYLE"]
 
 OKABE_ITO: Final = MappingProxyType(
     {
@@ -82,7 +82,7 @@ STYLE: Final = (
     ".resinid .heat{border:2px solid var(--rule);padding:.35em .7em;margin:.6em 0}"
     ".resinid .heat.stop{border:4px double var(--warn);background:var(--warnback);color:var(--warn)}"
     ".resinid .heat.stop strong{letter-spacing:.02em}"
-    ".resinid summary{cursor:pointer;color:var(--ink)}"
+    ".resinid summary{cursor:pointer;color:var(--ink);padding:.25em 0}"
     ".resinid svg{display:block;max-width:100%}"
     ".resinid .bar{fill:var(--bar);stroke:var(--ink);stroke-width:.6}"
     ".resinid .other{fill:none;stroke:var(--bar);stroke-width:1.4}"
@@ -129,3 +129,16 @@ SHEET: Final = (
     "main figure svg{max-width:600px;margin:0 auto}"
 )
 """Style of the bench sheet besides."""
+
+LABEL: Final = (
+    "@page{margin:8mm}"
+    "body{margin:0}"
+    # As wide as a hand: cut out, or printed on a sticker of 105 mm, half the width of A4.
+    "main.resinid{width:95mm;box-sizing:border-box;border:2px solid var(--ink);padding:3mm;font-size:12px}"
+    "main h1{font-size:1.7em;line-height:1.15;margin:0 0 .2em;overflow-wrap:anywhere}"
+    "main .heat{font-size:1.15em;overflow-wrap:anywhere}"
+    "main .lot{font-size:1.15em;white-space:pre-wrap;overflow-wrap:anywhere}"
+    "main .small{font-size:.85em;margin:.1em 0}"
+    "@media print{main.resinid,main .heat.stop{-webkit-print-color-adjust:exact;print-color-adjust:exact}}"
+)
+"""Style of a label besides."""

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
+import textwrap
 import unicodedata
 from types import MappingProxyType
 from typing import Final
 
-__all__ = ["SHORT", "TITLES", "clean", "factor", "percent", "span", "unit_of"]
+__all__ = ["SHORT", "TITLES", "WIDTH", "clean", "factor", "percent", "span", "unit_of", "wrapped"]
+
+WIDTH: Final = 80
+"""[characters] Of a line on a terminal."""
+
+UNIT: Final = re.compile(r"(?<=\d) (?=(?:%|°C|g|mL|g/cm3|mm|min|h|bits)(?![\w/]))")
+"""Space between a number and its unit, where no line may end."""
 
 TITLES: Final = MappingProxyType(
     {
@@ -47,6 +55,25 @@ def clean(text: str) -> str:
         "\ufffd" if sign in BIDI or (unicodedata.category(sign) in HIDDEN and sign not in "\n\t") else sign
         for sign in text
     )
+
+
+def wrapped(text: str, first: str = "", indent: str = "  ") -> str:
+    """Return a paragraph that fits the screen, no line ending between a number and its unit or within a word.
+
+    Examples
+    --------
+    >>> wrapped("a" * 75 + " 6.8 %").splitlines()[1]
+    '  6.8 %'
+    """
+    whole = textwrap.fill(
+        UNIT.sub("\u00a0", text),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return whole.replace("\u00a0", " ")
 
 
 def percent(share: float) -> str:

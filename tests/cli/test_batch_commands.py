@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -74,6 +75,31 @@ def test_plan(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None
     assert "shrinks" in out
     assert "contact plates, both sides" in out
     assert "for 100 cm3" in out
+
+
+def test_bare_numbers_take_the_units_that_the_help_shows(
+    capsys: pytest.CaptureFixture[str], files: dict[str, str]
+) -> None:
+    plain = said(capsys, "plan", files["caps"], "--thickness", "10", "--volume", "100", "--plate", "200")
+    units = said(capsys, "plan", files["caps"], "--thickness", "10 mm", "--volume", "100 cm3", "--plate", "200 degC")
+    assert plain == units
+    assert "To melt 10 mm through, at 200 °C" in plain
+
+
+def test_a_plan_is_short_unless_asked_for_more(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:
+    """Sources are counted and dangers far below the limit left out; local codes, cautions and steps are not."""
+    assert main(["plan", files["caps"]]) == 0
+    short = capsys.readouterr().out
+    assert main(["plan", files["caps"], "--full"]) == 0
+    full = capsys.readouterr().out
+    assert len(short.splitlines()) + 10 < len(full.splitlines())
+    for said in ("local codes", "Cautions:", "MELT PLAN", "melt at", "copper-wire test first", "at most 1.0 %"):
+        assert said in " ".join(short.split())
+    assert re.search(r"Sources: \d+; --full names them", short)
+    assert "hydrogen chloride" not in short
+    assert "hydrogen chloride" in full
+    assert "hilado1998" not in short
+    assert "hilado1998" in full
 
 
 def test_stock(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:

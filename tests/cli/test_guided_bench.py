@@ -444,6 +444,20 @@ def test_a_bare_temperature_takes_the_unit_of_the_prompt() -> None:
         observe("glass_transition", temperature="102")
 
 
+def test_a_session_ends_with_a_short_answer_unless_asked_for_all() -> None:
+    """The verdict first, in twenty lines at most, local codes among them; a test that is held back is said to be."""
+    typed = "other hot plate\nother float in water\nfloats\nquit\n"
+    short, full = guided(typed), guided(typed, "--full")
+    assert short.returncode == full.returncode == 0
+    assert "it is done, held back, or needs what is not at hand: type why" in " ".join(short.stdout.split())
+    ending = short.stdout[short.stdout.rindex("Heating: ") :]
+    assert len(ending.splitlines()) <= 20
+    assert "local codes" in ending
+    assert "Most likely to settle it" in ending
+    assert "by itself" in full.stdout
+    assert "by itself" not in short.stdout
+
+
 def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     run = Driven("--save", str(path), *WITHOUT_BY_EYE)

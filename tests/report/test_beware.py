@@ -64,6 +64,19 @@ def test_what_bears_on_heating_is_never_cut(*, last: bool) -> None:
     assert places == sorted(places)
 
 
+def test_where_some_are_cut_off_what_tells_most_is_kept() -> None:
+    """A page once showed the article and the look, and hid the weighing and the hot plate that gave leave."""
+    plate = {"test": "hot_plate", "not_melted_at": "120 degC", "melted_at": "140 degC"}
+    weighing = {"test": "density", "density": "0.955 ± 0.002 g/cm3"}
+    look = [{"test": "article", "outcome": "screw cap"}, {"test": "transparency", "outcome": "opaque"}]
+    reference = observations_table(
+        resinid.identify([*look, {"test": "snap", "outcome": "creases"}, plate, weighing]), 2
+    )
+    assert reference is not None
+    shown = [row[0].text for row in list(reference.iter("tr"))[1:]]
+    assert shown == ["x4", "x5"]
+
+
 def test_one_outcome_often_seen_does_not_fill_the_page() -> None:
     answer = resinid.identify([*HOT[:1] * 30, *STYRENE], allow=["copper wire"])
     reference = observations_table(answer, 4)

@@ -18,6 +18,7 @@ from show_answers import FLOATS, HOSTILE, answers, cap
 import resinid
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.reference.table import default_reference
+from resinid.report.label import piece_label
 from resinid.report.property_spans import spans_of
 from resinid.report.sheet import bench_sheet
 from resinid.scoring.prior import NONE_OF_THESE
@@ -169,6 +170,20 @@ def test_what_is_printed_is_all_there(page: Page) -> None:
 def test_sheets_are_accessible(page: Page, scheme: str, media: str) -> None:
     for answer in (cap(), leading("PVC-U"), crowded(), resinid.identify([])):
         show(page, bench_sheet(answer), scheme=scheme, media=media)
+        assert faults_of(page) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_labels_are_accessible_load_nothing_and_are_no_larger_than_a_sheet_of_a6(page: Page, scheme: str) -> None:
+    """ISO 216: A6 is 105 mm by 148 mm; 96 pixels of CSS are an inch. The longest cautions of the table fit."""
+    for answer in (*map(leading, TABLE.symbols), resinid.identify([]), cap(HOSTILE)):
+        assert show(page, piece_label(answer, lot="KL-7 " * 20, date="2026-11-30"), scheme=scheme) == []
+        size = page.locator("main").bounding_box()
+        assert size is not None
+        assert size["width"] <= 105 / 25.4 * 96, answer.piece
+        assert size["height"] <= 148 / 25.4 * 96, answer.piece
+    for answer in (cap(), leading("PVC-U"), resinid.identify([])):
+        show(page, piece_label(answer), scheme=scheme)
         assert faults_of(page) == []
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from show_answers import HOSTILE, answers, cap
+from show_answers import FLOATS, HOSTILE, answers, cap
 
 import resinid
 from resinid.batches.ranges import Ends
@@ -21,9 +21,10 @@ from resinid.batches.stock import StockMatrix
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.steps import MeltPlan
 from resinid.report.bag_html import melt_plan_html
+from resinid.report.cautions import settling_words
 from resinid.report.markup import card, el, html_of
 from resinid.report.style import DARK, LIGHT, OKABE_ITO, SHEET, STYLE
-from resinid.report.text import clean
+from resinid.report.text import clean, factor
 from resinid.tables.stream import Streamed
 
 VOID = {"meta", "br", "img", "link", "hr", "input"}
@@ -108,11 +109,22 @@ def test_names_that_people_give_are_text_and_never_markup(kind: str) -> None:
 def test_a_card_says_what_the_answer_says() -> None:
     answer = cap()
     text = Page(html_of_answer(answer)).text
-    assert f"green screw cap: {answer.leader}, {answer.probability[0]:.1%}".replace("%", " %") in text
+    assert f"green screw cap: {answer.headline}" in text
     for part in (answer.heat.headline, *answer.heat.cautions, *(o.describe() for o in answer.observations)):
         assert part in text
     assert answer.reference_digest[:12] in text
     assert ", ".join(answer.sources) in text
+
+
+def test_a_card_shows_what_each_test_told_by_itself_and_besides() -> None:
+    """And first of all whether it may be heated, and which tests would settle that where they are known."""
+    answer = resinid.next_tests([*FLOATS[:1]], question="heat").result
+    page = Page(html_of_answer(answer))
+    assert settling_words(answer.heat) in page.text
+    assert page.text.index("Heating: ") < page.text.index("by itself") < page.text.index("Most probable resins")
+    (row,) = zip(answer.log_alone, answer.log_factors, strict=True)
+    for told in row:
+        assert factor(told[0]) in page.text
 
 
 def test_a_plan_that_is_refused_shows_the_refusal_and_no_steps() -> None:
