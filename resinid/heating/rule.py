@@ -224,7 +224,7 @@ class HeatRule:
         risky = view.probability * self.temperatures.barred
         names = []
         for kind in np.argsort(-risky)[:3]:
-            if not risky[kind] < limit / 10:
+            if not risky[kind] < max(limit, hazard) / 10:
                 flame = "flame-retarded " if self._model.retarded[kind] else ""
                 names.append(f"{flame}{self._names[self._model.kind_owner[kind]]} {_percent(float(risky[kind]))}")
         clause = f" ({view.what})" if view.what else ""

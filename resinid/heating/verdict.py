@@ -91,7 +91,9 @@ class Heat(ShowsItself):
     @property
     def range(self) -> str:
         """From where to where it may be melted, in words; empty where it may not."""
-        return f"from {self.low:.0f} to {self.high:.0f} °C" if self.allowed and self.low is not None else ""
+        if not self.allowed or self.low is None:
+            return ""
+        return f"at {self.low:.0f} °C" if self.low == self.high else f"from {self.low:.0f} to {self.high:.0f} °C"
 
     @property
     def headline(self) -> str:

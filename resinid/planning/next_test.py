@@ -147,7 +147,15 @@ def next_tests(
         raise InputError([Fault("by", f"{safe_repr(by)} is not one of {', '.join(RANKINGS)}")])
     chosen = reference_or_default(reference)
     asked = question_of(chosen, question, enough)
-    result = identify(observations, prior=prior, reference=chosen, methods=extra, allow=allowed, trusted=trusted)
+    result = identify(
+        observations,
+        prior=prior,
+        reference=chosen,
+        methods=extra,
+        allow=allowed,
+        trusted=trusted,
+        danger_limit=borne,
+    )
     trust = trusted_tests(trusted, extra)
     setting = Setting.of(chosen, prior, borne, trust)
     model, before = setting.model, setting.prior
