@@ -11,6 +11,7 @@ __all__ = [
     "KINDS",
     "LIMIT_EFFECTS",
     "RATINGS",
+    "STATEMENT_KINDS",
     "THERMAL",
     "Behaviour",
     "Blend",
@@ -44,6 +45,10 @@ GRADES: Final = (
 KINDS: Final = ("semicrystalline", "amorphous", "crosslinked")
 FREQUENCIES: Final = ("always", "usual", "sometimes", "rare", "never")
 
+STATEMENT_KINDS: Final = ("class", "range", "typical", "grade", "pieces")
+"""What a statement is: limits that define a class, a range over the grades on sale, one number for the
+resin as a whole, one grade, or pieces that were measured."""
+
 RATINGS: Final = ("miscible", "compatible", "limited", "incompatible", "dangerous")
 """How two molten resins get on, from best to worst."""
 
@@ -56,7 +61,11 @@ THERMAL: Final = ("thermal_conductivity", "heat_capacity", "heat_of_fusion", "he
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A publication that statements cite."""
+    """A publication that statements cite.
+
+    ``lineage`` names what it was copied, translated or compiled from, by the key of a source or a name of its
+    own; works of one lineage are heard once. Empty: it stands for itself.
+    """
 
     key: str
     citation: str
@@ -65,6 +74,7 @@ class Source:
     url: str
     read: str
     note: str
+    lineage: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +117,7 @@ class Variant:
 
 @dataclass(frozen=True, slots=True)
 class Statement:
-    """One published statement of one property, in the property's canonical unit."""
+    """One published statement of one property, in the property's canonical unit; ``kind`` as STATEMENT_KINDS."""
 
     resin: str
     variant: str
@@ -121,6 +131,7 @@ class Statement:
     locator: str
     obtained: str
     note: str
+    kind: str = "range"
 
 
 @dataclass(frozen=True, slots=True)

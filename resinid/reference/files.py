@@ -56,7 +56,7 @@ def own_folder() -> Path:
     return inside if inside.is_dir() else package.parent / "reference"
 
 
-def read_csv(path: Path, columns: tuple[str, ...]) -> list[Cells]:
+def read_csv(path: Path, columns: tuple[str, ...], optional: tuple[str, ...] = ()) -> list[Cells]:
     """Read a CSV file whose first line names exactly ``columns``.
 
     Parameters
@@ -65,6 +65,8 @@ def read_csv(path: Path, columns: tuple[str, ...]) -> list[Cells]:
         The file, in UTF-8.
     columns : tuple of str
         Names the first line must hold, in any order.
+    optional : tuple of str, optional
+        Names it may hold besides; a column that is left out is empty.
 
     Returns
     -------
@@ -90,7 +92,8 @@ def read_csv(path: Path, columns: tuple[str, ...]) -> list[Cells]:
     if header is None:
         raise TableError([Fault(path.name, f"is empty; its first line must be: {','.join(columns)}")])
     names = [cell.strip() for cell in header[1]]
-    if sorted(names) != sorted(columns):
+    missing = dict.fromkeys(set(optional) - set(names), "")
+    if sorted((*names, *missing)) != sorted((*columns, *optional)):
         raise TableError(
             [Fault(f"{path.name}:1", f"has the columns {','.join(names)}; expected exactly {','.join(columns)}")]
         )
@@ -99,7 +102,8 @@ def read_csv(path: Path, columns: tuple[str, ...]) -> list[Cells]:
         if len(record) != len(names):
             faults.add(f"{path.name}:{line}", f"has {len(record)} cells; expected {len(names)} (is a comma unquoted?)")
             continue
-        out.append(Cells(path.name, line, dict(zip(names, (cell.strip() for cell in record), strict=True))))
+        cells = dict(zip(names, (cell.strip() for cell in record), strict=True))
+        out.append(Cells(path.name, line, cells | missing))
     faults.check()
     return out
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeVar
 from resinid.errors import Faults, TableError
 from resinid.reference.files import read_csv
 from resinid.reference.line import Line
-from resinid.reference.parse import FILES, behaviour, source, statement
+from resinid.reference.parse import FILES, OPTIONAL, behaviour, source, statement
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -63,7 +63,7 @@ def _rows(folder: Path, file: str, make: Callable[[Line], T], only: tuple[str, s
     """Return what the lines of a file state, or only those with one text in one column."""
     faults = Faults(TableError)
     path = folder / f"{file}.csv"
-    lines = read_csv(path, FILES[file][0]) if path.is_file() else []
+    lines = read_csv(path, FILES[file][0], OPTIONAL.get(file, ())) if path.is_file() else []
     rows = [make(Line(cells, faults)) for cells in lines if only is None or cells[only[0]] == only[1]]
     faults.check()
     return tuple(rows)

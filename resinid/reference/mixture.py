@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 import statistics
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -15,7 +15,7 @@ from resinid.reference.rules import (
     KIND_WEIGHT,
     NEAR_EQUILIBRIUM,
     RULES,
-    SINGLE_GRADE_SOURCES,
+    SAYS,
     STIFFENING_LOAD,
     TENSILE,
     TRUST,
@@ -30,6 +30,9 @@ if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["Mixture", "Normal", "mixture"]
+
+RANGES: Final = frozenset({"class", "range", "pieces"})
+"""Kinds whose limits tell how wide the pieces of a resin lie."""
 
 GAS: Final = "gas"
 """Filler of a foam: its density and stiffness are its own, not those of the solid resin."""
@@ -96,7 +99,9 @@ def mixture(reference: ReferenceTable, variant: Variant, latent: str, rule: Spre
     rows = _own_rows(reference, variant, latent)
     if latent == "density" and variant.filler and not rows:
         return Mixture(_filled(reference, variant))
-    return Mixture(_normals(rows or _rows(reference, variant, latent), RULES[latent] if rule is None else rule))
+    return Mixture(
+        _normals(reference, rows or _rows(reference, variant, latent), RULES[latent] if rule is None else rule)
+    )
 
 
 def _own_rows(reference: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
@@ -132,42 +137,62 @@ def _stiffness(reference: ReferenceTable, variant: Variant) -> tuple[Normal, ...
         (pulled, (0.0, TENSILE), KIND_WEIGHT["tensile_modulus"]),
     ]
     for rows, shift, share in _weighted(kinds):
-        normals.extend(_normals(rows, RULES["flexural_modulus"], shift, share))
+        normals.extend(_normals(reference, rows, RULES["flexural_modulus"], shift, share))
     return tuple(normals)
 
 
 def _normals(
-    rows: list[Statement], rule: SpreadRule, shift: tuple[float, float] = (0.0, 0.0), share: float = 1.0
+    reference: ReferenceTable,
+    rows: list[Statement],
+    rule: SpreadRule,
+    shift: tuple[float, float] = (0.0, 0.0),
+    share: float = 1.0,
 ) -> tuple[Normal, ...]:
     usable = [(row, centre) for row in rows if (centre := _centre(row, rule)) is not None]
     if not usable:
         return ()
-    per_source = Counter(row.source for row, _ in usable)
-    spreads = [_own_spread(row, rule) for row, _ in usable]
-    ranges = [spread for spread in spreads if spread is not None]
-    centres = [centre for _, centre in usable]
-    # A single value speaks for one grade, and the piece at hand is likely another.
-    scatter = max(
-        rule.scatter,
-        statistics.median(ranges) if ranges else 0.0,
-        statistics.stdev(centres) if len(centres) > 1 else 0.0,
-    )
+    says = [TRUST[row.obtained] * SAYS[row.kind] for row, _ in usable]
+    lineages = [_lineage(reference, row) for row, _ in usable]
+    together = {each: [s for s, of in zip(says, lineages, strict=True) if of == each] for each in lineages}
+    # A copy does not narrow or widen what is said of others.
+    once = {(of, row.low, row.typical, row.high): (row, at) for of, (row, at) in zip(lineages, usable, strict=True)}
+    scatter = _scatter(list(once.values()), rule)
     raw: list[tuple[float, float, float, Statement]] = []
-    for (row, centre), spread in zip(usable, spreads, strict=True):
-        sd = math.hypot(
-            max(scatter if spread is None else spread, rule.floor), rule.widening * DOUBT[row.obtained], shift[1]
-        )
-        breadth = 1.0 if spread is None else SINGLE_GRADE_SOURCES
-        raw.append((centre + shift[0], sd, TRUST[row.obtained] * breadth / per_source[row.source], row))
+    for (row, centre), lineage, said in zip(usable, lineages, says, strict=True):
+        spread = _own_spread(row, rule)
+        if spread is None or row.kind not in RANGES:
+            spread = max(scatter, spread or 0.0)
+        sd = math.hypot(max(spread, rule.floor), rule.widening * DOUBT[row.obtained], shift[1])
+        raw.append((centre + shift[0], sd, said * max(together[lineage]) / math.fsum(together[lineage]), row))
     total = math.fsum(weight for _, _, weight, _ in raw)
     return tuple(Normal(mean, sd, share * weight / total, row.source, row) for mean, sd, weight, row in raw)
+
+
+def _lineage(reference: ReferenceTable, row: Statement) -> str:
+    """Return what a statement goes back to; whoever prints the limits of a class prints one definition."""
+    return "class" if row.kind == "class" else _lineages(reference).get(row.source, row.source)
+
+
+@functools.lru_cache(maxsize=8)
+def _lineages(reference: ReferenceTable) -> Mapping[str, str]:
+    return {source.key: source.lineage or source.key for source in reference.sources}
+
+
+def _scatter(usable: list[tuple[Statement, float]], rule: SpreadRule) -> float:
+    """Return how far pieces lie from a single value, by the cell's ranges and by its other single values."""
+    spreads = [(row.kind, centre, _own_spread(row, rule)) for row, centre in usable]
+    ranges = [spread for kind, _, spread in spreads if spread is not None and kind in RANGES]
+    singles = [centre for kind, centre, spread in spreads if spread is None or kind not in RANGES]
+    between = statistics.stdev(singles) * len(singles) ** -0.2 if len(singles) > 1 else 0.0
+    return max(rule.scatter, statistics.median(ranges) if ranges else 0.0, between)
 
 
 def _own_spread(row: Statement, rule: SpreadRule) -> float | None:
     """Return the standard deviation that printed limits stand for; None for a single value."""
     if row.low is None or row.high is None or row.high <= row.low:
         return None
-    return (rule.coordinate(row.high) - rule.coordinate(row.low)) / (2 * Z90)
+    width = rule.coordinate(row.high) - rule.coordinate(row.low)
+    return width / (math.sqrt(12.0) if row.kind == "class" else 2 * Z90)
 
 
 def _centre(row: Statement, rule: SpreadRule) -> float | None:
@@ -188,7 +213,7 @@ def _softening(reference: ReferenceTable, variant: Variant) -> Mixture:
     normals: list[Normal] = []
     total = math.fsum(weight for _, _, weight in groups)
     for rows, shift, weight in groups:
-        normals.extend(_normals(rows, rule, shift, weight / total))
+        normals.extend(_normals(reference, rows, rule, shift, weight / total))
     return Mixture(tuple(normals))
 
 

@@ -9,6 +9,7 @@ from resinid.reference.entries import (
     FREQUENCIES,
     GRADES,
     KINDS,
+    STATEMENT_KINDS,
     Behaviour,
     Component,
     Crystal,
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from resinid.quantities import Quantity
     from resinid.reference.files import Cells
 
-__all__ = ["FILES", "PRINTED_UNITS", "behaviour", "parse", "source", "statement"]
+__all__ = ["FILES", "OPTIONAL", "PRINTED_UNITS", "behaviour", "parse", "source", "statement"]
 
 PRINTED_UNITS: Final = {
     name: {"": "", "percent": "%", "g/cm**3": "g/cm3", "g/(10*min)": "g/10min", "MPa**0.5": "MPa^0.5"}.get(
@@ -60,6 +61,7 @@ def source(line: Line) -> Source:
         url=line.text("url"),
         read=line.one_of("read", READ),
         note=line.text("note"),
+        lineage=line.text("lineage"),
     )
 
 
@@ -122,7 +124,13 @@ def statement(line: Line, quantities: Mapping[str, Quantity] = STATED) -> Statem
         locator=line.text("locator"),
         obtained=line.one_of("obtained", GRADES),
         note=line.text("note"),
+        kind=line.one_of("kind", STATEMENT_KINDS) if line.text("kind") else _kind(low, high),
     )
+
+
+def _kind(low: float | None, high: float | None) -> str:
+    """Return the kind of a statement that does not say: limits are of grades, a single value is typical."""
+    return "typical" if low is None or high is None else "range"
 
 
 def _component(line: Line) -> Component:
@@ -241,6 +249,9 @@ FILES: Final[dict[str, tuple[tuple[str, ...], Callable[[Any], Any]]]] = {
     "solubility": (_columns("resin solubility_parameter source locator obtained note"), solubility),
 }
 """By file name (without ``.csv``): its columns, and what makes an entry of a line."""
+
+OPTIONAL: Final[dict[str, tuple[str, ...]]] = {"sources": ("lineage",), "properties": ("kind",)}
+"""By file name: columns that a table may leave out, as if they were empty."""
 
 
 def parse(lines: Iterable[Cells], file: str, faults: Faults) -> list[tuple[Any, Cells]]:

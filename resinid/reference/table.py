@@ -13,7 +13,7 @@ from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
 from resinid.reference.check import check_together
 from resinid.reference.files import own_folder, read_csv
-from resinid.reference.parse import FILES, parse
+from resinid.reference.parse import FILES, OPTIONAL, parse
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -210,7 +210,7 @@ def _read(folder: Path, *, required: tuple[str, ...]) -> tuple[_Entries, dict[in
                 faults.add(str(path), "does not exist; a table needs " + ", ".join(f"{f}.csv" for f in required))
             continue
         try:
-            lines = read_csv(path, columns)
+            lines = read_csv(path, columns, OPTIONAL.get(name, ()))
         except TableError as error:
             faults.extend(error.faults)
             continue

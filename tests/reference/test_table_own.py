@@ -173,7 +173,7 @@ def _between(found: Mixture, low: float, high: float) -> float:
         ("PE-MD", 0.9255, 0.9405, 0.75),
         ("PE-HD", 0.9405, 0.9655, 0.75),
         # On the right side of the limit that matters at the bench, however dense.
-        ("PE-LD", 0.5, 0.9255, 0.80),
+        ("PE-LD", 0.5, 0.9255, 0.79),
         ("PE-HD", 0.9405, 1.5, 0.94),
         ("PE-LLD", 0.910, 0.9405, 0.95),
     ],
