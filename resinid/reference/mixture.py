@@ -117,19 +117,31 @@ def _by_cell(reference: ReferenceTable) -> Mapping[tuple[str, str, str], list[St
 
 
 def _rows(reference: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
-    """Return the variant's own statements, else the base variant's, else any of the resin's."""
+    """Return the variant's own statements, else the base variant's, else any of the resin's that suits it.
+
+    Nothing speaks for a variant that holds more filler than it, nor a foam for another.
+    """
     own = _own_rows(reference, variant, name)
     if own:
         return own
-    solid = [v for v in reference.variants if v.resin == variant.resin and (v.filler != GAS or v == variant)]
-    base = next(iter(solid), variant)
-    return _own_rows(reference, base, name) or [row for other in solid for row in _own_rows(reference, other, name)]
+    load = _load(variant)
+    suits = [
+        other
+        for other in reference.variants
+        if other.resin == variant.resin and other.filler != GAS and _load(other) <= max(load, STIFFENING_LOAD)
+    ]
+    base = next(iter(suits), variant)
+    return _own_rows(reference, base, name) or [row for other in suits for row in _own_rows(reference, other, name)]
+
+
+def _load(variant: Variant) -> float:
+    return variant.load_high or 0.0
 
 
 def _stiffness(reference: ReferenceTable, variant: Variant) -> tuple[Normal, ...]:
     """Pool statements of flexural and tensile modulus, the latter widened."""
     foamed = variant.filler == GAS
-    look = _own_rows if foamed or (variant.load_high or 0.0) > STIFFENING_LOAD else _rows
+    look = _own_rows if foamed or _load(variant) > STIFFENING_LOAD else _rows
     bent, pulled = look(reference, variant, "flexural_modulus"), look(reference, variant, "tensile_modulus")
     normals: list[Normal] = []
     kinds = [
