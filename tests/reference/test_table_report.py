@@ -29,7 +29,7 @@ def test_a_cell_counts_publications() -> None:
     """Two data sheets of one publisher count once, another's table beside them again, memory not at all."""
     assert coverage(only("ultradur-b4500", "ultradur-b4520"))["PBT", "density"].sources == 1
     assert coverage(only("ultradur-b4500", "ultradur-b4520", "matmake"))["PBT", "density"].sources == 2
-    recalled = coverage(only("memory-general"))["PP", "vicat_softening_temperature"]
+    recalled = coverage(only("memory-general"))["PBT", "glass_transition_temperature"]
     assert (recalled.sources, recalled.best) == (0, "memory")
 
 
