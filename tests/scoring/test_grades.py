@@ -180,8 +180,8 @@ def test_shares_are_reported_by_published_variant() -> None:
     made = [observe("density", density="0.955 ± 0.003 g/cm3"), observe("softening", temperature="132 ± 3 degC")]
     evidence = LINKED.evidence([observation.term() for observation in made])
     found = LINKED.variants_of(LINKED.candidates.index("PE-HD"), evidence)
-    assert {name for name, _ in found} == {"natural", "white", "black"}
-    assert len(found) == 3
+    assert {name for name, _ in found} == {"natural", "coloured", "white", "black"}
+    assert len(found) == 4
     assert math.fsum(share for _, share in found) == pytest.approx(1.0)
     assert LINKED.reference.variants == PLAIN.reference.variants
     assert LINKED.sources("density", 0) == PLAIN.sources("density", 0)
