@@ -32,9 +32,8 @@ def normals(reference: ReferenceTable, row: Statement) -> tuple[Normal, ...]:
 
 
 def density_of(found: tuple[Normal, ...], at: NDArray[np.float64]) -> NDArray[np.float64]:
-    out: NDArray[np.float64] = sum(
-        n.weight / n.sd * np.exp(-0.5 * ((at - n.mean) / n.sd) ** 2) for n in found
-    ) / math.sqrt(2 * math.pi)
+    parts = [n.weight / n.sd * np.exp(-0.5 * ((at - n.mean) / n.sd) ** 2) for n in found]
+    out: NDArray[np.float64] = np.sum(parts, axis=0) / math.sqrt(2 * math.pi)
     return out
 
 
