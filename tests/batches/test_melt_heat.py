@@ -138,7 +138,7 @@ def test_filled_pieces_are_weighed_out_as_dense_as_they_are() -> None:
         {"test": "melting_peak", "outcome": "seen"},
         {"test": "dsc_peak", "temperature": "165 ± 1 degC"},
     ]
-    filled = melt_plan(Batch.of("bumpers", pieces=[piece] * 40, marked={"PP": 60}), volume="250 cm3").steps
+    filled = melt_plan(Batch.of("bumpers", pieces=[piece] * 30, marked={"PP": 60}), volume="250 cm3").steps
     plain = melt_plan(Batch.of("tubs", marked={"PP": 60}), volume="250 cm3").steps
     assert filled is not None
     assert plain is not None

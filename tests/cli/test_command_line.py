@@ -26,7 +26,7 @@ def run(*arguments: str, stdin: str | None = None) -> subprocess.CompletedProces
 def test_identify_a_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["identify", str(EXAMPLE)]) == 0
     out = capsys.readouterr().out
-    assert out.startswith("Heating: may be melted from 150 to ")
+    assert out.startswith("Heating: may be melted from 155 to ")
     assert "green screw cap: polyethylene" in out
     assert "local codes" in out
     assert len(out.splitlines()) <= 20
