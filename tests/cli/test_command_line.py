@@ -33,7 +33,7 @@ def test_identify_a_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(len(line) <= 80 for line in out.splitlines())
     assert main(["identify", str(EXAMPLE), "--full"]) == 0
     out = capsys.readouterr().out
-    assert out.startswith("Heating: may be melted from 150 to ")
+    assert out.startswith("Heating: may be melted from 155 to ")
     assert "green screw cap: PE-HD, high-density polyethylene" in out
     assert "Sources:" in out
     assert all(len(line) <= 80 for line in out.splitlines())
