@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     Changed = tuple[Callable[[Array], Array], Callable[[Array], Array]]
     """What becomes of densities and of moduli."""
 
-PIECES: Final = 3600
+PIECES: Final = 2400
 LEVELS: Final = 60
 BELIEVED: Final = (0.0, 0.05, 0.1, 0.25, 0.5, 1.0)
 """Shares of pieces that the rival takes to be filled or foamed."""

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     Change = Callable[[np.random.Generator, Piece], Piece]
 
-PIECES: Final = 3_600
+PIECES: Final = 2_400
 MOST_TESTS: Final = 6
 TARGET: Final = 0.08
 """Expected calibration error allowed where the world is otherwise than assumed."""
