@@ -75,7 +75,7 @@ class _Maker:
         """Return a column with empty cells, in the same rows for all columns of a test."""
         if test not in self.missing:
             self.missing[test] = self.rng.random(self.count) < EMPTY
-        return np.where(self.missing[test], None if column.dtype == object else math.nan, column)
+        return np.where(self.missing[test], np.array(None if column.dtype == object else math.nan), column)
 
     def noisy(self, value: Array, u: float | Array, digit: float) -> Array:
         read = value + u * self.rng.standard_normal(self.count)
@@ -85,7 +85,7 @@ class _Maker:
         read = self.gap(field, self.noisy(value, u, digit))
         return {f"{field} [{unit}]": read, f"{field}_u [{unit}]": np.broadcast_to(u, self.count).copy()}
 
-    def together(self, test: str, unit: str, fields: Mapping[str, tuple[Array | float, float]]) -> Columns:
+    def together(self, test: str, unit: str, fields: Mapping[str, tuple[Any, float]]) -> Columns:
         """Columns of a test with several readings, each of which has an uncertainty."""
         out: Columns = {}
         for name, (value, u) in fields.items():
@@ -95,7 +95,7 @@ class _Maker:
 
     def word(self, test: str, outcomes: Array | NDArray[np.object_], field: str = "outcome") -> Columns:
         cells = self.gap(test, np.asarray(outcomes, dtype=object))
-        return {f"{test}.{field}": pd.Categorical(cells)}  # type: ignore[call-overload]  # because cells are texts or None
+        return {f"{test}.{field}": pd.Categorical(cells)}
 
     def words(self, *tests: str) -> Columns:
         """Columns of tests in words, any outcome as often as another."""
@@ -252,7 +252,11 @@ MIXES: Final[dict[str, Callable[[_Maker], Columns]]] = {
 def tests_alone() -> dict[str, Callable[[_Maker], Columns]]:
     """Return for each built-in test what fills in its columns."""
     tests = [kind.test for method in built_in() for kind in method.tests]
-    return {test: _MEASURED.get(test, lambda m, test=test: m.words(test)) for test in tests}
+    return {test: _MEASURED.get(test) or functools.partial(_words_alone, test) for test in tests}
+
+
+def _words_alone(test: str, maker: _Maker) -> Columns:
+    return maker.words(test)
 
 
 @functools.lru_cache(maxsize=1)

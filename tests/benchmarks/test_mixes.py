@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-MOST_ROWS: Final = 50_000
-PROBE: Final = 200
+MOST_ROWS: Final = 30_000
+PROBE: Final = 100
 """Rows from which the speed is guessed, to time as many as take a second, and no more than the most."""
 
 ROUNDS: Final = 7
