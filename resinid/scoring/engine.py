@@ -17,12 +17,13 @@ together, a variant stands for its grades (:mod:`resinid.scoring.grades`).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from resinid.scoring.dependence import powers
 from resinid.scoring.grades import graded, grades
+from resinid.scoring.grid import zone
 from resinid.scoring.integrals import TINY, integrate
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.scoring.properties import axis_of, observed, refined
@@ -43,6 +44,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 __all__ = ["Evidence", "Model"]
+
+KEPT: Final = 8
+"""Latents of narrow features that are kept; each is some 5 MB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +130,7 @@ class Model:
         self.kind_gathering[np.arange(self._weights.size), kind] = self._weights
         self.gathering: Array = self.by_candidate(self.kind_gathering)
         self._latents: dict[Observable, Latent] = {}
+        self._refined: dict[tuple[Observable, tuple[tuple[float, float], ...]], Latent] = {}
         self._unstated: dict[Observable, tuple[str, ...]] = {}
         self._sources: dict[tuple[Observable, int], frozenset[str]] = {}
 
@@ -232,8 +237,21 @@ class Model:
         if axis is None:
             return self.latent(name)
         features = [term.feature for term in terms if term.feature is not None]
-        sharp = [found for feature in features if (found := axis.too_sharp(*feature)) is not None]
-        return graded(refined(self.reference, name, sharp), self.grades) if sharp else self.latent(name)
+        sharp = tuple(found for feature in features if (found := axis.too_sharp(*feature)) is not None)
+        if not sharp:
+            return self.latent(name)
+        # One narrow feature shares a grid with its neighbours.
+        return self.refined(name, (zone(*sharp[0]),) if len(sharp) == 1 else sharp)
+
+    def refined(self, name: Observable, sharp: tuple[tuple[float, float], ...]) -> Latent:
+        """Return a latent that resolves some narrow features; the last few are kept."""
+        found = self._refined.pop((name, sharp), None)
+        if found is None:
+            found = graded(refined(self.reference, name, sharp), self.grades)
+        self._refined[name, sharp] = found
+        if len(self._refined) > KEPT:
+            del self._refined[next(iter(self._refined))]
+        return found
 
 
 def _tempered(found: Integrals, power: float) -> Integrals:

@@ -21,7 +21,7 @@ from resinid.errors import Fault, TableError
 from resinid.quantities import QUANTITIES
 from resinid.reference.mixture import Mixture, Normal, mixture
 from resinid.reference.rules import TRUST, UNSOURCED
-from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
+from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid, zone, zone_grid
 from resinid.scoring.normal import ROOT_2_PI
 
 if TYPE_CHECKING:
@@ -135,10 +135,14 @@ def scalar_latent(
     rule : SpreadRule
         How statements become a distribution.
     features : iterable of (float, float), optional
-        Coordinate and width of each narrow feature.
+        Coordinate and width of each narrow feature; one alone shares a grid with its neighbours.
     """
     narrow = tuple(features)
-    grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
+    if len(narrow) == 1:
+        centre, width = zone(*narrow[0])
+        grid = zone_grid(axis, float(centre), float(width))
+    else:
+        grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
     mixtures = _mixtures(reference, name, rule)
     rows: list[Array] = []
     strays: list[Array] = []
