@@ -16,8 +16,9 @@ together, a variant stands for its grades (:mod:`resinid.scoring.grades`).
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
@@ -29,7 +30,7 @@ from resinid.scoring.prior import NONE_OF_THESE
 from resinid.scoring.properties import axis_of, observed, refined
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Hashable, Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -130,7 +131,6 @@ class Model:
         self.kind_gathering[np.arange(self._weights.size), kind] = self._weights
         self.gathering: Array = self.by_candidate(self.kind_gathering)
         self._latents: dict[Observable, Latent] = {}
-        self._refined: dict[tuple[Observable, tuple[tuple[float, float], ...]], Latent] = {}
         self._unstated: dict[Observable, tuple[str, ...]] = {}
         self._sources: dict[tuple[Observable, int], frozenset[str]] = {}
 
@@ -231,27 +231,30 @@ class Model:
             kind_outlier=np.minimum(by_kind[1 + count :] / whole, 1.0),
         )
 
-    def resolving(self, name: Observable, terms: list[Term]) -> Latent:
+    def resolving(self, name: Observable, terms: Sequence[Term]) -> Latent:
         """Return the standing latent, or a refined one where a term is too sharp for it."""
+        return self.refined(name, self.sharp(name, terms))
+
+    def sharp(self, name: Observable, terms: Iterable[Term]) -> tuple[tuple[float, float], ...]:
+        """Return coordinate and width of what is too sharp for the standing latent; one alone has its neighbours'."""
         axis = axis_of(name)
         if axis is None:
-            return self.latent(name)
+            return ()
         features = [term.feature for term in terms if term.feature is not None]
         sharp = tuple(found for feature in features if (found := axis.too_sharp(*feature)) is not None)
-        if not sharp:
-            return self.latent(name)
-        # One narrow feature shares a grid with its neighbours.
-        return self.refined(name, (zone(*sharp[0]),) if len(sharp) == 1 else sharp)
+        if len(sharp) != 1:
+            return sharp
+        centre, width = zone(*sharp[0])
+        return ((float(centre), float(width)),)
 
     def refined(self, name: Observable, sharp: tuple[tuple[float, float], ...]) -> Latent:
         """Return a latent that resolves some narrow features; the last few are kept."""
-        found = self._refined.pop((name, sharp), None)
-        if found is None:
-            found = graded(refined(self.reference, name, sharp), self.grades)
-        self._refined[name, sharp] = found
-        if len(self._refined) > KEPT:
-            del self._refined[next(iter(self._refined))]
-        return found
+        return _refined(self, cast("Hashable", name), sharp) if sharp else self.latent(name)
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _refined(model: Model, name: Hashable, sharp: tuple[tuple[float, float], ...]) -> Latent:
+    return graded(refined(model.reference, cast("Observable", name), sharp), model.grades)
 
 
 def _tempered(found: Integrals, power: float) -> Integrals:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from resinid.arrays import Array
 
@@ -181,11 +181,11 @@ def zone_grid(axis: Axis, centre: float, width: float) -> Grid:
     reach = (ZONE + APART) * width
     even = np.arange(-reach, reach + width, 2.0 * width)
     further = reach * 2.0 ** np.arange(1, math.ceil(math.log2(max((axis.high - axis.low) / reach, 2.0))))
-    ends = [standing_grid(axis).coordinates[::EVERY], np.array([axis.low, axis.high])]
-    return _panels(axis, [*ends, centre + even, centre - further, centre + further])
+    around: Array = centre + np.concatenate([-further, even, further])
+    return _panels(axis, [standing_grid(axis).coordinates[::EVERY], np.array([axis.low, axis.high]), around])
 
 
-def _panels(axis: Axis, edges: list[Array]) -> Grid:
+def _panels(axis: Axis, edges: Sequence[Array]) -> Grid:
     """Return Gauss-Legendre nodes between neighbouring edges."""
     cuts = np.unique(np.concatenate(edges))
     cuts = cuts[(cuts >= axis.low) & (cuts <= axis.high)]

@@ -24,6 +24,8 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from resinid.arrays import Array
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
@@ -202,7 +204,7 @@ def _at_level(each: Array, weight: Array, rest: Array, chance: float, together: 
     return out
 
 
-def _moved(terms: Sequence[Term], rest: Array, values: Array, error: Array) -> Array:
+def _moved(terms: Sequence[Term], rest: Array, values: Array, error: Array) -> NDArray[np.bool_]:
     """Return at which nodes the likelihood of some term depends on the shared error, shape (nodes,)."""
     out = np.zeros(values.size, dtype=bool)
     for term, own in zip(terms, rest, strict=True):

@@ -126,8 +126,7 @@ class _Maker:
         air = np.round(mass, 2)
         wet = np.round(mass * (1.0 - 0.9982 / rho) + 0.01 * self.rng.standard_normal(self.count) + 300.0, 2)
         columns = self.together("weighing", "g", {"in_air": (air, 0.01), "in_liquid": (wet, 0.01)})
-        sinker = {"weighing.sinker_in_liquid [g]": np.full(self.count, 300.0)}
-        sinker["weighing.sinker_in_liquid_u [g]"] = np.full(self.count, 0.01)
+        sinker = self.together("weighing", "g", {"sinker_in_liquid": (300.0, 0.01)})
         return columns | sinker | {"weighing.liquid": pd.Categorical([WATER] * self.count)}
 
     def cylinder(self) -> Columns:
@@ -151,9 +150,8 @@ class _Maker:
 
     def charring(self) -> Columns:
         heated = np.round(self.rng.uniform(200.0, 300.0, self.count), -1)
-        return self.together("charring", "degC", {"heated_to": (heated, 2.0)}) | {
-            "charring.seen": pd.Categorical(["unchanged"] * self.count)
-        }
+        seen = self.word("charring", np.full(self.count, "unchanged", dtype=object), "seen")
+        return self.together("charring", "degC", {"heated_to": (heated, 2.0)}) | seen
 
     def bend(self, test: str, length: str, factor: float) -> Columns:
         drop = 6.0

@@ -153,7 +153,7 @@ def test_what_is_shared_cannot_be_written() -> None:
 @pytest.mark.parametrize("width", [3e-3, 1e-4, 1e-7])
 @pytest.mark.parametrize("centre", [-0.7, 0.3, 1.9])
 def test_a_zone_resolves_each_of_its_features(centre: float, width: float) -> None:
-    """Wherever in its zone a reading lies, and whether bell, step or long tail, it integrates as the closed form says."""
+    """Wherever in its zone a reading lies, bell, step or long tail, it integrates as the closed form says."""
     axis = Axis(-6.0, 5.0, 0.0, 1.0, 1.0, 0.05, logarithmic=False)
     place, narrow = zone(centre, width)
     grid = zone_grid(axis, float(place), float(narrow))
