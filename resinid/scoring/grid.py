@@ -11,6 +11,7 @@ integrated on Gauss-Legendre panels graded towards them.
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
 
-__all__ = ["Axis", "Grid", "graded_grid", "standing_grid", "zone", "zone_grid"]
+__all__ = ["Axis", "Grid", "graded_grid", "panel_grid", "standing_grid", "zone", "zone_grid"]
 
 FINEST: Final = 0.75
 """Narrowest feature the standing grid resolves, in units of its local spacing.
@@ -176,13 +177,35 @@ def zone(centre: Array | float, width: Array | float) -> tuple[Array, Array]:
     return np.round(centre / pitch) * pitch, narrow
 
 
-def zone_grid(axis: Axis, centre: float, width: float) -> Grid:
-    """Return a grid that resolves any one feature of a zone, as :func:`zone` says it."""
+@functools.lru_cache(maxsize=16)
+def panel_grid(axis: Axis) -> Grid:
+    """Return a grid of even panels, each of which spans :data:`EVERY` steps of the standing grid."""
+    return _panels(axis, [_even_edges(axis)])
+
+
+def _even_edges(axis: Axis) -> Array:
+    return np.unique(np.concatenate([standing_grid(axis).coordinates[::EVERY], [axis.low, axis.high]]))
+
+
+def zone_grid(axis: Axis, centre: float, width: float) -> tuple[Grid, slice]:
+    """Return a grid that resolves any one feature of a zone, as :func:`zone` says it.
+
+    Returns
+    -------
+    Grid
+    slice
+        The nodes of :func:`panel_grid` that its finer ones stand for; all others are the same.
+    """
+    edges = _even_edges(axis)
     reach = (ZONE + APART) * width
+    # A panel more to either side, so that no even one is nearer to a feature than it is wide.
+    first = max(int(np.searchsorted(edges, centre - reach, side="right")) - 2, 0)
+    last = min(int(np.searchsorted(edges, centre + reach)) + 1, edges.size - 1)
     even = np.arange(-reach, reach + width, 2.0 * width)
     further = reach * 2.0 ** np.arange(1, math.ceil(math.log2(max((axis.high - axis.low) / reach, 2.0))))
     around: Array = centre + np.concatenate([-further, even, further])
-    return _panels(axis, [standing_grid(axis).coordinates[::EVERY], np.array([axis.low, axis.high]), around])
+    inside = around[(around > edges[first]) & (around < edges[last])]
+    return _panels(axis, [edges, inside]), slice(first * PANEL_NODES, last * PANEL_NODES)
 
 
 def _panels(axis: Axis, edges: Sequence[Array]) -> Grid:

@@ -156,7 +156,7 @@ def test_a_zone_resolves_each_of_its_features(centre: float, width: float) -> No
     """Wherever in its zone a reading lies, bell, step or long tail, it integrates as the closed form says."""
     axis = Axis(-6.0, 5.0, 0.0, 1.0, 1.0, 0.05, logarithmic=False)
     place, narrow = zone(centre, width)
-    grid = zone_grid(axis, float(place), float(narrow))
+    grid, _ = zone_grid(axis, float(place), float(narrow))
     resin = stats.norm.pdf(grid.coordinates, centre - 0.2, 0.5)
     for at in place + np.linspace(-ZONE, ZONE, 9) * narrow:
         assert zone(0.999 * at + 0.001 * place, width) == (place, narrow), "neighbours have one zone"
@@ -174,7 +174,7 @@ def test_a_zone_has_a_bounded_number_of_nodes(width: float) -> None:
     """However narrow its feature, a zone has no more than three times as many nodes as panels as wide as its steps."""
     axis = AXES["density"]
     place, narrow = zone(0.05, width)
-    grid = zone_grid(axis, float(place), float(narrow))
+    grid, _ = zone_grid(axis, float(place), float(narrow))
     assert grid.values.size < 6000
     assert float(grid.weights.sum()) == pytest.approx(axis.high - axis.low, rel=1e-12)
     assert (np.diff(grid.coordinates) > 0).all()
