@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Columns = dict[str, object]
 
-__all__ = ["ALLOW", "MIXES", "drawn_values", "table", "tests_alone"]
+__all__ = ["ALLOW", "MIXES", "drawn_values", "each_alone", "table"]
 
 ALLOW: Final = ("burn", "copper wire", "hot plate", "solvent")
 EMPTY: Final = 0.1
@@ -247,7 +247,7 @@ MIXES: Final[dict[str, Callable[[_Maker], Columns]]] = {
 """Mixes of tests, the first being the easy one that all were measured by so far."""
 
 
-def tests_alone() -> dict[str, Callable[[_Maker], Columns]]:
+def each_alone() -> dict[str, Callable[[_Maker], Columns]]:
     """Return for each built-in test what fills in its columns."""
     tests = [kind.test for method in built_in() for kind in method.tests]
     return {test: _MEASURED.get(test) or functools.partial(_words_alone, test) for test in tests}

@@ -7,16 +7,17 @@ piece at a time, and imports and commands as ratios. Takes about a minute.
 from __future__ import annotations
 
 import os
+import re
 import statistics
 import subprocess
 import sys
 import timeit
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pytest
-from mixes import ALLOW, MIXES, table, tests_alone
+from mixes import ALLOW, MIXES, each_alone, table
 from sklearn.naive_bayes import GaussianNB
 
 from resinid import default_reference, identify, identify_table
@@ -55,7 +56,7 @@ def test_every_test_and_mixes(capsys: pytest.CaptureFixture[str]) -> None:
     rng = np.random.default_rng(0)
     scores, features = rng.normal(size=(MOST_ROWS, classes)), rng.normal(size=(MOST_ROWS, 6))
     fitted = GaussianNB().fit(features[: 5 * classes], np.repeat(np.arange(classes), 5))
-    kinds = {**{f"{name} alone": columns for name, columns in tests_alone().items()}, **MIXES}
+    kinds = {**{f"{name} alone": columns for name, columns in each_alone().items()}, **MIXES}
     speeds = {name: rows_a_second(table(columns, MOST_ROWS)) for name, columns in kinds.items()}
     easy = speeds[next(iter(MIXES))]
 
@@ -72,6 +73,33 @@ def test_every_test_and_mixes(capsys: pytest.CaptureFixture[str]) -> None:
         print("\nrows a second, the worst first, and as a share of the easy mix:")
         for name, speed in sorted({**speeds, **beside}.items(), key=lambda pair: pair[1]):
             print(f"  {speed:9.0f} {speed / easy:7.3f}  {name}")
+
+
+HEADER: Final = re.compile(r"(\w+)(?:#\d+)?\.(\w+)(?: \[(.*)\])?")
+
+
+def observations(row: pd.Series[Any]) -> list[dict[str, object]]:
+    """Return what a row says, as written one piece at a time."""
+    made: dict[str, dict[str, object]] = {}
+    for header, cell in row.dropna().items():
+        test, field, unit = HEADER.fullmatch(str(header)).groups()  # type: ignore[union-attr]  # because all headers are ours
+        entry = made.setdefault(str(header).split(".", maxsplit=1)[0], {"test": test})
+        if not field.endswith("_u"):
+            u = f"{header}".replace(f".{field}", f".{field}_u")
+            entry[field] = cell if unit is None else {"value": float(cell), "u": float(row[u]), "unit": unit}
+    return [entry for entry in made.values() if set(entry) - {"test", "liquid"}]
+
+
+@pytest.mark.parametrize("mix", MIXES)
+def test_each_row_has_the_numbers_of_its_piece(mix: str) -> None:
+    """However a table is filled in, each row has its piece's probabilities to 1e-9, and its verdict on heating."""
+    frame = table(MIXES[mix], 40).iloc[:4]
+    answer = identify_table(frame, allow=ALLOW)
+    for place, (_, row) in enumerate(frame.astype(object).iterrows()):
+        piece = identify(observations(row), allow=ALLOW)
+        alone = [piece[candidate] for candidate in answer.columns[:-2]]
+        assert answer.iloc[place, :-2].to_numpy(dtype=float) == pytest.approx(alone, abs=1e-9)
+        assert answer["do_not_heat"].iloc[place] == (not piece.heat.allowed)
 
 
 SIX: Final[list[dict[str, object]]] = [
