@@ -161,7 +161,7 @@ def _together(terms: Sequence[Term], values: Array, *, apart: bool = True) -> Ar
         botched, shape (1, nodes) or (1 + 2 terms, nodes).
     """
     rest = np.array([(term.outlier - COMMON * term.outlier) / (1.0 - COMMON * term.outlier) for term in terms])
-    levels = _levels([COMMON * term.outlier for term in terms])
+    *levels, (every, _) = _levels([COMMON * term.outlier for term in terms])
     # The product of n readings is about sqrt(n) times as sharp as the sharpest.
     sharpness = min(term.shared.sharpness for term in terms if term.shared is not None) / math.sqrt(len(terms))
     step = min(max(sharpness, FINEST), COARSEST)
@@ -175,20 +175,25 @@ def _together(terms: Sequence[Term], values: Array, *, apart: bool = True) -> Ar
     where = np.flatnonzero(moved)
     parts += [(where[first : first + size], error, weight) for first in range(0, where.size, size)]
     bad = np.array([term.outlier_likelihood for term in terms])
-    out = np.empty((1 + 2 * len(terms) if apart else 1, values.size))
+    count = len(terms) if apart else 0
+    out = np.empty((1 + 2 * count, values.size))
     for nodes, errors, weights in parts:
         good = np.array([term.likelihood(values[nodes], errors) for term in terms])
         each = ((1.0 - rest) / bad)[:, None, None] * good + rest[:, None, None]
-        out[:, nodes] = np.logaddexp.reduce([_at_level(each, weights, rest, *level)[: len(out)] for level in levels])
-    # Above, likelihoods are in units of those of outliers.
+        some = [_at_level(each, weights, rest, *level, count=count) for level in levels]
+        out[:, nodes] = np.logaddexp.reduce([*some, np.full_like(some[0], math.log(every))])
+    # Above, likelihoods are in units of those of outliers; so all are one where one cause botches every term.
     log_bad = np.log(bad)
     out += log_bad.sum()
-    out[1 : 1 + len(terms)] -= log_bad[: len(out) - 1, None]
+    out[1 : 1 + count] -= log_bad[:count, None]
     return out
 
 
-def _at_level(each: Array, weight: Array, rest: Array, chance: float, together: Sequence[int]) -> Array:
-    """Return what :func:`_together` does where one cause, of some chance, botches some terms, and those only."""
+def _at_level(each: Array, weight: Array, rest: Array, chance: float, together: Sequence[int], *, count: int) -> Array:
+    """Return what :func:`_together` does where one cause, of some chance, botches some terms, and those only.
+
+    Only the first terms are left out and botched, as many as counted.
+    """
     own, product, scale = each.copy(), weight, math.log(chance)
     own[together] = 1.0
     for factor in own:
@@ -197,10 +202,10 @@ def _at_level(each: Array, weight: Array, rest: Array, chance: float, together: 
         top = product.max(axis=0)
         product /= top
         scale = scale + np.log(top)
-    others = (product / own).sum(axis=1)
+    others = (product / own[:count]).sum(axis=1)
     slipping = rest.copy()
     slipping[together] = 1.0
-    out: Array = scale + np.log(np.vstack([product.sum(axis=0), others, slipping[:, None] * others]))
+    out: Array = scale + np.log(np.vstack([product.sum(axis=0), others, slipping[:count, None] * others]))
     return out
 
 

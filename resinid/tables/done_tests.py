@@ -179,6 +179,9 @@ def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
         number, spread = values[field]
         if math.isnan(number[row]):
             continue
-        reading = {"value": float(number[row]), "u": float(spread[row]), "unit": source.quantity.unit}
-        out[field] = {"density": reading} if field == "liquid" else reading
+        value, u = float(number[row]), float(spread[row])
+        if field == "liquid":
+            out[field] = {"density": {"value": value, "u": u, "unit": source.quantity.unit}}
+        else:
+            out[field] = Reading(value, u)
     return out
