@@ -231,7 +231,7 @@ class Model:
             kind_outlier=np.minimum(by_kind[1 + count :] / whole, 1.0),
         )
 
-    def resolving(self, name: Observable, terms: Sequence[Term]) -> Latent:
+    def resolving(self, name: Observable, terms: list[Term]) -> Latent:
         """Return the standing latent, or a refined one where a term is too sharp for it."""
         return self.refined(name, self.sharp(name, terms))
 
