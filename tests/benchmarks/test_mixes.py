@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-MOST_ROWS: Final = 30_000
+MOST_ROWS: Final = 20_000
 PROBE: Final = 100
 """Rows from which the speed is guessed, to time as many as take a second, and no more than the most."""
 
