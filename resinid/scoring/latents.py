@@ -76,6 +76,9 @@ SMOOTHING: Final = 0.15
 UNSOURCED_SMOOTHING: Final = 0.30
 """The same where nobody published the rows: what is recalled says less (common practice, no source)."""
 
+FAR: Final = 12.0
+"""Standard deviations beyond which a normal holds nothing (1e-32)."""
+
 TINY: Final = 1e-300
 """Sum of the masses of a mixture that has none."""
 
@@ -194,13 +197,18 @@ def _densities(reference: ReferenceTable, name: str, rule: SpreadRule, coordinat
     Up to a factor a mixture; shape (3, variants, coordinates).
     """
     mixtures = _mixtures(reference, name, rule)
-    widening = np.array([0.0, rule.stray[1], rule.unlisted])[:, None, None]
+    widening = np.array([0.0, rule.stray[1], rule.unlisted])[:, None]
     out = np.zeros((3, len(mixtures), coordinates.size))
+    low, high = coordinates.min(initial=np.inf), coordinates.max(initial=-np.inf)
     for row, found in enumerate(mixtures):
         if found.normals:
-            weight, mean, own = np.array([(n.weight, n.mean, n.sd) for n in found.normals]).T[:, :, None]
+            weight, mean, own = np.array([(n.weight, n.mean, n.sd) for n in found.normals]).T
             sd = np.hypot(own, widening)
-            out[:, row] = (weight * normal_density(coordinates - mean, sd)).sum(axis=1)
+            kind, which = np.nonzero((mean + FAR * sd > low) & (mean - FAR * sd < high))
+            near = sd[kind, which]
+            share = np.zeros((3, which.size))
+            share[kind, np.arange(which.size)] = weight[which]
+            out[:, row] = share @ normal_density(coordinates - mean[which, None], near[:, None])
     return out
 
 
