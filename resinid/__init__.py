@@ -4,34 +4,10 @@ from __future__ import annotations
 
 from importlib import import_module
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final
 
-from resinid.errors import (
-    Fault,
-    InputError,
-    MethodError,
-    MethodWarning,
-    NotAllowedError,
-    PlugInError,
-    RangeError,
-    ResinidError,
-    TableError,
-    UnknownNameError,
-)
-from resinid.heating.verdict import Heat
-from resinid.identification.identify import identify, observe
-from resinid.identification.result import Result
-from resinid.io.liquid_parser import parse_liquid
-from resinid.io.reading import Reading
-from resinid.methods.bench import Bench
-from resinid.methods.contract import Method, Observation
-from resinid.methods.test_plan import TestPlan
-from resinid.quantities import Quantity
-from resinid.reference.rules import SpreadRule
-from resinid.reference.table import ReferenceTable, default_reference, load_reference
-from resinid.scoring.grid import Axis
-from resinid.scoring.properties import CategoricalProperty, ContinuousProperty, Dependence
-from resinid.scoring.term import SharedError, Term
+from resinid.version import __version__
+
+TYPE_CHECKING = False
 
 if TYPE_CHECKING:
     from resinid.batches.bag import Batch, read_batch
@@ -39,12 +15,38 @@ if TYPE_CHECKING:
     from resinid.batches.compatibility import MeltCompatibility, melt_together
     from resinid.batches.composition import Composition, batch_composition
     from resinid.batches.stock import StockMatrix, read_stock, stock_matrix
+    from resinid.errors import (
+        Fault,
+        InputError,
+        MethodError,
+        MethodWarning,
+        NotAllowedError,
+        PlugInError,
+        RangeError,
+        ResinidError,
+        TableError,
+        UnknownNameError,
+    )
+    from resinid.heating.verdict import Heat
+    from resinid.identification.identify import identify, observe
+    from resinid.identification.result import Result
+    from resinid.io.liquid_parser import parse_liquid
+    from resinid.io.reading import Reading
     from resinid.melting.plan import melt_plan
     from resinid.melting.steps import MeltPlan
+    from resinid.methods.bench import Bench
+    from resinid.methods.contract import Method, Observation
+    from resinid.methods.test_plan import TestPlan
     from resinid.planning.advice import Advice, Suggestion
     from resinid.planning.ladder import Ladder, ladder
     from resinid.planning.next_test import next_tests
     from resinid.planning.recipes import Correction, Reagent, Recipe, correct_bath, mix_bath
+    from resinid.quantities import Quantity
+    from resinid.reference.rules import SpreadRule
+    from resinid.reference.table import ReferenceTable, default_reference, load_reference
+    from resinid.scoring.grid import Axis
+    from resinid.scoring.properties import CategoricalProperty, ContinuousProperty, Dependence
+    from resinid.scoring.term import SharedError, Term
     from resinid.tables.frame import identify_table
     from resinid.tables.stream import identify_file
 
@@ -87,6 +89,7 @@ __all__ = [
     "Term",
     "TestPlan",
     "UnknownNameError",
+    "__version__",
     "batch_composition",
     "correct_bath",
     "default_reference",
@@ -107,37 +110,67 @@ __all__ = [
     "stock_matrix",
 ]
 
-
-_LAZY: Final = MappingProxyType(
+_WHERE = MappingProxyType(
     {
         "Advice": "resinid.planning.advice",
+        "Axis": "resinid.scoring.grid",
         "Batch": "resinid.batches.bag",
         "BatchComparison": "resinid.batches.comparison",
+        "Bench": "resinid.methods.bench",
+        "CategoricalProperty": "resinid.scoring.properties",
         "Composition": "resinid.batches.composition",
+        "ContinuousProperty": "resinid.scoring.properties",
         "Correction": "resinid.planning.recipes",
+        "Dependence": "resinid.scoring.properties",
+        "Fault": "resinid.errors",
+        "Heat": "resinid.heating.verdict",
+        "InputError": "resinid.errors",
         "Ladder": "resinid.planning.ladder",
         "MeltCompatibility": "resinid.batches.compatibility",
         "MeltPlan": "resinid.melting.steps",
+        "Method": "resinid.methods.contract",
+        "MethodError": "resinid.errors",
+        "MethodWarning": "resinid.errors",
+        "NotAllowedError": "resinid.errors",
+        "Observation": "resinid.methods.contract",
+        "PlugInError": "resinid.errors",
+        "Quantity": "resinid.quantities",
+        "RangeError": "resinid.errors",
+        "Reading": "resinid.io.reading",
         "Reagent": "resinid.planning.recipes",
         "Recipe": "resinid.planning.recipes",
+        "ReferenceTable": "resinid.reference.table",
+        "ResinidError": "resinid.errors",
+        "Result": "resinid.identification.result",
+        "SharedError": "resinid.scoring.term",
+        "SpreadRule": "resinid.reference.rules",
         "StockMatrix": "resinid.batches.stock",
         "Suggestion": "resinid.planning.advice",
+        "TableError": "resinid.errors",
+        "Term": "resinid.scoring.term",
+        "TestPlan": "resinid.methods.test_plan",
+        "UnknownNameError": "resinid.errors",
         "batch_composition": "resinid.batches.composition",
         "correct_bath": "resinid.planning.recipes",
+        "default_reference": "resinid.reference.table",
+        "identify": "resinid.identification.identify",
         "identify_file": "resinid.tables.stream",
         "identify_table": "resinid.tables.frame",
         "ladder": "resinid.planning.ladder",
+        "load_reference": "resinid.reference.table",
         "melt_plan": "resinid.melting.plan",
         "melt_together": "resinid.batches.compatibility",
         "mix_bath": "resinid.planning.recipes",
         "next_tests": "resinid.planning.next_test",
+        "observe": "resinid.identification.identify",
+        "parse_liquid": "resinid.io.liquid_parser",
         "read_batch": "resinid.batches.bag",
         "read_stock": "resinid.batches.stock",
         "same_resin": "resinid.batches.comparison",
         "stock_matrix": "resinid.batches.stock",
     }
 )
-"""Where the public names are that are loaded when they are first used: bags, planning and whole tables."""
+"""Where the public names are, each loaded when it is first used."""
 
 
 def __dir__() -> list[str]:
@@ -145,10 +178,11 @@ def __dir__() -> list[str]:
     return __all__
 
 
-def __getattr__(name: str) -> object:
-    """Load on first use what :data:`_LAZY` names, so that importing the package stays light."""
-    where = _LAZY.get(name)
-    if where is None:
-        message = f"module {__name__!r} has no attribute {name!r}"
-        raise AttributeError(message)
-    return getattr(import_module(where), name)
+if not TYPE_CHECKING:  # so that a type checker refuses a misspelt name
+
+    def __getattr__(name: str) -> object:
+        """Load on first use what :data:`_WHERE` names, so that importing the package stays light."""
+        if name not in _WHERE:
+            message = f"module {__name__!r} has no attribute {name!r}"
+            raise AttributeError(message)
+        return getattr(import_module(_WHERE[name]), name)

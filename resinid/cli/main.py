@@ -23,8 +23,7 @@ from resinid.cli.rows_command import add_bulk_command
 from resinid.cli.screen import put, steady, takes_any_letter
 from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
-from resinid.io.close_words import did_you_mean
-from resinid.version import package_version
+from resinid.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -71,6 +70,8 @@ def main(arguments: Sequence[str]) -> int:
         return BAD_INPUT
     parser, commands = _parser()
     if arguments and not arguments[0].startswith("-") and arguments[0] not in commands:
+        from resinid.io.close_words import did_you_mean
+
         said = f"no command is called {arguments[0]!r:.100}{did_you_mean(arguments[0], commands)}"
         parser.error(f"{said}; there are {', '.join(commands)}")
     chosen = parser.parse_args(arguments)
@@ -116,7 +117,7 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     parser = argparse.ArgumentParser(
         prog="resinid", description="Rank which resin a piece of scrap plastic is.", epilog=EPILOG
     )
-    parser.add_argument("--version", action="version", version=f"resinid {package_version()}")
+    parser.add_argument("--version", action="version", version=f"resinid {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     def command(name: str, does: str, run_it: Callable[[argparse.Namespace], Printed]) -> argparse.ArgumentParser:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 from scipy.special import ndtr
@@ -11,6 +11,8 @@ from scipy.special import ndtr
 from resinid.scoring.normal import normal_density
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from resinid.arrays import Array
 
 __all__ = ["below", "between", "normal_about", "normal_density"]
@@ -31,13 +33,17 @@ def normal_about(values: Array, centre: Array | float, sd: float) -> Array:
     sd : float
         Standard deviation of the error.
     """
-    if isinstance(centre, np.ndarray):
-        return normal_density(centre - values, sd)
     # Far from the reading the density is nothing; only what is near is computed.
-    first, last = np.searchsorted(values, (centre - FAR * sd, centre + FAR * sd))
-    out = np.zeros(values.shape)
-    out[first:last] = normal_density(centre - values[first:last], sd)
+    first, last = _ends(values, centre, sd)
+    out = np.zeros(np.broadcast_shapes(np.shape(centre), values.shape))
+    out[..., first:last] = normal_density(centre - values[first:last], sd)
     return out
+
+
+def _ends(values: Array, centre: Array | float, width: float) -> Sequence[int]:
+    """Return which values lie within :data:`FAR` widths of one or several centres, as the ends of a slice."""
+    low, high = (centre.min(), centre.max()) if isinstance(centre, np.ndarray) else (centre, centre)
+    return cast("Sequence[int]", np.searchsorted(values, (low - FAR * width, high + FAR * width)))
 
 
 def below(values: Array, limit: Array | float, width: float) -> Array:
@@ -52,14 +58,11 @@ def below(values: Array, limit: Array | float, width: float) -> Array:
     width : float
         Standard deviation of the error.
     """
-    if isinstance(limit, np.ndarray):
-        every: Array = ndtr((limit - values) / width)
-        return every
     # Away from the limit the chance is one or zero to the last digit; only the step is computed.
-    first, last = np.searchsorted(values, (limit - FAR * width, limit + FAR * width))
-    out = np.zeros(values.shape)
-    out[:first] = 1.0
-    out[first:last] = ndtr((limit - values[first:last]) / width)
+    first, last = _ends(values, limit, width)
+    out = np.zeros(np.broadcast_shapes(np.shape(limit), values.shape))
+    out[..., :first] = 1.0
+    out[..., first:last] = ndtr((limit - values[first:last]) / width)
     return out
 
 

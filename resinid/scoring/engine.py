@@ -16,19 +16,21 @@ together, a variant stands for its grades (:mod:`resinid.scoring.grades`).
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
 from resinid.scoring.dependence import powers
 from resinid.scoring.grades import graded, grades
+from resinid.scoring.grid import zone
 from resinid.scoring.integrals import TINY, integrate
 from resinid.scoring.prior import NONE_OF_THESE
 from resinid.scoring.properties import axis_of, observed, refined
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Hashable, Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -43,6 +45,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 __all__ = ["Evidence", "Model"]
+
+KEPT: Final = 8
+"""Latents of narrow features that are kept; each is some 5 MB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,12 +233,28 @@ class Model:
 
     def resolving(self, name: Observable, terms: list[Term]) -> Latent:
         """Return the standing latent, or a refined one where a term is too sharp for it."""
+        return self.refined(name, self.sharp(name, terms))
+
+    def sharp(self, name: Observable, terms: Iterable[Term]) -> tuple[tuple[float, float], ...]:
+        """Return coordinate and width of what is too sharp for the standing latent; one alone has its neighbours'."""
         axis = axis_of(name)
         if axis is None:
-            return self.latent(name)
+            return ()
         features = [term.feature for term in terms if term.feature is not None]
-        sharp = [found for feature in features if (found := axis.too_sharp(*feature)) is not None]
-        return graded(refined(self.reference, name, sharp), self.grades) if sharp else self.latent(name)
+        sharp = tuple(found for feature in features if (found := axis.too_sharp(*feature)) is not None)
+        if len(sharp) != 1:
+            return sharp
+        centre, width = zone(*sharp[0])
+        return ((float(centre), float(width)),)
+
+    def refined(self, name: Observable, sharp: tuple[tuple[float, float], ...]) -> Latent:
+        """Return a latent that resolves some narrow features; the last few are kept."""
+        return _refined(self, cast("Hashable", name), sharp) if sharp else self.latent(name)
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _refined(model: Model, name: Hashable, sharp: tuple[tuple[float, float], ...]) -> Latent:
+    return graded(refined(model.reference, cast("Observable", name), sharp), model.grades)
 
 
 def _tempered(found: Integrals, power: float) -> Integrals:

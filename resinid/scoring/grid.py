@@ -11,6 +11,7 @@ integrated on Gauss-Legendre panels graded towards them.
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -18,11 +19,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from resinid.arrays import Array
 
-__all__ = ["Axis", "Grid", "graded_grid", "standing_grid"]
+__all__ = ["Axis", "Grid", "graded_grid", "panel_grid", "standing_grid", "zone", "zone_grid"]
 
 FINEST: Final = 0.75
 """Narrowest feature the standing grid resolves, in units of its local spacing.
@@ -37,6 +38,17 @@ EVERY: Final = 10
 
 NARROWEST: Final = 1e-7
 """Narrowest feature that graded panels go down to [coordinate]; anything finer is taken as that."""
+
+ZONE: Final = 256
+"""Neighbouring narrow features share a grid over so many of their widths to either side. With 64 and 256, ten thousand
+densities to 0.0003 g/cm3 took 2.5 and 2.2 seconds, and one piece from cold 27 and 56 ms; with 256, nearly all solid
+plastics lie in five zones, and eight are kept."""
+
+APART: Final = 16
+"""Widths beyond that, on which a feature at the edge of a zone, up to twice as wide, still has narrow panels."""
+
+WIDE: Final = 3.0
+"""Widths of a zone's panels: with sixteen nodes a Lorentzian of that width is good to 2e-9, a normal to rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +165,57 @@ def graded_grid(axis: Axis, features: Iterable[tuple[float, float]]) -> Grid:
         reach = 2.0 * narrow * 2.0 ** np.arange(0, math.ceil(math.log2(max((axis.high - axis.low) / narrow, 2.0))))
         inner = np.array([0.5, 1.0, 1.5, 3.0, 5.0, 6.0, 7.0]) * narrow
         edges += [np.array([centre]), centre - reach, centre + reach, centre - inner, centre + inner]
+    return _panels(axis, edges)
+
+
+def zone(centre: Array | float, width: Array | float) -> tuple[Array, Array]:
+    """Return the place and width of the zone that a narrow feature shares with its neighbours.
+
+    Examples
+    --------
+    >>> [float(each) for each in zone(0.1, 0.0003)]
+    [0.125, 0.000244140625]
+    """
+    narrow = 2.0 ** np.floor(np.log2(np.maximum(width, NARROWEST)))
+    pitch = 2 * ZONE * narrow
+    return np.round(centre / pitch) * pitch, narrow
+
+
+@functools.lru_cache(maxsize=16)
+def panel_grid(axis: Axis) -> Grid:
+    """Return a grid of even panels, each of which spans :data:`EVERY` steps of the standing grid."""
+    return _panels(axis, [_even_edges(axis)])
+
+
+def _even_edges(axis: Axis) -> Array:
+    return np.unique(np.concatenate([standing_grid(axis).coordinates[::EVERY], [axis.low, axis.high]]))
+
+
+def zone_grid(axis: Axis, centre: float, width: float) -> tuple[Grid, slice]:
+    """Return a grid that resolves any one feature of a zone, as :func:`zone` says it.
+
+    Returns
+    -------
+    Grid
+    slice
+        The nodes of :func:`panel_grid` that its finer ones stand for; all others are the same.
+    """
+    edges = _even_edges(axis)
+    reach = (ZONE + APART) * width
+    # A panel more to either side, so that no even one is nearer to a feature than it is wide.
+    first = max(int(np.searchsorted(edges, centre - reach, side="right")) - 2, 0)
+    last = min(int(np.searchsorted(edges, centre + reach)) + 1, edges.size - 1)
+    even = np.linspace(-reach, reach, 2 * math.ceil(reach / (WIDE * width)) + 1)
+    # Beyond, a panel is as wide as it is far from the zone's end.
+    doublings = math.ceil(math.log2(max((axis.high - axis.low) / (APART * width), 2.0)))
+    further = (ZONE + APART * 2.0 ** np.arange(1, doublings)) * width
+    around: Array = centre + np.concatenate([-further, even, further])
+    inside = around[(around > edges[first]) & (around < edges[last])]
+    return _panels(axis, [edges, inside]), slice(first * PANEL_NODES, last * PANEL_NODES)
+
+
+def _panels(axis: Axis, edges: Sequence[Array]) -> Grid:
+    """Return Gauss-Legendre nodes between neighbouring edges."""
     cuts = np.unique(np.concatenate(edges))
     cuts = cuts[(cuts >= axis.low) & (cuts <= axis.high)]
     nodes, node_weights = np.polynomial.legendre.leggauss(PANEL_NODES)

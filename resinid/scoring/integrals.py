@@ -24,6 +24,8 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from resinid.arrays import Array
     from resinid.scoring.latents import Latent
     from resinid.scoring.term import Term
@@ -40,6 +42,13 @@ REACH: Final = 6.0
 COARSEST: Final = 0.25
 FINEST: Final = 0.02
 """Largest and smallest step of that integral [standard deviations]."""
+
+PROBED: Final = 8
+"""At every eighth step of that integral it is seen which nodes the error matters to. A step is no wider than a
+likelihood's own width, so a bell between two of these still has a third of a thousandth of its height at one."""
+
+MATTERS: Final = 1e-16
+"""Least change of a likelihood, relative to that of an outlier, that matters."""
 
 BLOCK: Final = 4096
 LEAST_BLOCK: Final = 32
@@ -74,15 +83,6 @@ class Integrals:
     offset: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """Logs at the nodes for terms that share an error: all, all but each, all with each botched."""
-
-    whole: Array
-    without: Array
-    botched: Array
-
-
 def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
     """Integrate the product of some terms over what each variant is like.
 
@@ -113,12 +113,12 @@ def integrate(terms: Sequence[Term], latent: Latent) -> Integrals:
             logs[0] += log
             logs[members[0] + 1] -= log
             continue
-        group = _together([terms[index] for index in members], values)
-        logs[0] += group.whole
-        for index, without, botched in zip(members, group.without, group.botched, strict=True):
-            logs[index + 1] += without - group.whole
-            grouped.append(index)
-            botched_logs.append(botched - group.whole)
+        together = _together([terms[index] for index in members], values)
+        logs[0] += together[0]
+        together[1:] -= together[0]
+        logs[np.array(members) + 1] += together[1 : len(members) + 1]
+        grouped += members
+        botched_logs += [*together[len(members) + 1 :]]
     logs[1:] += logs[0]
     if grouped:
         logs = np.vstack([logs, logs[0] + np.array(botched_logs)])
@@ -141,7 +141,8 @@ def log_product(terms: Sequence[Term], values: Array) -> Array:
         sharing.setdefault(index if term.shared is None else (term.shared.key,), []).append(term)
     total = np.zeros(values.size)
     for members in sharing.values():
-        total += np.log(_robust(members[0], values)) if len(members) == 1 else _together(members, values).whole
+        alone = len(members) == 1
+        total += np.log(_robust(members[0], values)) if alone else _together(members, values, apart=False)[0]
     return total
 
 
@@ -150,46 +151,73 @@ def _robust(term: Term, values: Array) -> Array:
     return (1.0 - term.outlier) * term.likelihood(values, None) + term.outlier * term.outlier_likelihood
 
 
-def _together(terms: Sequence[Term], values: Array) -> _Group:
-    """Integrate a shared error out of the product of two or more terms."""
-    rest = [(term.outlier - COMMON * term.outlier) / (1.0 - COMMON * term.outlier) for term in terms]
-    levels = _levels([COMMON * term.outlier for term in terms])
+def _together(terms: Sequence[Term], values: Array, *, apart: bool = True) -> Array:
+    """Integrate a shared error out of the product of two or more terms.
+
+    Returns
+    -------
+    numpy.ndarray
+        Logs at the nodes of the product of all terms; and where ``apart``, of all but each, and of all with each
+        botched, shape (1, nodes) or (1 + 2 terms, nodes).
+    """
+    rest = np.array([(term.outlier - COMMON * term.outlier) / (1.0 - COMMON * term.outlier) for term in terms])
+    *levels, (every, _) = _levels([COMMON * term.outlier for term in terms])
     # The product of n readings is about sqrt(n) times as sharp as the sharpest.
     sharpness = min(term.shared.sharpness for term in terms if term.shared is not None) / math.sqrt(len(terms))
     step = min(max(sharpness, FINEST), COARSEST)
     error = np.linspace(-REACH, REACH, 2 * math.ceil(REACH / step) + 1)[:, None]
-    log_weight = -0.5 * error**2
-    log_weight -= np.log(np.exp(log_weight).sum())
-    bad = np.log([term.outlier_likelihood for term in terms])
-    shape = (len(terms), values.size)
-    whole, without, botched = np.full(values.size, -np.inf), np.full(shape, -np.inf), np.full(shape, -np.inf)
+    weight = np.exp(-0.5 * error**2)
+    weight /= weight.sum()
     size = max(BLOCK // len(terms), LEAST_BLOCK)
-    for first in range(0, values.size, size):
-        block = slice(first, first + size)
-        logs = [
-            np.log((1.0 - own) * term.likelihood(values[block], error) + own * term.outlier_likelihood)
-            for term, own in zip(terms, rest, strict=True)
-        ]
-        for weight, together in levels:
-            free = [index for index in range(len(terms)) if index not in together]
-            product = np.tile(log_weight, (1, values[block].size))
-            for index in free:
-                product += logs[index]
-            fixed = math.log(weight) + float(bad[list(together)].sum())
-            every = _log_sum(product) if free else np.zeros(values[block].size)
-            whole[block] = np.logaddexp(whole[block], fixed + every)
-            for index in range(len(terms)):
-                if index in together:
-                    alone, slip = fixed - bad[index] + every, fixed + every
-                else:
-                    others = _log_sum(product - logs[index]) if len(free) > 1 else np.zeros(values[block].size)
-                    alone, slip = fixed + others, fixed + others + math.log(rest[index]) + bad[index]
-                without[index, block] = np.logaddexp(without[index, block], alone)
-                botched[index, block] = np.logaddexp(botched[index, block], slip)
-    return _Group(whole, without, botched)
+    moved = _moved(terms, rest, values, error[::PROBED])
+    # Where the error matters to no term, any value of it stands for all.
+    parts = [(np.flatnonzero(~moved), np.zeros((1, 1)), np.ones((1, 1)))]
+    where = np.flatnonzero(moved)
+    parts += [(where[first : first + size], error, weight) for first in range(0, where.size, size)]
+    bad = np.array([term.outlier_likelihood for term in terms])
+    count = len(terms) if apart else 0
+    out = np.empty((1 + 2 * count, values.size))
+    for nodes, errors, weights in parts:
+        good = np.array([term.likelihood(values[nodes], errors) for term in terms])
+        each = ((1.0 - rest) / bad)[:, None, None] * good + rest[:, None, None]
+        some = [_at_level(each, weights, rest, *level, count=count) for level in levels]
+        out[:, nodes] = np.logaddexp.reduce([*some, np.full_like(some[0], math.log(every))])
+    # Above, likelihoods are in units of those of outliers; so all are one where one cause botches every term.
+    log_bad = np.log(bad)
+    out += log_bad.sum()
+    out[1 : 1 + count] -= log_bad[:count, None]
+    return out
 
 
-def _levels(common: Sequence[float]) -> list[tuple[float, frozenset[int]]]:
+def _at_level(each: Array, weight: Array, rest: Array, chance: float, together: Sequence[int], *, count: int) -> Array:
+    """Return what :func:`_together` does where one cause, of some chance, botches some terms, and those only.
+
+    Only the first terms are left out and botched, as many as counted.
+    """
+    own, product, scale = each.copy(), weight, math.log(chance)
+    own[together] = 1.0
+    for factor in own:
+        # Scaled each time, so that no number of terms is too many.
+        product = product * factor
+        top = product.max(axis=0)
+        product /= top
+        scale = scale + np.log(top)
+    others = (product / own[:count]).sum(axis=1)
+    slipping = rest.copy()
+    slipping[together] = 1.0
+    out: Array = scale + np.log(np.vstack([product.sum(axis=0), others, slipping[:count, None] * others]))
+    return out
+
+
+def _moved(terms: Sequence[Term], rest: Array, values: Array, error: Array) -> NDArray[np.bool_]:
+    """Return at which nodes the likelihood of some term depends on the shared error, shape (nodes,)."""
+    out = np.zeros(values.size, dtype=bool)
+    for term, own in zip(terms, rest, strict=True):
+        out |= np.ptp(term.likelihood(values, error), axis=0) > MATTERS * own * term.outlier_likelihood
+    return out
+
+
+def _levels(common: Sequence[float]) -> list[tuple[float, list[int]]]:
     """Return which terms are botched by one cause, and the chance of that.
 
     A cause that botches the surer of two tests botches the other as well, so the sets
@@ -197,17 +225,11 @@ def _levels(common: Sequence[float]) -> list[tuple[float, frozenset[int]]]:
 
     Examples
     --------
-    >>> [(round(chance, 3), sorted(terms)) for chance, terms in _levels([0.01, 0.0025])]
+    >>> [(round(chance, 3), terms) for chance, terms in _levels([0.01, 0.0025])]
     [(0.99, []), (0.007, [0]), (0.003, [0, 1])]
     """
-    out: list[tuple[float, frozenset[int]]] = [(1.0 - max(common), frozenset())]
+    out: list[tuple[float, list[int]]] = [(1.0 - max(common), [])]
     steps = sorted(set(common), reverse=True)
     for chance, lower in zip(steps, [*steps[1:], 0.0], strict=True):
-        out.append((chance - lower, frozenset(i for i, each in enumerate(common) if each >= chance)))
+        out.append((chance - lower, [i for i, each in enumerate(common) if each >= chance]))
     return out
-
-
-def _log_sum(logs: Array) -> Array:
-    top = logs.max(axis=0)
-    total: Array = top + np.log(np.exp(logs - top).sum(axis=0))
-    return total

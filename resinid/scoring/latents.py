@@ -19,10 +19,10 @@ import numpy as np
 
 from resinid.errors import Fault, TableError
 from resinid.quantities import QUANTITIES
-from resinid.reference.mixture import Mixture, Normal, mixture
+from resinid.reference.mixture import Mixture, mixture
 from resinid.reference.rules import TRUST, UNSOURCED
-from resinid.scoring.grid import Axis, Grid, graded_grid, standing_grid
-from resinid.scoring.normal import ROOT_2_PI
+from resinid.scoring.grid import Axis, graded_grid, panel_grid, standing_grid, zone, zone_grid
+from resinid.scoring.normal import normal_density
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -78,6 +78,9 @@ UNSOURCED_SMOOTHING: Final = 0.30
 
 FAR: Final = 12.0
 """Standard deviations beyond which a normal holds nothing (1e-32)."""
+
+TINY: Final = 1e-300
+"""Sum of the masses of a mixture that has none."""
 
 NEGLIGIBLE: Final = 1e-40
 """Probability mass that is taken as none."""
@@ -135,41 +138,45 @@ def scalar_latent(
     rule : SpreadRule
         How statements become a distribution.
     features : iterable of (float, float), optional
-        Coordinate and width of each narrow feature.
+        Coordinate and width of each narrow feature; one alone shares a grid with its neighbours.
     """
     narrow = tuple(features)
-    grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
+    if len(narrow) == 1:
+        centre, width = zone(*narrow[0])
+        grid, finer = zone_grid(axis, float(centre), float(width))
+        even = _even_densities(reference, name, axis, rule)
+        inside = slice(finer.start, grid.coordinates.size - (even.shape[-1] - finer.stop))
+        own = _densities(reference, name, rule, grid.coordinates[inside])
+        densities = np.concatenate([even[..., : finer.start], own, even[..., finer.stop :]], axis=-1)
+    else:
+        grid = graded_grid(axis, narrow) if narrow else standing_grid(axis)
+        densities = _densities(reference, name, rule, grid.coordinates)
     mixtures = _mixtures(reference, name, rule)
-    rows: list[Array] = []
-    strays: list[Array] = []
-    widened = np.zeros_like(grid.coordinates)
-    never_total = 0.0
-    shares = _resin_shares(reference)
-    straying, further = rule.stray
-    for found, share in zip(mixtures, shares, strict=True):
-        rows.append((1.0 - straying) * _mass(found, grid, 0.0))
-        strays.append(straying * _mass(found, grid, further) if straying else np.zeros_like(grid.coordinates))
-        if found.normals or found.never:
-            widened += share * _mass(found, grid, rule.unlisted)
-            never_total += share * found.never
-    stated = tuple(bool(found.normals or found.never) for found in mixtures)
-    known = math.fsum(share for share, has in zip(shares, stated, strict=True) if has)
-    anything = _mass(Mixture((Normal(*rule.any_plastic, 1.0, ""),)), grid, 0.0)
+    shares = np.array(_resin_shares(reference))
+    nevers = np.array([found.never for found in mixtures])
+    has = np.array([bool(found.normals or found.never) for found in mixtures])
+    straying = rule.stray[0]
+    # What a normal holds outside the range is given back to the range.
+    usual, strays, wider = densities * grid.weights
+    parts = [each * ((1.0 - nevers) / np.maximum(each.sum(axis=1), TINY))[:, None] for each in (usual, strays, wider)]
+    stray = np.vstack([straying * parts[1], np.zeros(grid.coordinates.size)])
+    known = float(shares @ has)
+    never = float(shares @ nevers) / known if known else 0.0
+    anything = normal_density(grid.coordinates - rule.any_plastic[0], rule.any_plastic[1]) * grid.weights
+    anything /= anything.sum()
+    widened = shares @ parts[2]
     widened_sum = widened.sum()
-    never = never_total / known if known else 0.0
     unlisted = BROAD * anything
     unlisted += (1 - BROAD) * (widened / widened_sum if widened_sum else anything)
     unlisted *= 1 - never
-    stray = np.array([*strays, np.zeros_like(grid.coordinates)])
-    mass = stray + np.array([row if has else unlisted for row, has in zip(rows, stated, strict=True)] + [unlisted])
+    mass = stray + np.vstack([np.where(has[:, None], (1.0 - straying) * parts[0], unlisted), unlisted])
     values = grid.values
     if name == "softening_temperature":
-        nevers = [found.never if has else never for found, has in zip(mixtures, stated, strict=True)]
-        mass = np.column_stack([mass, [*nevers, never]])
+        mass = np.column_stack([mass, [*np.where(has, nevers, never), never]])
         stray = np.column_stack([stray, np.zeros(len(stray))])
         values = np.append(values, math.inf)
     sources = tuple(frozenset(normal.source for normal in found.normals) for found in mixtures)
-    made = _frozen(name, values, mass, stated, sources)
+    made = _frozen(name, values, mass, tuple(has.tolist()), sources)
     return replace(made, stray=stray) if straying else made
 
 
@@ -184,17 +191,30 @@ def _resin_shares(reference: ReferenceTable) -> list[float]:
     return [variant.weight / count for variant in reference.variants]
 
 
-def _mass(found: Mixture, grid: Grid, widen: float) -> Array:
-    out = np.zeros_like(grid.coordinates)
-    for normal in found.normals:
-        sd = math.hypot(normal.sd, widen)
-        first, last = np.searchsorted(grid.coordinates, (normal.mean - FAR * sd, normal.mean + FAR * sd))
-        z = (grid.coordinates[first:last] - normal.mean) / sd
-        out[first:last] += normal.weight / (sd * ROOT_2_PI) * np.exp(-0.5 * z * z)
-    out *= grid.weights
-    total = out.sum()
-    # What a normal holds outside the range is given back to the range.
-    return out * ((1 - found.never) / total) if total else out
+def _densities(reference: ReferenceTable, name: str, rule: SpreadRule, coordinates: Array) -> Array:
+    """Return the density of each variant's mixture, as it is, for what strays and for the unlisted.
+
+    Up to a factor a mixture; shape (3, variants, coordinates).
+    """
+    mixtures = _mixtures(reference, name, rule)
+    widening = np.array([0.0, rule.stray[1], rule.unlisted])[:, None]
+    out = np.zeros((3, len(mixtures), coordinates.size))
+    low, high = coordinates.min(initial=np.inf), coordinates.max(initial=-np.inf)
+    for row, found in enumerate(mixtures):
+        if found.normals:
+            weight, mean, own = np.array([(n.weight, n.mean, n.sd) for n in found.normals]).T
+            sd = np.hypot(own, widening)
+            kind, which = np.nonzero((mean + FAR * sd > low) & (mean - FAR * sd < high))
+            near = sd[kind, which]
+            share = np.zeros((3, which.size))
+            share[kind, np.arange(which.size)] = weight[which]
+            out[:, row] = share @ normal_density(coordinates - mean[which, None], near[:, None])
+    return out
+
+
+@functools.lru_cache(maxsize=16)
+def _even_densities(reference: ReferenceTable, name: str, axis: Axis, rule: SpreadRule) -> Array:
+    return _densities(reference, name, rule, panel_grid(axis).coordinates)
 
 
 def aspect_latent(

@@ -24,5 +24,8 @@ def normal_density(residual: Array, sd: Array | float) -> Array:
     [0.3989, 0.242]
     """
     z = residual / sd
-    out: Array = np.exp(-0.5 * z * z) / (sd * ROOT_2_PI)
+    z *= z
+    z *= -0.5
+    out: Array = np.exp(z)
+    out /= sd * ROOT_2_PI
     return out

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.methods.contract import Observation
+    from resinid.scoring.term import Term
 
     Codes = NDArray[np.int64]
 
@@ -49,13 +50,12 @@ def read_test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
         field, source = done.fields[0]
         value, u = _numbers(frame, source, errors)
         normals = normals_of(done.kind, {field: (value, u)})
-        return DoneTest(
-            done,
-            np.zeros(0, dtype=np.int64),
-            (),
-            ReadingColumn(observable_of(done.kind), normals),
-            {field: (value, u)},
-        )
+
+        def term(row: int) -> Term:
+            return term_of(_built(done.kind, {field: Reading(float(value[row]), float(u[row]))}))
+
+        column = ReadingColumn(observable_of(done.kind), normals, term)
+        return DoneTest(done, np.zeros(0, dtype=np.int64), (), column, {field: (value, u)})
     return _distinct(frame, done, errors)
 
 
@@ -67,7 +67,11 @@ def observed(test: DoneTest, row: int) -> Observation | None:
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
         return None
-    return build_observation(test.done.kind, cast("dict[Any, object]", values))
+    return _built(test.done.kind, values)
+
+
+def _built(kind: type[Observation], values: dict[str, Reading]) -> Observation:
+    return build_observation(kind, cast("dict[Any, object]", values))
 
 
 def word_columns(test: DoneTest) -> list[WordColumn]:
@@ -175,6 +179,9 @@ def _entries(done: Done, values: dict[str, Any], row: int) -> dict[Any, object]:
         number, spread = values[field]
         if math.isnan(number[row]):
             continue
-        reading = {"value": float(number[row]), "u": float(spread[row]), "unit": source.quantity.unit}
-        out[field] = {"density": reading} if field == "liquid" else reading
+        value, u = float(number[row]), float(spread[row])
+        if field == "liquid":
+            out[field] = {"density": {"value": value, "u": u, "unit": source.quantity.unit}}
+        else:
+            out[field] = Reading(value, u)
     return out

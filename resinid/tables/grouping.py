@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -16,11 +15,13 @@ from resinid.tables.distinct import distinct
 from resinid.tables.sums import Outcomes, product
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
+    from resinid.scoring.engine import Model
+    from resinid.scoring.grid import Axis
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Normals, Term
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["PATTERNS", "ReadingColumn", "Seen", "WordColumn", "depending", "outcomes_of", "seen"]
+__all__ = ["PATTERNS", "ReadingColumn", "Seen", "WordColumn", "on_axis", "outcomes_of", "powers_of", "seen", "unfit"]
 
 PATTERNS: Final = 256
 """Most combinations of outcomes held at a time, so that memory stays bounded."""
@@ -46,13 +47,25 @@ class WordColumn:
     codes: Codes
     terms: tuple[Term, ...]
 
+    def of(self, rows: Codes) -> WordColumn:
+        """Return the same of some pieces."""
+        return replace(self, codes=self.codes[rows])
+
 
 @dataclass(frozen=True, slots=True)
 class ReadingColumn:
-    """A test with one normal reading a piece; its centre is NaN where not done."""
+    """A test with one normal reading a piece; its centre is NaN where not done.
+
+    ``term`` returns the same as the one-piece engine takes it, for a piece counted from 0.
+    """
 
     observes: Observable
     normals: Normals
+    term: Callable[[int], Term]
+
+    def of(self, rows: Codes) -> ReadingColumn:
+        """Return the same of some pieces."""
+        return replace(self, normals=some_of(self.normals, rows), term=lambda row: self.term(int(rows[row])))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +79,9 @@ class Seen:
     mass : numpy.ndarray
         Shape (nodes, columns).
     readings : tuple of Normals
-        Columns of readings; no piece that is not to be scored alone has two.
+        Columns of readings; no piece that is not ``apart`` has two.
+    apart : numpy.ndarray of bool
+        Pieces that do not fit this form, shape (pieces,); they have no outcomes and readings here.
     pattern : numpy.ndarray
         For each piece the number of its combination of outcomes, shape (pieces,).
     patterns : list of list of Term
@@ -78,48 +93,54 @@ class Seen:
     values: Array
     mass: Array
     readings: tuple[Normals, ...]
+    apart: Mask
     pattern: Codes
     patterns: list[list[Term]]
     outcomes: Outcomes | None
 
-    def given(self, left: Mask) -> list[Mask]:
-        """Return for each column of readings which pieces have one, but for those ``left`` to be scored one by one."""
-        return [~(np.isnan(normals.centre) | left) for normals in self.readings]
+    def given(self) -> list[Mask]:
+        """Return for each column of readings which pieces have one, but for those apart."""
+        return [~(np.isnan(normals.centre) | self.apart) for normals in self.readings]
 
     def in_order(self, order: Codes) -> Seen:
         """Return the same with the pieces in another order."""
-        readings = tuple(
-            replace(
-                each, centre=each.centre[order], sd=each.sd[order], outlier_likelihood=each.outlier_likelihood[order]
-            )
-            for each in self.readings
-        )
-        return replace(self, pattern=self.pattern[order], readings=readings)
+        readings = tuple(some_of(each, order) for each in self.readings)
+        return replace(self, apart=self.apart[order], pattern=self.pattern[order], readings=readings)
 
 
-def seen(
-    name: Observable,
-    latent: Latent,
-    mass: Array,
-    *,
-    words: Sequence[WordColumn],
-    readings: Sequence[Normals],
-    left: Mask,
-) -> Seen:
-    """Sort out what one property's tests said; note in ``left`` which pieces must be scored one by one."""
-    for normals in readings:
-        left |= _too_fine(name, normals)
-    left |= sum((~np.isnan(normals.centre) for normals in readings), np.zeros(left.shape, dtype=np.int64)) > 1
-    pattern, patterns = _patterns(words, left.size)
-    for number, terms in enumerate(patterns):
-        keys = {term.shared.key for term in terms if term.shared is not None}
-        if any(_unresolved(term.observes, term) for term in terms):
-            left |= pattern == number
-        for normals in readings:
-            if normals.shared is not None and normals.shared in keys:
-                left |= (pattern == number) & ~np.isnan(normals.centre)
+def seen(latent: Latent, mass: Array, words: Sequence[WordColumn], readings: Sequence[Normals], apart: Mask) -> Seen:
+    """Sort out what one property's tests said, but for the pieces ``apart``."""
+    kept = [replace(column, codes=np.where(apart, -1, column.codes)) for column in words]
+    pattern, patterns = _patterns(kept, apart.size)
     outcomes = outcomes_of(patterns, latent.values, mass) if len(patterns) <= PATTERNS else None
-    return Seen(latent.values, mass, tuple(readings), pattern, patterns, outcomes)
+    return Seen(latent.values, mass, tuple(readings), apart, pattern, patterns, outcomes)
+
+
+@dataclass(frozen=True, slots=True)
+class Unfit:
+    """Which pieces do not fit the form of :class:`Seen`: by one fine reading, and by anything else."""
+
+    fine: Mask
+    other: Mask
+
+
+def unfit(
+    model: Model, name: Observable, words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int
+) -> Unfit:
+    """Return which pieces have a reading finer than the grid; two, a fine word, or a shared error of both."""
+    given = [~np.isnan(column.normals.centre) for column in readings]
+    other = np.sum([np.zeros(count, dtype=np.int64), *given], axis=0) > 1
+    fine = np.zeros(count, dtype=bool)
+    for column in readings:
+        fine |= too_fine(name, column.normals)
+    for word in words:
+        sharp = [bool(model.sharp(name, [term])) for term in word.terms]
+        other |= np.array([*sharp, False])[word.codes]
+        for column, done in zip(readings, given, strict=True):
+            shared = column.normals.shared
+            same = [shared is not None and term.shared is not None and term.shared.key == shared for term in word.terms]
+            other |= np.array([*same, False])[word.codes] & done
+    return Unfit(fine & ~other, other)
 
 
 def outcomes_of(patterns: Sequence[Sequence[Term]], values: Array, mass: Array) -> Outcomes:
@@ -156,37 +177,45 @@ def _patterns(words: Sequence[WordColumn], count: int) -> tuple[Codes, list[list
     return key, [[c.terms[code] for c in words if (code := int(c.codes[row])) >= 0] for row in example.tolist()]
 
 
-def _unresolved(name: Observable, term: Term) -> bool:
-    axis = axis_of(name)
-    return axis is not None and term.feature is not None and axis.too_sharp(*term.feature) is not None
+def powers_of(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], names: Sequence[Observable]) -> Array:
+    """Return the power with which what each piece's properties tell counts, shape (properties, pieces).
 
-
-def depending(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int) -> Mask:
-    """Return which pieces have two properties that are not independent, so that each counts for less."""
+    As :func:`resinid.scoring.dependence.powers` has it of the properties that were observed of the piece.
+    """
     done: dict[Observable, Mask] = {}
-    for word in words:
-        done[word.observes] = done.get(word.observes, np.zeros(count, dtype=bool)) | (word.codes >= 0)
-    for reading in readings:
-        given = ~np.isnan(reading.normals.centre)
-        done[reading.observes] = done.get(reading.observes, np.zeros(count, dtype=bool)) | given
-    out = np.zeros(count, dtype=bool)
-    for one, other in combinations(done, 2):
-        if dependent(one, other):
-            out |= done[one] & done[other]
+    for observes, given in [
+        *((column.observes, column.codes >= 0) for column in words),
+        *((column.observes, ~np.isnan(column.normals.centre)) for column in readings),
+    ]:
+        done[observes] = done[observes] | given if observes in done else given
+    every = [[dependent(one, other) if one is not other else 0.0 for other in names] for one in names]
+    given = np.array([done[name] for name in names])
+    out: Array = np.where(given, 1.0 / (1.0 + np.array(every) @ given), 1.0)
     return out
 
 
-def _too_fine(name: Observable, normals: Normals) -> Mask:
+def too_fine(name: Observable, normals: Normals) -> Mask:
     """Return which pieces have a reading finer than the grid."""
     axis = axis_of(name)
     if axis is None:
         return np.zeros(normals.centre.shape, dtype=bool)
-    plain = axis.logarithmic and not normals.logarithmic
+    place, width = on_axis(axis, normals)
+    # The spacing is widest at an end, so that mostly no piece need be looked at.
+    ends = np.array([np.fmin.reduce(place, initial=np.inf), np.fmax.reduce(place, initial=-np.inf)])
+    if np.fmin.reduce(width, initial=np.inf) >= FINEST * np.max(axis.spacing(ends)):
+        return np.zeros(place.shape, dtype=bool)
+    return ~np.isnan(normals.centre) & ~(width >= FINEST * axis.spacing(place))
+
+
+def on_axis(axis: Axis, normals: Normals) -> tuple[Array, Array]:
+    """Return coordinate and width of readings on an axis, NaN where there is none."""
+    if axis.logarithmic == normals.logarithmic:
+        return normals.centre, normals.sd
     with np.errstate(invalid="ignore", divide="ignore"):
-        place = np.log(normals.centre) if plain else normals.centre
-        width = normals.sd / normals.centre if plain else normals.sd
-        # The spacing is widest at an end, so that mostly no piece need be looked at.
-        ends = np.array([np.fmin.reduce(place, initial=np.inf), np.fmax.reduce(place, initial=-np.inf)])
-        if np.fmin.reduce(width, initial=np.inf) >= FINEST * np.max(axis.spacing(ends)):
-            return np.zeros(place.shape, dtype=bool)
-        return ~np.isnan(normals.centre) & ~(width >= FINEST * axis.spacing(place))
+        return np.log(normals.centre), normals.sd / normals.centre
+
+
+def some_of(normals: Normals, pieces: Codes | slice) -> Normals:
+    """Return the readings of some pieces."""
+    centre, sd, outlier_likelihood = normals.centre[pieces], normals.sd[pieces], normals.outlier_likelihood[pieces]
+    return replace(normals, centre=centre, sd=sd, outlier_likelihood=outlier_likelihood)

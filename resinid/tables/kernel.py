@@ -7,9 +7,9 @@ over the nodes near it, in blocks (:mod:`resinid.tables.sums`). The variants of 
 added up before that where possible (:mod:`resinid.tables.merging`). So the numbers are the
 one-piece engine's own, but for the order in which they are added.
 
-What does not fit this form is left to the one-piece engine, piece by piece: two
-readings of one property, a reading that shares an error with another test, readings
-finer than the standing grid, and properties that depend on each other.
+What of a property does not fit this form, such as two readings of it, is computed apart
+(:mod:`resinid.tables.apart`), each distinct combination once. Of a piece whose properties depend on each other each
+counts for less, so its evidence is kept for each variant until it is raised to a power.
 """
 
 from __future__ import annotations
@@ -19,24 +19,25 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from resinid.tables.grouping import depending, seen
-from resinid.tables.merging import merged
+from resinid.tables.apart import evidence_apart
+from resinid.tables.grouping import powers_of, seen
+from resinid.tables.merging import merged, separate
 from resinid.tables.normalise import column_shares, normalise
-from resinid.tables.parts import chunks, in_lead, leading, other
+from resinid.tables.parts import Patched, chunks, in_lead, leading, other
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.scoring.engine import Model
+    from resinid.scoring.properties import Observable
     from resinid.tables.buffers import Buffers
     from resinid.tables.grouping import ReadingColumn, Seen, WordColumn
     from resinid.tables.parts import Leading, Sorted, Unsorted
 
-    Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
-    Mask = NDArray[np.bool_]
 
 __all__ = ["unit_probability"]
 
@@ -49,7 +50,7 @@ def unit_probability(
     out: Array,
     *,
     buffers: Buffers,
-) -> Mask:
+) -> None:
     """Fill in the probabilities of some pieces.
 
     Parameters
@@ -62,37 +63,62 @@ def unit_probability(
     out : numpy.ndarray
         Filled by kind, shape (pieces, kinds).
     buffers : Buffers
-
-    Returns
-    -------
-    numpy.ndarray of bool
-        Pieces whose rows are not valid and must be scored one by one, shape (pieces,).
     """
-    count = len(out)
-    left = np.zeros(count, dtype=bool)
     names = tuple(dict.fromkeys([*(column.observes for column in words), *(column.observes for column in readings)]))
     if not names:
         before = prior * model.kind_gathering.sum(axis=0)
         out[:] = before / before.sum()
-        return left
-    left |= depending(words, readings, count)
-    columns = merged(model, names)
+        return
+    powers = powers_of(words, readings, names)
+    depending = (powers < 1.0).any(axis=0)
+    for rows, power in ((np.flatnonzero(~depending), None), (np.flatnonzero(depending), powers[:, depending])):
+        if rows.size == len(out):
+            _fill(model, prior, words, readings, out, names=names, power=power, buffers=buffers)
+        elif rows.size:
+            part = np.empty((rows.size, out.shape[1]))
+            some, read = [column.of(rows) for column in words], [column.of(rows) for column in readings]
+            _fill(model, prior, some, read, part, names=names, power=power, buffers=buffers)
+            out[rows] = part
+
+
+def _fill(
+    model: Model,
+    prior: Array,
+    words: Sequence[WordColumn],
+    readings: Sequence[ReadingColumn],
+    out: Array,
+    *,
+    names: tuple[Observable, ...],
+    power: Array | None,
+    buffers: Buffers,
+) -> None:
+    """Fill in the probabilities of pieces of which either all or none have properties that depend on each other."""
+    columns = merged(model, names) if power is None else separate(model, names)
+    adding = column_shares(columns.owner, columns.weight * prior[columns.owner], prior.size)
     observed: list[Seen] = []
-    for name, mass in zip(names, columns.masses, strict=True):
+    apart: list[tuple[Codes, Array]] = []
+    for name, fold in zip(names, columns.folds, strict=True):
         own_words = [column for column in words if column.observes == name]
-        own_readings = [column.normals for column in readings if column.observes == name]
-        observed.append(seen(name, model.latent(name), mass, words=own_words, readings=own_readings, left=left))
-    adding = column_shares(columns.owner, prior)
-    order, lead = in_lead(observed, left)
-    alone, observed = left[order], [each.in_order(order) for each in observed]
-    sources: list[Leading | Sorted | Unsorted] = []
-    for place, each in enumerate(observed):
+        own_readings = [column for column in readings if column.observes == name]
+        apart.append(evidence_apart(model, name, fold, own_words, own_readings, count=len(out)))
+        unfitting = np.zeros(len(out), dtype=bool)
+        unfitting[apart[-1][0]] = True
+        latent, normals = model.latent(name), [column.normals for column in own_readings]
+        observed.append(seen(latent, latent.mass.T @ fold, own_words, normals, unfitting))
+    order, lead = in_lead(observed, len(out))
+    observed = [each.in_order(order) for each in observed]
+    sources: list[Leading | Sorted | Unsorted | Patched] = []
+    for place, (each, (rows, values)) in enumerate(zip(observed, apart, strict=True)):
         if place == lead and each.outcomes is not None:
-            sources.insert(0, leading(each, each.outcomes, alone))
+            source: Leading | Sorted | Unsorted = leading(each, each.outcomes)
         else:
             # By the place among the properties, for what methods bring along may share a latent's name.
-            sources.append(other(each, alone, partial(buffers.matrix, f"evidence {place}")))
-    for rows in chunks(count):
-        parts = [source.of(rows) for source in sources]
-        normalise(parts, columns.masses[0].shape[1], adding, order[rows], out)
-    return left
+            source = other(each, partial(buffers.matrix, f"evidence {place}"))
+        own = np.full(len(out), -1)
+        own[rows] = np.arange(rows.size)
+        sources.append(Patched(source, values, own[order]) if rows.size else source)
+    power = None if power is None else power[:, order]
+    size = columns.folds[0].shape[1]
+    for chunk in chunks(len(out)):
+        parts = [source.of(chunk) for source in sources]
+        normalise(parts, size, adding, order[chunk], out, powers=None if power is None else power[:, chunk])

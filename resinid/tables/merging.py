@@ -22,11 +22,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.scoring.engine import Model
+    from resinid.scoring.properties import Observable
 
     Array = NDArray[np.float64]
     Codes = NDArray[np.int64]
 
-__all__ = ["Merged", "merged"]
+__all__ = ["Merged", "merged", "separate"]
 
 LANES: Final = 8
 """Columns are as many as a multiple of this, those that are too many being nought: products of such matrices are
@@ -35,29 +36,32 @@ about a tenth faster, for eight numbers are worked on at once."""
 
 @dataclass(frozen=True, slots=True)
 class Merged:
-    """Masses of the observed properties, with a column for each run of variants that share all but one.
+    """How a model's rows are added up to columns, property by property.
 
     Parameters
     ----------
-    masses : tuple of numpy.ndarray
-        For each property, shape (nodes, columns rounded up to :data:`LANES`), what is too many
-        nought; the variants' weights are in one of them.
+    folds : tuple of numpy.ndarray
+        For each property, what a row's masses count in each column, shape (rows + 1, columns rounded up to
+        :data:`LANES`), what is too many nought; the variants' weights are in one of them.
     owner : numpy.ndarray
         Kind of each column, shape (columns,).
+    weight : numpy.ndarray
+        What each column counts in its kind, shape (columns,).
     """
 
-    masses: tuple[Array, ...]
+    folds: tuple[Array, ...]
     owner: Codes
+    weight: Array
 
 
 @functools.lru_cache(maxsize=32)
-def merged(model: Model, names: tuple[str, ...]) -> Merged:
+def merged(model: Model, names: tuple[Observable, ...]) -> Merged:
     """Return the fewest columns that hold all variants, one property being summed over.
 
     Parameters
     ----------
     model : Model
-    names : tuple of str
+    names : tuple of str or property
         The properties and aspects observed; at least one.
     """
     masses = [model.latent(name).mass for name in names]
@@ -69,14 +73,21 @@ def merged(model: Model, names: tuple[str, ...]) -> Merged:
         key=lambda found: max(found[1]),
     )
     first = np.unique(columns, return_index=True)[1]
-    out = [np.zeros((mass.shape[1], math.ceil(len(first) / LANES) * LANES)) for mass in masses]
-    for mass, wide in zip(masses, out, strict=True):
-        wide[:, : len(first)] = mass[variants[first]].T
-    summed = np.zeros_like(out[chosen])
-    for column, variant, resin in zip(columns, variants, owner, strict=True):
-        summed[:, column] += model.kind_gathering[variant, resin] * masses[chosen][variant]
-    out[chosen] = summed
-    return Merged(tuple(out), owner[first])
+    shape = (len(variants), math.ceil(len(first) / LANES) * LANES)
+    alike, summed = np.zeros(shape), np.zeros(shape)
+    alike[variants[first], np.arange(len(first))] = 1.0
+    summed[variants, columns] = model.kind_gathering[variants, owner]
+    return Merged(tuple(summed if k == chosen else alike for k in range(len(names))), owner[first], np.ones(len(first)))
+
+
+def separate(model: Model, names: tuple[Observable, ...]) -> Merged:
+    """Return a column for each variant, where properties count for less than they would alone and none may be summed.
+
+    Their weights are not in the masses, for these are raised to a power.
+    """
+    owner = model.kind_gathering.argmax(axis=1)
+    alike = np.eye(owner.size, math.ceil(owner.size / LANES) * LANES)
+    return Merged((alike,) * len(names), owner, model.kind_gathering.sum(axis=1))
 
 
 def _numbered(keys: Sequence[Hashable]) -> list[int]:

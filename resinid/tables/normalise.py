@@ -58,8 +58,8 @@ class ColumnShare:
     weights: Array
 
 
-def column_shares(owner: Codes, prior: Array) -> list[ColumnShare]:
-    """Return how columns add up to candidates, times the prior, a few candidates at a time.
+def column_shares(owner: Codes, weight: Array, candidates: int) -> list[ColumnShare]:
+    """Return how columns add up to candidates, a few candidates at a time.
 
     The matrix that adds all up is nearly all noughts; a few smaller ones along its diagonal are not.
 
@@ -67,17 +67,18 @@ def column_shares(owner: Codes, prior: Array) -> list[ColumnShare]:
     ----------
     owner : numpy.ndarray
         Candidate of each column, ascending, shape (columns,).
-    prior : numpy.ndarray
-        Shape (candidates,).
+    weight : numpy.ndarray
+        What each column counts, shape (columns,).
+    candidates : int
 
     Examples
     --------
-    >>> [(share.of, share.to) for share in column_shares(np.array([0, 0, 1, 2]), np.array([0.5, 0.3, 0.2]))]
+    >>> [(share.of, share.to) for share in column_shares(np.array([0, 0, 1, 2]), np.array([0.5, 0.5, 0.3, 0.2]), 3)]
     [(slice(0, 4, None), slice(0, 3, None))]
     """
-    weights = np.zeros((owner.size, prior.size))
-    weights[np.arange(owner.size), owner] = prior[owner]
-    cuts = np.linspace(0, prior.size, max(1, round(owner.size / WIDTH)) + 1).round()
+    weights = np.zeros((owner.size, candidates))
+    weights[np.arange(owner.size), owner] = weight
+    cuts = np.linspace(0, candidates, max(1, round(owner.size / WIDTH)) + 1).round()
     ends = np.unique(np.searchsorted(owner, cuts)).tolist()
     out: list[ColumnShare] = []
     for first, last in pairwise(ends):
@@ -87,7 +88,13 @@ def column_shares(owner: Codes, prior: Array) -> list[ColumnShare]:
 
 
 def normalise(
-    parts: Sequence[EvidencePart], columns: int, adding: Sequence[ColumnShare], where: Codes, out: Array
+    parts: Sequence[EvidencePart],
+    columns: int,
+    adding: Sequence[ColumnShare],
+    where: Codes,
+    out: Array,
+    *,
+    powers: Array | None = None,
 ) -> None:
     """Fill in the probabilities of some pieces.
 
@@ -102,19 +109,24 @@ def normalise(
         Their rows in ``out``, shape (pieces,).
     out : numpy.ndarray
         Shape (all pieces, candidates).
+    powers : numpy.ndarray, optional
+        The power with which each part counts, shape (parts, pieces); all 1 where not given.
     """
     evidence, factor = np.empty((2, TOGETHER, columns))
-    weighed, total = np.zeros((TOGETHER, out.shape[1])), np.empty((TOGETHER, 1))
-    ones = np.ones((out.shape[1], 1))
+    weighed = np.zeros((TOGETHER, out.shape[1]))
     for begin in range(0, len(where), TOGETHER):
         rows = slice(begin, min(begin + TOGETHER, len(where)))
         size = rows.stop - begin
         each, candidates = factor[:size], weighed[:size]
-        whole = parts[0].taken(rows, evidence[:size])
-        for part in parts[1:]:
-            whole *= part.taken(rows, each)
+        whole = evidence[:size]
+        for place, part in enumerate(parts):
+            found = part.taken(rows, each if place else whole)
+            if powers is not None:
+                found **= powers[place, rows, None]
+            if place:
+                whole *= found
         for share in adding:
             product(whole[:, share.of], share.weights, candidates[:, share.to])
-        product(candidates, ones, total[:size])
-        candidates /= total[:size]
+        # A plain sum, whose last digit does not hang on how many pieces there are.
+        candidates /= candidates.sum(axis=1, keepdims=True)
         out[where[rows]] = candidates

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.tables.distinct import distinct
-from resinid.tables.grouping import PATTERNS, outcomes_of
+from resinid.tables.grouping import PATTERNS, outcomes_of, some_of
 from resinid.tables.normalise import Placed
 from resinid.tables.sums import BLOCK, in_order, near
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
-    from resinid.scoring.term import Normals
     from resinid.tables.grouping import Seen
     from resinid.tables.normalise import EvidencePart
     from resinid.tables.sums import Near, Outcomes
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     Mask = NDArray[np.bool_]
     Held = Callable[[int, int], Array]
 
-__all__ = ["Leading", "Sorted", "Unsorted", "chunks", "in_lead", "leading", "other"]
+__all__ = ["Leading", "Patched", "Sorted", "Unsorted", "chunks", "in_lead", "leading", "other"]
 
 CHUNK: Final = 12 * BLOCK
 """Pieces scored at a time: fewer stay nearer to the processor, more let two threads wait less for each other."""
@@ -141,7 +140,7 @@ class Unsorted:
                 if not some.size:
                     continue
                 some = some[in_order(normals.centre[rows][some], normals.sd[rows][some], COARSE)]
-                read, same = _some(normals, some + rows.start), pattern[some] - begin
+                read, same = some_of(normals, some + rows.start), pattern[some] - begin
                 blocks = near(own.values, own.mass, read, outcomes, pattern=same, fine=COARSE)
                 blocks.fill(out[at : at + some.size], 0, some.size)
                 place[some] = np.arange(at, at + some.size)
@@ -149,48 +148,79 @@ class Unsorted:
         return Placed(out, place)
 
 
+@dataclass(frozen=True, slots=True)
+class Patched:
+    """Evidence from a property of which some pieces were scored apart.
+
+    Parameters
+    ----------
+    rest : Leading, Sorted or Unsorted
+        Evidence of all other pieces.
+    values : numpy.ndarray
+        Rows of evidence of those apart.
+    place : numpy.ndarray
+        For each piece its row there, below zero for all others.
+    """
+
+    rest: Leading | Sorted | Unsorted
+    values: Array
+    place: Codes
+
+    def of(self, rows: slice) -> EvidencePart:
+        """Return the evidence of the pieces of one chunk."""
+        return _PatchedChunk(self.rest.of(rows), self.values, self.place[rows])
+
+
+@dataclass(frozen=True, slots=True)
+class _PatchedChunk:
+    rest: EvidencePart
+    values: Array
+    place: Codes
+
+    def taken(self, rows: slice, out: Array) -> Array:
+        self.rest.taken(rows, out)
+        place = self.place[rows]
+        some = np.flatnonzero(place >= 0)
+        out[some] = self.values[place[some]]
+        return out
+
+
 def chunks(count: int) -> Iterator[slice]:
     """Cut pieces into chunks."""
-    return (slice(begin, begin + CHUNK) for begin in range(0, count, CHUNK))
+    return (slice(begin, min(begin + CHUNK, count)) for begin in range(0, count, CHUNK))
 
 
-def in_lead(observed: Sequence[Seen], left: Mask) -> tuple[Codes, int | None]:
+def in_lead(observed: Sequence[Seen], count: int) -> tuple[Codes, int | None]:
     """Return an order of all pieces that suits the property with most nodes, and which that is, if any."""
     some = [place for place, each in enumerate(observed) if len(each.readings) == 1 and each.outcomes is not None]
     lead = max(some, key=lambda place: len(observed[place].values), default=None)
     if lead is not None:
-        normals, (given,) = observed[lead].readings[0], observed[lead].given(left)
+        normals, (given,) = observed[lead].readings[0], observed[lead].given()
         read = np.flatnonzero(given)
         if read.size:
             order = in_order(normals.centre[read], normals.sd[read], FINE)
             return np.concatenate([read[order], np.flatnonzero(~given)]), lead
-    return np.arange(left.size), None
+    return np.arange(count), None
 
 
-def leading(own: Seen, outcomes: Outcomes, left: Mask) -> Leading:
+def leading(own: Seen, outcomes: Outcomes) -> Leading:
     """Return the evidence from the property by whose one column of readings the pieces are in order."""
-    read = int(np.count_nonzero(own.given(left)[0]))
-    normals = _some(own.readings[0], slice(read))
+    read = int(np.count_nonzero(own.given()[0]))
+    normals = some_of(own.readings[0], slice(read))
     blocks = near(own.values, own.mass, normals, outcomes, pattern=own.pattern[:read], fine=FINE)
     return Leading(blocks, own.pattern, outcomes)
 
 
-def other(own: Seen, left: Mask, held: Held) -> Sorted | Unsorted:
+def other(own: Seen, held: Held) -> Sorted | Unsorted:
     """Return the evidence from a property."""
-    given = own.given(left)
+    given = own.given()
     if own.outcomes is None or len(given) != 1 or not given[0].any():
         return Unsorted(own, given, held)
     read = np.flatnonzero(given[0])
-    normals, chunk = _some(own.readings[0], read), (read // CHUNK).astype(np.uint16)
-    bounds = np.searchsorted(chunk, np.arange(-(-left.size // CHUNK) + 1)).tolist()
+    normals, chunk = some_of(own.readings[0], read), (read // CHUNK).astype(np.uint16)
+    bounds = np.searchsorted(chunk, np.arange(-(-own.apart.size // CHUNK) + 1)).tolist()
     order = in_order(normals.centre, normals.sd, COARSE, chunk)
-    pieces, normals = read[order], _some(normals, order)
+    pieces, normals = read[order], some_of(normals, order)
     pattern = own.pattern[pieces]
     blocks = near(own.values, own.mass, normals, own.outcomes, pattern=pattern, fine=COARSE, apart=bounds[:-1])
     return Sorted(blocks, pieces, bounds, own.pattern, own.outcomes, held)
-
-
-def _some(normals: Normals, pieces: Codes | slice) -> Normals:
-    """Return the readings of some pieces."""
-    centre, sd, outlier_likelihood = normals.centre[pieces], normals.sd[pieces], normals.outlier_likelihood[pieces]
-    return replace(normals, centre=centre, sd=sd, outlier_likelihood=outlier_likelihood)

@@ -10,8 +10,7 @@ import numpy as np
 
 from resinid.errors import PlugInError
 from resinid.heating.evidence import clearing, forbidding
-from resinid.methods._guard import kind_name, term_of
-from resinid.scoring.posterior import posterior
+from resinid.methods._guard import kind_name
 from resinid.tables.done_tests import DoneTest, observed, read_test, word_columns
 from resinid.tables.doubt import in_doubt
 from resinid.tables.kernel import unit_probability
@@ -107,7 +106,7 @@ def score(
         tests: list[DoneTest] = []
         try:
             tests = _as_shaped([read_test(frame, done, errors) for done in used], len(frame))
-            _fill(model, prior, tests, errors, out, buffers=buffers)
+            unit_probability(model, prior, *_columns(tests), out, buffers=buffers)
             break
         except PlugInError as error:
             kept = [done for done in used if done.kind is not error.kind]
@@ -146,18 +145,6 @@ def _forbidden(tests: Sequence[DoneTest], count: int) -> Mask:
             given = test.codes >= 0
             out[given] |= told[test.codes[given]]
     return out
-
-
-def _fill(
-    model: Model, prior: Array, tests: Sequence[DoneTest], errors: dict[int, list[str]], out: Array, *, buffers: Buffers
-) -> None:
-    """Fill in the probabilities of all pieces that have no error."""
-    words, numbers = _columns(tests)
-    left = unit_probability(model, prior, words, numbers, out, buffers=buffers)
-    for row in np.flatnonzero(left).tolist():
-        if row not in errors:
-            made = [each for test in tests if (each := observed(test, row)) is not None]
-            out[row] = posterior(prior, model.evidence([term_of(each) for each in made]).kinds)
 
 
 def _columns(tests: Sequence[DoneTest]) -> tuple[list[WordColumn], list[ReadingColumn]]:

@@ -11,7 +11,7 @@ from scipy.special import log_ndtr, ndtr, voigt_profile
 
 from resinid import default_reference
 from resinid.identification.score import model_of
-from resinid.scoring.grid import FINEST, Axis, graded_grid, standing_grid
+from resinid.scoring.grid import FINEST, ZONE, Axis, graded_grid, standing_grid, zone, zone_grid
 from resinid.scoring.latents import AXES
 from resinid.scoring.properties import observed
 
@@ -148,3 +148,33 @@ def test_what_is_shared_cannot_be_written() -> None:
         ):
             with pytest.raises(ValueError, match="read-only"):
                 array[..., 0] = 1.0
+
+
+@pytest.mark.parametrize("width", [3e-3, 1e-4, 1e-7])
+@pytest.mark.parametrize("centre", [-0.7, 0.3, 1.9])
+def test_a_zone_resolves_each_of_its_features(centre: float, width: float) -> None:
+    """Wherever in its zone a reading lies, bell, step or long tail, it integrates as the closed form says."""
+    axis = Axis(-6.0, 5.0, 0.0, 1.0, 1.0, 0.05, logarithmic=False)
+    place, narrow = zone(centre, width)
+    grid, _ = zone_grid(axis, float(place), float(narrow))
+    resin = stats.norm.pdf(grid.coordinates, centre - 0.2, 0.5)
+    for at in place + np.linspace(-ZONE, ZONE, 9) * narrow:
+        assert zone(0.999 * at + 0.001 * place, width) == (place, narrow), "neighbours have one zone"
+        away = at - centre + 0.2
+        bell = float(grid.weights @ (resin * stats.norm.pdf(grid.coordinates, at, width)))
+        assert bell == pytest.approx(float(stats.norm.pdf(away, 0.0, math.hypot(0.5, width))), rel=1e-9)
+        tail = float(grid.weights @ (resin * stats.cauchy.pdf(grid.coordinates, at, width)))
+        assert tail == pytest.approx(float(voigt_profile(away, 0.5, width)), rel=1e-8)
+        step = float(grid.weights @ (resin * ndtr((at - grid.coordinates) / width)))
+        assert step == pytest.approx(float(ndtr(away / math.hypot(0.5, width))), rel=1e-9)
+
+
+@pytest.mark.parametrize("width", [1e-12, 1e-7, 1e-4, 1e-3, 100.0])
+def test_a_zone_has_a_bounded_number_of_nodes(width: float) -> None:
+    """However narrow its feature, a zone has no more than three times as many nodes as panels as wide as its steps."""
+    axis = AXES["density"]
+    place, narrow = zone(0.05, width)
+    grid, _ = zone_grid(axis, float(place), float(narrow))
+    assert grid.values.size < 6000
+    assert float(grid.weights.sum()) == pytest.approx(axis.high - axis.low, rel=1e-12)
+    assert (np.diff(grid.coordinates) > 0).all()

@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from readers import OWN_TABLE
+from scipy import stats
 from strays import pieces
 
 from resinid import Axis, ContinuousProperty, Quantity, SpreadRule, TableError, default_reference, load_reference
 from resinid.quantities import ASPECTS
 from resinid.reference.mixture import mixture
+from resinid.reference.rules import RULES
+from resinid.scoring.grid import zone, zone_grid
 from resinid.scoring.latents import AXES, aspect_latent
-from resinid.scoring.properties import observed
+from resinid.scoring.properties import observed, refined
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -149,3 +152,26 @@ def test_mass_is_the_mixture(name: str) -> None:
             assert float(row @ (coordinates - mean) ** 2) == pytest.approx(variance, rel=1e-4)
             checked += 1
     assert checked > 0.6 * len(reference.variants)
+
+
+@pytest.mark.parametrize("name", list(AXES))
+@pytest.mark.parametrize("place", [0.5, 0.98])
+@pytest.mark.parametrize("width", [0.3, 1e-6])
+def test_a_refined_latent_has_the_same_mixtures_everywhere(name: str, place: float, width: float) -> None:
+    """In its zone, beside it and far from it, a latent of a narrow reading has the density scipy gives the mixture."""
+    reference, axis = default_reference(), AXES[name]
+    at = axis.low + place * (axis.high - axis.low)
+    latent = refined(reference, name, [(at, width * float(axis.spacing(at)))])
+    centre, narrow = zone(at, width * float(axis.spacing(at)))
+    grid, _ = zone_grid(axis, float(centre), float(narrow))
+    (share, wider), size = RULES[name].stray, grid.values.size
+    for row, variant in list(enumerate(reference.variants))[::9]:
+        normals = mixture(reference, variant, name).normals
+        if normals:
+            parts = [
+                sum(n.weight * stats.norm.pdf(grid.coordinates, n.mean, math.hypot(n.sd, w)) for n in normals)
+                for w in (0.0, wider)
+            ]
+            usual, strays = (part * grid.weights / float(part @ grid.weights) for part in parts)
+            expected = (1.0 - share) * usual + share * strays
+            assert latent.mass[row, :size] == pytest.approx(expected, rel=1e-9, abs=1e-30)

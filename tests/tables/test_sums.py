@@ -30,11 +30,12 @@ def test_merging_changes_nothing(names: list[str], number: int) -> None:
     model = model_of(default_reference())
     rng = np.random.default_rng(number)
     whole = merged(model, tuple(names))
-    ours, theirs = np.ones(whole.masses[0].shape[1]), np.ones(len(model.kind_gathering))
-    for name, mass in zip(names, whole.masses, strict=True):
-        likelihood = rng.random(len(mass)) ** 8
-        ours *= likelihood @ mass
-        theirs *= model.latent(name).mass @ likelihood
+    ours, theirs = np.ones(whole.folds[0].shape[1]), np.ones(len(model.kind_gathering))
+    for name, fold in zip(names, whole.folds, strict=True):
+        mass = model.latent(name).mass
+        likelihood = rng.random(mass.shape[1]) ** 8
+        ours *= likelihood @ mass.T @ fold
+        theirs *= mass @ likelihood
     assert not ours[whole.owner.size :].any()
     found = np.bincount(whole.owner, ours[: whole.owner.size], model.kind_owner.size)
     assert found == pytest.approx(theirs @ model.kind_gathering, rel=1e-12)
