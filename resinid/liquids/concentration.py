@@ -6,6 +6,7 @@ strength; all three are one case: a reagent with a mass fraction of its own.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, Final
 
 from resinid.errors import Fault, InputError, RangeError
@@ -244,8 +245,9 @@ def _share(found: LiquidModel, w: float) -> float:
     return w * found.density(w, _LABEL) / found.density(1.0, _LABEL)
 
 
+@functools.lru_cache(maxsize=64)
 def _from_share(found: LiquidModel, share: float) -> float:
-    """Return the mass fraction from the volume share of pure solute at 20 degC."""
+    """Return the mass fraction from the volume share of pure solute at 20 degC; every bath asks for its bottle's."""
     return _solve(lambda w: _share(found, w) - share, 1.0)
 
 
