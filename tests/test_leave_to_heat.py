@@ -175,3 +175,57 @@ def test_table_judges_contradictions_as_one_piece_does() -> None:
         for other in (0.906, 1.40)
     ]
     assert identify_table(pd.DataFrame([row(seen) for seen in doubles]))["do_not_heat"].to_list() == [False, True]
+
+
+@pytest.mark.parametrize("reads", [">PP< UL94 V-0", ">PP< V-0", ">PP< FR", "UL94 V-0 >PP<", ">PP<FR"])
+def test_a_flame_retardant_beside_the_brackets_forbids(reads: str) -> None:
+    """Who writes the whole of a moulded mark must not be sent away to write less of it."""
+    heat = identify([LIGHT, MELTS, {"test": "mark", "reads": reads}]).heat
+    assert heat.verdict == DO_NOT_HEAT
+    assert any("flame retarded" in reason for reason in heat.reasons)
+
+
+def test_what_goes_out_by_itself_is_not_heated() -> None:
+    """A flame that goes out is the plainest sign of a flame retardant that a bench has (common practice, no source)."""
+    out, on = (
+        identify([LIGHT, MELTS, {"test": "burn_self_extinguishing", "outcome": seen}], allow=["burn"]).heat
+        for seen in ("yes", "no")
+    )
+    assert out.verdict == DO_NOT_HEAT
+    assert on.allowed
+
+
+def test_a_mark_does_not_lift_what_an_article_raised() -> None:
+    """Of a housing that density leaves in doubt: a mark says the resin, and nothing of what was added to it."""
+    seen = [
+        {"test": "density", "density": "1.085 ± 0.003 g/cm3"},
+        {"test": "softening", "temperature": "105 ± 3 degC"},
+        {"test": "transparency", "outcome": "opaque"},
+        {"test": "article", "outcome": "housing"},
+    ]
+    before, after = (identify([*seen, *more]).heat for more in ([], [{"test": "mark", "reads": ">ABS<"}]))
+    assert not before.allowed
+    assert not after.allowed
+    assert any("'article: housing'" in reason for reason in after.reasons)
+    frame = pd.DataFrame(
+        {
+            "density.density [g/cm3]": [1.085],
+            "density.density_u [g/cm3]": [0.003],
+            "softening.temperature [degC]": [105.0],
+            "softening.temperature_u [degC]": [3.0],
+            "transparency.outcome": ["opaque"],
+            "article.outcome": ["housing"],
+            "mark.reads": [">ABS<"],
+        }
+    )
+    assert identify_table(frame)["do_not_heat"].tolist() == [True]
+
+
+def test_of_readings_that_contradict_each_other_advice_asks_for_another() -> None:
+    """No look at the piece lifts it: only a further reading of the same property does, and then leave is given."""
+    seen = [LIGHT, {"test": "density", "density": "1.40 ± 0.01 g/cm3"}, MELTS]
+    advice = next_tests(seen, question="heat")
+    assert advice.best is not None
+    assert advice.best.plan.observes == "density"
+    assert all(found.plan.observes == "density" for found in advice.suggestions if found.settles > 0.05)
+    assert identify([*seen, LIGHT_AGAIN]).heat.allowed

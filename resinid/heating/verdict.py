@@ -10,6 +10,7 @@ from resinid.io.arguments import as_float
 from resinid.notebook import ShowsItself
 
 __all__ = [
+    "BESIDES",
     "CAUTIOUSLY",
     "DANGER_LIMIT",
     "DO_NOT_HEAT",
@@ -43,6 +44,8 @@ NO_BAR: Final = "may be melted: nothing found forbids it, with the cautions belo
 NOT_MEASURED: Final = "nothing was measured: a mark, an article or a spectrum alone never clears a piece for heating"
 
 MARKED: Final = "by what was measured; a mark, an article or a spectrum cannot lift that"
+
+BESIDES: Final = "by what was measured and {!r}; no other mark, article or spectrum can lift that"
 
 CAUTIOUSLY: Final = "by the cautious prior"
 

@@ -101,6 +101,10 @@ class Result(ShowsItself):
     group: Group | None = None
     log_alone: tuple[tuple[float, ...], ...] = ()
 
+    def __repr__(self) -> str:
+        about = f"{self.piece}: " if self.piece else ""
+        return f"<Result {about}{self.headline}; heating: {self.heat.headline}>"
+
     @property
     def headline(self) -> str:
         """What it is, at the finest level that is sure: the resin, else its melt group, else what is not told apart."""

@@ -12,7 +12,7 @@ import numpy as np
 from resinid.errors import MethodWarning, PlugInError
 from resinid.heating.evidence import clearing, forbidding
 from resinid.heating.rule import HeatRule, View
-from resinid.heating.verdict import MARKED
+from resinid.heating.verdict import BESIDES, MARKED
 from resinid.methods._guard import describe, kind_name, term_of
 from resinid.scoring.contradiction import contradicting, trusting
 from resinid.scoring.engine import Model
@@ -125,16 +125,26 @@ def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
     evidence = model.evidence(terms)
     views = [View(posterior(prior, evidence.kinds))]
     views += _trusting(made, contradicting(model, terms, setting.rule.cautious, evidence), evidence, prior)
-    # By those alone that may clear a piece for heating.
+    # By those alone that may clear a piece for heating, and by one of the others besides, which no other may lift.
     own = [index for index, observation in enumerate(made) if clearing(observation, setting.trusted)]
-    if len(own) < len(made):
-        some, of_some = [made[index] for index in own], [terms[index] for index in own]
+    others = [index for index in range(len(made)) if index not in own]
+    for kept in _kept_besides(others):
+        indices = [index for index in range(len(made)) if index in own or index in kept]
+        some, of_some = [made[index] for index in indices], [terms[index] for index in indices]
         alone = model.evidence(of_some)
-        views.append(View(posterior(prior, alone.kinds), MARKED))
+        what = BESIDES.format(describe(made[kept[0]])) if kept else MARKED
+        views.append(View(posterior(prior, alone.kinds), what))
         views += _trusting(some, contradicting(model, of_some, setting.rule.cautious, alone), alone, prior)
     observed = tuple(dict.fromkeys(term.observes for term in terms))
     no_data = tuple((property_name(what), model.no_data(what)) for what in observed)
     return ScoredPiece(made, observed, evidence, tuple(views), no_data)
+
+
+def _kept_besides(others: Sequence[int]) -> list[tuple[int, ...]]:
+    """Return which observations that clear nothing are kept beside those that may: none, and each of several."""
+    if not others:
+        return []
+    return [(), *((index,) for index in others)] if len(others) > 1 else [()]
 
 
 def _trusting(

@@ -110,6 +110,10 @@ class Advice(ShowsItself):
     withheld: tuple[tuple[str, str], ...]
     result: Result
 
+    def __repr__(self) -> str:
+        first = f"; first {self.suggestions[0].plan.label}" if self.suggestions else ""
+        return f"<Advice on {self.question!r}: {self.verdict}, {self.reason}{first}>"
+
     @property
     def stop(self) -> bool:
         """Whether more tests are not worth it."""

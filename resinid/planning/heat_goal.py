@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from resinid.identification.score import Setting
     from resinid.methods.test_plan import TestPlan
     from resinid.planning.piece_posterior import PiecePosterior
+    from resinid.scoring.properties import Observable
 
 
 __all__ = ["HeatGoal"]
@@ -41,6 +42,8 @@ class HeatGoal:
         The verdict so far.
     forbidden : tuple of str
         What was found that forbids heating, which no other test lifts.
+    disputed : tuple of str or CategoricalProperty
+        Properties of which two readings contradict each other: only a further one of the same gives leave.
     """
 
     setting: Setting
@@ -48,6 +51,7 @@ class HeatGoal:
     cleared: PiecePosterior | None
     heat: Heat
     forbidden: tuple[str, ...] = ()
+    disputed: tuple[Observable, ...] = ()
 
     @property
     def settled(self) -> bool:
@@ -86,6 +90,8 @@ class HeatGoal:
             known = self.cleared or self.known
             alone = known.by_kind((known.chances(plan) if clears else np.ones_like(chances)) * known.variants)
             fits &= rule.fits(alone / np.maximum(alone.sum(axis=1), TINY)[:, None], limit, prior=prior)
+        if self.disputed and plan.observes not in self.disputed:
+            fits[:] = False
         forbids = np.array([bool(forbidding([each])) for each in plan.outcomes])
         hazard = after @ rule.temperatures.barred
         # An outcome that forbids by itself settles nothing where it would more likely than not be a false alarm.

@@ -13,7 +13,7 @@ from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
 from resinid.identification.identify import identify
 from resinid.identification.score import Setting
 from resinid.io.arguments import as_names, as_tuple, check_prior
-from resinid.methods._guard import is_trusted, liquid_of
+from resinid.methods._guard import is_trusted, liquid_of, term_of
 from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
@@ -28,6 +28,7 @@ from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
 from resinid.planning.stopping import RARELY, information_limit, settled_by, verdict
 from resinid.reference.table import reference_or_default
+from resinid.scoring.contradiction import contradicting
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -206,7 +207,10 @@ def _goal(setting: Setting, known: PiecePosterior, result: Result) -> HeatGoal:
     clears = [each for each in result.observations if clearing(each, setting.trusted)]
     some = len(clears) < len(result.observations)
     cleared = PiecePosterior(setting.model, setting.prior, clears) if some else None
-    return HeatGoal(setting, known, cleared, result.heat, forbidding(result.observations))
+    terms = [term_of(each) for each in result.observations]
+    places = contradicting(setting.model, terms, setting.rule.cautious)
+    disputed = tuple(dict.fromkeys(terms[place].observes for place in places))
+    return HeatGoal(setting, known, cleared, result.heat, forbidding(result.observations), disputed)
 
 
 def _ranking(by: str, goal: HeatGoal | None) -> Callable[[Suggestion], tuple[float, float]]:

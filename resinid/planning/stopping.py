@@ -126,8 +126,8 @@ def verdict(
         return "not worth it", f"the most telling test is expected to tell only {best:.3f} bits{later}"
     if goal is None:
         what = f"{name} leads with {chance:.1%}; the available tests can tell at most {limit.bits:.2f} bits more"
-    elif surest.settles < RARELY:
+    elif suggestions[0].settles < RARELY:
         what = f"no single test is likely to settle it; several may, in up to {100 * limit.settles:.0f} % of cases"
     else:
-        what = f"{surest.plan.label} brings a sure verdict in {100 * surest.settles:.0f} % of cases"
+        what = f"{suggestions[0].plan.label} brings a sure verdict in {100 * suggestions[0].settles:.0f} % of cases"
     return "go on", what

@@ -7,6 +7,7 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from resinid.heating.evidence import clearing, forbidding
+from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.methods._guard import describe, liquid_of
 
 if TYPE_CHECKING:
@@ -56,7 +57,8 @@ def settling_words(heat: Heat) -> str:
     likely = [f"{test} ({100 * chance:.0f} %)" for test, chance in heat.settled_by if chance >= LIKELY]
     if not likely:
         return f"No single test at hand is likely to settle it; to begin with: {heat.settled_by[0][0]}."
-    return f"Most likely to settle it, and in how many cases: {'; '.join(likely)}."
+    sure = "make sure either way" if heat.verdict == DO_NOT_HEAT else "settle it"
+    return f"Most likely to {sure}, and in how many cases: {'; '.join(likely)}."
 
 
 def named(result: Result, reference: ReferenceTable) -> str:

@@ -68,7 +68,7 @@ def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
     known = [wrapped(f"Heating: {heat.headline}."), *(wrapped(why, "  - ", "    ") for why in reasons_beside(heat))]
     known.append(wrapped(f"It is {advice.result.headline}.") if advice.question == "heat" else standing_text(advice))
     parts = ["\n".join(known), wrapped(f"{advice.verdict.capitalize()}: {advice.reason}.")]
-    if advice.best is not None:
+    if advice.best is not None and not (advice.question == "heat" and advice.verdict == SETTLED):
         parts.append(suggestion_text(advice.best, "Most telling: " if advice.stop else "Next: ", advice))
         foreseen = [
             (seen.says, percent(seen.probability), f"{seen.answer} {percent(seen.then)}")

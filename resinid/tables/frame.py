@@ -23,7 +23,7 @@ from resinid.tables.columns import ColumnPlan, plan_columns
 from resinid.tables.pieces import Scored, score
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -120,18 +120,21 @@ def identify_table(
     trust = trusted_tests(trusted, methods)
     setting = Setting.of(reference_or_default(reference), prior, danger_limit_of(danger_limit), trust)
     plan = plan_columns(frame.columns, methods, allow)
-    # What must not be heated has to be unlikely without marks and the like as well.
-    clear = ColumnPlan(tuple(done for done in plan.tests if clearing(done.kind, trust)))
+    # What must not be heated has to be unlikely without marks and the like as well, and with one of several alone.
+    own = tuple(done for done in plan.tests if clearing(done.kind, trust))
+    others = tuple(done for done in plan.tests if done not in own)
+    clear = [ColumnPlan(own)] * bool(others)
+    clear += [ColumnPlan((*own, other)) for other in others] if len(others) > 1 else []
     probability = np.empty((len(frame), len(setting.model.candidates)))
     barred = np.empty(len(frame), dtype=bool)
     left_out: dict[str, str] = {}
     starts = range(0, len(frame), UNIT)
-    own = threading.local()
+    local = threading.local()
 
     def one(first: int) -> dict[int, str]:
         """Score one unit into its place; return its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
-        buffers: Buffers = own.__dict__.setdefault("buffers", Buffers())
+        buffers: Buffers = local.__dict__.setdefault("buffers", Buffers())
         probability[unit], allowed, found = _scored(frame.iloc[unit], plan, clear, setting, buffers)
         barred[unit] = ~allowed
         left_out.update(found.left_out)
@@ -162,7 +165,7 @@ def identify_table(
 
 
 def _scored(
-    frame: pd.DataFrame, plan: ColumnPlan, clear: ColumnPlan, setting: Setting, buffers: Buffers
+    frame: pd.DataFrame, plan: ColumnPlan, clear: Sequence[ColumnPlan], setting: Setting, buffers: Buffers
 ) -> tuple[Array, Mask, Scored]:
     """Return the probabilities of some pieces, which of them may be melted, and what else is to be said of them."""
     model, rule, limit = setting.model, setting.rule, setting.limit
@@ -170,9 +173,9 @@ def _scored(
     by_kind = np.empty((len(frame), model.kind_owner.size))
     found = score(frame, plan, model, before, by_kind, buffers=buffers, trusted=setting.trusted)
     fits = rule.fits(by_kind, limit, prior=setting.prior)
-    if len(clear.tests) < len(plan.tests):
-        tested = np.empty_like(by_kind)
-        again = score(frame, clear, model, before, tested, buffers=buffers)
+    tested = np.empty_like(by_kind) if clear else by_kind
+    for some in clear:
+        again = score(frame, some, model, before, tested, buffers=buffers)
         found.left_out.update(again.left_out)
         # Some temperature has to suit both.
         fits &= rule.fits(tested, limit, prior=setting.prior)

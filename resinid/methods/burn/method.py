@@ -156,9 +156,17 @@ class BurnDrips(WordTest):
     """Whether drops fall from a burning chip, alight or not."""
 
 
+GOES_OUT: Final = (
+    "it goes out by itself, as what holds a halogen or a flame retardant does; polycarbonate and polyamide do so "
+    "without, but nothing at the bench shows that they are without"
+)
+"""Why going out forbids heating: a phosphate shows in no halogen test (common practice, no source)."""
+
+
 @_part(
     "burn_self_extinguishing",
     "Take the burner away. Yes: out within 5 s; slowly: later, plastic is left; no: burns on (put it out).",
+    forbids={"yes": GOES_OUT},
 )
 class BurnSelfExtinguishing(WordTest):
     """Whether the flame goes out by itself once the burner is taken away.

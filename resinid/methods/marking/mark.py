@@ -125,6 +125,10 @@ def parse_mark(text: str) -> Mark:
     if alone:
         return _with_code(Mark(alone[1], (alone[1],)), alone[1])
     ways = [(letters, code, strict) for pattern, strict in _WAYS for letters, code in _ways_read(pattern, plain)]
+    if not ways:
+        # More than ISO 11469 puts between its brackets stands about them, such as ">PP< V-0".
+        whole = " ".join(plain.replace("<", " ").replace(">", " ").split())
+        ways = [(letters, code, strict) for pattern, strict in _WAYS for letters, code in _ways_read(pattern, whole)]
     if ways and plain.isprintable():
         # Of several ways the one that leaves least over, the first of such.
         letters, code, strict = min(ways, key=lambda way: len(way[0].not_understood))
