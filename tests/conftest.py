@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ipaddress
+import os
 import socket
 import sys
 from pathlib import Path
@@ -13,6 +14,10 @@ if TYPE_CHECKING:
 
 LOCAL_NAMES: Final = frozenset({"", "localhost", "ip6-localhost", socket.gethostname()})
 
+
+if "PYTEST_XDIST_WORKER" in os.environ:
+    # Workers share the cores; were each to use them all for its matrices, they would wait for each other.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 sys.path.insert(0, str(Path(__file__).parent / "trust"))  # helpers of tests/trust import each other
 

@@ -18,7 +18,7 @@ from resinid.batches.mix_part import mix_part
 if TYPE_CHECKING:
     from resinid.reference.table import ReferenceTable
 
-BAGS = 10
+BAGS = 6
 
 
 def acetal_barred() -> ReferenceTable:

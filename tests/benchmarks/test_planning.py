@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 KIT: Final = "table salt, ethanol 96 %v/v, scale 0.01 g, sinker, strip, hot plate 250 degC"
 MOST: Final = 15
-PIECES: Final = 40
+PIECES: Final = 20
 
 FIXED: Final = (
     "float in water", "ethanol 0.94", "ethanol 0.91", "brine 1.20", "brine 1.07", "feel", "snap", "whitening",
