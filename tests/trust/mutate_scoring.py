@@ -52,7 +52,6 @@ OPTIONS: Final = (
     *("-W", "ignore:Module already imported:pytest.PytestAssertRewriteWarning"),  # hypothesis, loaded before the fork
 )
 LAST: Final = (
-    "test_import_is_light",
     "test_measured_density",
     "test_a_hundred_contradictions_stay_finite",
     "test_repeating_a_displacement_as_floats_does_not_sharpen",
