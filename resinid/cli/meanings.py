@@ -26,9 +26,9 @@ _SEEN: Final[dict[str, dict[str, str]]] = {
     },
     "feel": {
         "limp": "a strip hangs down by its own weight, as cloth or film does",
-        "flexible": "it bends easily between two fingers, as a lid of soft plastic does",
-        "semi-rigid": "it bends with some force, as a bottle cap or a thin ruler does",
-        "rigid": "it hardly bends before it breaks, as a glass-clear box does",
+        "flexible": "it bends as easily as soft rubber, as a flip-flop or a hose does",
+        "semi-rigid": "it bends easily between two fingers and stands by itself, as the soft lid of a food box does",
+        "rigid": "it bends only with force, as a screw cap does, or breaks first, as a clear box does",
     },
     "whitening": {
         "none": "the fold looks as before",
