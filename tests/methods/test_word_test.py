@@ -49,11 +49,12 @@ def test_a_misspelt_outcome_cannot_forbid_heating() -> None:
 
 
 def test_outcomes_that_forbid_heating() -> None:
-    """Of all built-in tests in words: green on the wire, the smell of hydrochloric acid, and that of camphor."""
+    """Of all tests in words: green on the wire, going out by itself, the smell of hydrochloric acid or camphor."""
     words = [test for method in built_in() for test in method.tests if issubclass(test, WordTest)]
     forbidding = {(test.test, word) for test in words for word in test.words() if test(word).forbids_heating()}
     assert forbidding == {
         ("copper_wire", "green"),
+        ("burn_self_extinguishing", "yes"),
         ("burn_smell", "hydrochloric acid"),
         ("rub_smell", "camphor"),
     }
