@@ -445,7 +445,7 @@ def test_a_bare_temperature_takes_the_unit_of_the_prompt() -> None:
 
 
 def test_a_session_ends_with_a_short_answer_unless_asked_for_all() -> None:
-    """The verdict first, in twenty lines at most, local codes among them; a test that is held back is said to be."""
+    """The verdict first, in twenty lines at most, local codes among them; what is held back is counted."""
     typed = "other hot plate\nother float in water\nfloats\nquit\n"
     short, full = guided(typed), guided(typed, "--full")
     assert short.returncode == full.returncode == 0
