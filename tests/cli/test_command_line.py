@@ -182,6 +182,7 @@ def test_rows_and_sessions_write_through_links_and_over_no_pipe(tmp_path: Path) 
         assert "is no name of a file" in run("bench", "--save", name, stdin="").stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
 def test_letters_that_the_output_lacks_are_written_by_number(encoding: str) -> None:
     """Whatever a terminal or file can hold, there is an answer; JSON stays JSON."""

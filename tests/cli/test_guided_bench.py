@@ -121,6 +121,7 @@ def test_all_lines_may_be_piped_at_once(tmp_path: Path, monkeypatch: pytest.Monk
     assert [row["outcome"] for row in observations(path)] == ["sinks"]
 
 
+@pytest.mark.slow
 def test_a_bath_is_mixed_measured_and_corrected(tmp_path: Path) -> None:
     """A jug off its recipe is told what to add; the float test is recorded in the jug as measured."""
     path = tmp_path / "piece.toml"
@@ -283,6 +284,7 @@ def test_an_interrupted_session_says_whether_it_is_saved(tmp_path: Path, *, kept
     assert ("Not saved" in error) != kept
 
 
+@pytest.mark.slow
 def test_killed_in_mid_session_nothing_is_lost(tmp_path: Path) -> None:
     """Kill -9 after the third answer, before any end of input: all three are in the file, which is whole."""
     path = tmp_path / "piece.toml"
@@ -307,6 +309,7 @@ def test_killed_in_mid_session_nothing_is_lost(tmp_path: Path) -> None:
     assert "At hand: water, table salt, ethanol 96 %v/v" in resumed.stdout, "the options are kept as well"
 
 
+@pytest.mark.slow
 def test_stops_when_settled_and_goes_on_when_told(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     options = ("--have", "scale 0.01 g, sinker, strip", "--question", "melt group", "--save", str(path))
@@ -444,6 +447,7 @@ def test_a_bare_temperature_takes_the_unit_of_the_prompt() -> None:
         observe("glass_transition", temperature="102")
 
 
+@pytest.mark.slow
 def test_a_session_ends_with_a_short_answer_unless_asked_for_all() -> None:
     """The verdict first, in twenty lines at most, local codes among them; what is held back is counted."""
     typed = "other hot plate\nother float in water\nfloats\nquit\n"
@@ -458,6 +462,7 @@ def test_a_session_ends_with_a_short_answer_unless_asked_for_all() -> None:
     assert "by itself" not in short.stdout
 
 
+@pytest.mark.slow
 def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
     run = Driven("--save", str(path), *WITHOUT_BY_EYE)

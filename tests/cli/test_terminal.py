@@ -132,6 +132,7 @@ def test_extreme_factors_still_fit() -> None:
     assert any(line.startswith("resin ") and " x1" in line for line in text.splitlines())
 
 
+@pytest.mark.slow
 def test_a_wide_stock_is_printed_in_blocks() -> None:
     bags = [
         resinid.Batch.of(f"a bag of caps with quite a long name, {number}", marked={"PE-HD": 9}) for number in range(14)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid import InputError, ResinidError, identify
@@ -120,6 +120,7 @@ TREES = st.recursive(
 )
 
 
+@settings(deadline=None)
 @given(TREES, TREES, TREES)
 def test_any_tree_is_read_or_refused(piece: object, jug: object, observation: object) -> None:
     """Whatever JSON a document holds, only our own errors escape."""
@@ -132,6 +133,7 @@ def test_any_tree_is_read_or_refused(piece: object, jug: object, observation: ob
         return
 
 
+@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_any_text_is_read_or_refused(text: str) -> None:
     """Whatever text a document is, only our own errors escape."""

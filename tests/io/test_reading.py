@@ -149,6 +149,7 @@ def _u(value: object, name: str) -> float:
         return math.inf
 
 
+@settings(deadline=None)
 @given(st.decimals("0.01", "2.9", places=4) | st.floats(0.01, 2.9), DECIMAL, DECIMAL)
 def test_a_conversion_makes_a_number_no_more_certain(number: Decimal | float, one: str, other: str) -> None:
     """A float in any decimal unit is read as the same quantity in another, or refused in both."""
@@ -162,6 +163,7 @@ def test_a_conversion_makes_a_number_no_more_certain(number: Decimal | float, on
         assert read(converted, "density").value == pytest.approx(read(given_as, "density").value, rel=1e-12)
 
 
+@settings(deadline=None)
 @given(st.decimals("-100", "500", places=1), st.sampled_from(["degC", "degF", "K"]))
 def test_a_temperature_is_as_certain_in_any_unit(number: Decimal, unit: str) -> None:
     """A float temperature without uncertainty has the same in kelvins and in either degree."""
@@ -169,6 +171,7 @@ def test_a_temperature_is_as_certain_in_any_unit(number: Decimal, unit: str) -> 
     assert read(warm, "temperature").u == DIGIT_TO_U
 
 
+@settings(deadline=None)
 @given(st.integers(1, 2900), st.sampled_from(["g/cm**3", "kg/L", "lb/ft**3"]))
 def test_a_whole_number_converted_is_no_more_certain(number: int, other: str) -> None:
     """A whole number is a display; converted it is a float, and as certain at most."""
@@ -279,6 +282,7 @@ def test_refusals_say_how_to_mend(value: object, name: str, says: str) -> None:
         read(value, name)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=40), st.sampled_from(sorted(QUANTITIES)))
 def test_any_text_is_read_or_refused(text: str, name: str) -> None:
     """Whatever is written, the door gives a finite reading in range or one of our own errors."""
@@ -298,7 +302,8 @@ PLAIN = re.compile(
 KNOWN_UNITS = {"g/cm3": 1.0, "g/cm^3": 1.0, "g/cm**3": 1.0, "kg/m3": 1e-3, "kg/m^3": 1e-3, "kg/m**3": 1e-3}
 
 
-@settings(max_examples=1000)
+@pytest.mark.slow
+@settings(max_examples=1000, deadline=None)
 @given(st.data())
 def test_a_slip_never_becomes_part_of_the_unit(data: st.DataObject) -> None:
     """A reading with signs put in by a slip is refused, or is the number and the unit that then stand there."""
@@ -326,6 +331,7 @@ def test_a_slip_never_becomes_part_of_the_unit(data: st.DataObject) -> None:
         assert reading.u == pytest.approx(float(plain["u"]) * KNOWN_UNITS[unit]), text
 
 
+@settings(deadline=None)
 @given(
     st.decimals(1, 2, places=3).map(str),
     st.sampled_from(
@@ -340,6 +346,7 @@ def test_what_stands_between_number_and_unit_is_refused(number: str, slip: str, 
         read(f"{number}{slip}{gap}{unit}", "density")
 
 
+@settings(deadline=None)
 @given(st.floats(1e-3, 1e3), st.floats(1e-6, 1.0), st.sampled_from(["mg", "g", "kg", "oz", "lb"]))
 def test_units_are_inverse(value: float, u: float, unit: str) -> None:
     """A mass written in any unit is the same mass."""
@@ -350,6 +357,7 @@ def test_units_are_inverse(value: float, u: float, unit: str) -> None:
     assert reading.u == pytest.approx(u, rel=1e-9)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 100) | st.floats(0.0, 100.0))
 def test_a_bare_number_is_read_where_there_is_no_unit(value: float) -> None:
     """A hardness has no unit, so the number alone is the reading, as its text would be."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import resinid
@@ -35,6 +35,7 @@ def deep() -> list[Any]:
     return found
 
 
+@settings(deadline=None)
 @given(st.one_of(st.text(max_size=300), st.integers(), st.floats(), st.lists(st.text()), st.none()))
 def test_it_is_the_repr_cut_short(value: object) -> None:
     """Law: at most so many characters, and the repr itself where that is short."""

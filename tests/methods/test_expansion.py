@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid import identify, identify_table, observe
@@ -40,6 +40,7 @@ def weighed(density: float, temperature: float) -> Observation:
     )
 
 
+@settings(deadline=None)
 @given(st.floats(20.0, 26.0), st.floats(0.5, 2.0), st.sampled_from(["floats", "hovers", "sinks"]))
 def test_at_room_temperature_nothing_changes(temperature: float, density: float, outcome: str) -> None:
     """Law: from 20 to 26 degC a liquid counts as it is, for the table's own values were taken there."""
@@ -49,6 +50,7 @@ def test_at_room_temperature_nothing_changes(temperature: float, density: float,
     assert np.array_equal(made.likelihood(DENSITIES, None), same.likelihood(DENSITIES, None))
 
 
+@settings(deadline=None)
 @given(st.floats(-150.0, 600.0), st.floats(0.5, 2.0), st.floats(1e-5, 0.01))
 def test_the_correction_is_certain_to_no_more_than_the_expansion(temperature: float, density: float, u: float) -> None:
     """Law: a warm chip is lighter than at 23 degC, so the liquid counts as denser, colder as lighter."""

@@ -268,6 +268,7 @@ def test_a_list_without_the_bands_that_tell_is_left_open() -> None:
     assert by_name["acrylonitrile-butadiene-styrene"] + by_name["styrene-acrylonitrile"] > 0.95
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(st.lists(st.floats(600.0, 3900.0), min_size=2, max_size=20, unique=True))
 def test_what_shares_a_spectrum_stays_as_it_was(seen: list[float]) -> None:
@@ -280,6 +281,7 @@ def test_what_shares_a_spectrum_stays_as_it_was(seen: list[float]) -> None:
             assert answer[other] / answer[first] == pytest.approx(before[other] / before[first], rel=1e-9)
 
 
+@pytest.mark.slow
 @SETTINGS
 @given(
     st.lists(st.floats(600.0, 3900.0), min_size=2, max_size=20, unique=True),

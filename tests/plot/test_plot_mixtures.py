@@ -23,6 +23,7 @@ pytest.importorskip("matplotlib").use("Agg")
 TABLE = default_reference()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("latent", RULES)
 def test_one_page_holds_every_resin(latent: str, tmp_path: Path) -> None:
     figure = mixtures(TABLE, latent)

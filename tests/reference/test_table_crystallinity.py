@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from resinid.errors import RangeError, UnknownNameError
@@ -68,6 +68,7 @@ def test_textbook_polypropylene() -> None:
     assert amorphous == pytest.approx(PHASES["PP"].density_amorphous, abs=0.015)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(PHASES)), st.floats(0.05, 0.95))
 def test_slope_is_the_derivative(resin: str, share: float) -> None:
     """Crystallinity per log density is the derivative of crystallinity from density."""
@@ -90,6 +91,7 @@ def test_unfilled_statements_lie_between_the_phases() -> None:
                     crystallinity_from_density(value, PHASES[row.resin])
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(PHASES)), st.floats(0.0, 1.0))
 def test_density_and_crystallinity_are_inverse(resin: str, share: float) -> None:
     """The density at a crystallinity has that crystallinity."""
@@ -100,6 +102,7 @@ def test_density_and_crystallinity_are_inverse(resin: str, share: float) -> None
     assert crystallinity_from_density(inside, phases) == pytest.approx(share, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(PHASES)), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 @example("PE-HD", 0.0, 3.4835859084766576e-16)
 def test_denser_means_more_crystals(resin: str, one: float, other: float) -> None:

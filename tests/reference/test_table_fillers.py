@@ -7,7 +7,7 @@ from dataclasses import replace
 from statistics import NormalDist
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from resinid.reference.mixture import GAS, mixture
@@ -93,6 +93,7 @@ def test_a_filled_polypropylene_can_sink() -> None:
     assert derived(TABLE, "PP", "calcium carbonate-filled") > 1.0
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 60.0), st.floats(0.1, 20.0))
 def test_filler_lies_between(low: float, width: float) -> None:
     """However much filler, the density lies between those of the resin and of the filler, and rises with load."""

@@ -43,6 +43,7 @@ def source(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("small_units")
 def test_chunks_and_workers_do_not_matter(source: Path, tmp_path: Path) -> None:
     """The target is the same to the byte for any chunk and number of workers."""
@@ -86,6 +87,7 @@ stream.identify_file(sys.argv[1], sys.argv[2], top=3, progress=slow)
 """
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("small_units")
 def test_killed_and_resumed(source: Path, tmp_path: Path) -> None:
     """Killed outright, finished units are kept; resumed, the target is as if never killed."""

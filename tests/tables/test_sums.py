@@ -90,6 +90,7 @@ def test_near_sums_are_the_whole_sums(
     assert out == pytest.approx(expected, rel=2 * NEGLECTED)
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(st.integers(1, 300), st.integers(0, 900), st.integers(1, 120))
 def test_slabs_make_the_whole_product(rows: int, inner: int, columns: int) -> None:

@@ -93,6 +93,7 @@ def test_session_killed_at_any_line(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["piece.toml"]
 
 
+@pytest.mark.slow
 def test_stream_killed_at_any_line(tmp_path: Path) -> None:
     """Killed at any line of the streaming, the target is whole or absent, and resuming gives it to the byte."""
     assert killed_at_every_line("resinid.tables.stream", "streaming", "streamed", tmp_path, stride=7) > 60
