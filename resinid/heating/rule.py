@@ -114,8 +114,8 @@ class HeatRule:
         ----------
         views : sequence of View
             Ways of taking the evidence, the first by all of it. The others: by those observations alone
-            that may clear a piece, see :func:`clearing`, or with one of two readings that contradict
-            each other taken for right.
+            that may clear a piece, see :func:`clearing`, and one of the others besides, or with one of two
+            readings that contradict each other taken for right.
         limit : float, optional
             Probability of what must not be heated above which nothing is.
         prior : numpy.ndarray, optional
@@ -202,17 +202,6 @@ class HeatRule:
             out &= some @ self.temperatures.melts.T >= MELTED * total
             out &= some[:, -1:] <= UNLISTED_LIMIT * total
         return out
-
-    def sure(self, by_kind: Array, limit: float, prior: Array) -> Mask:
-        """Return for many posteriors whether they make a sure verdict either way: may be melted, or clearly not.
-
-        Parameters
-        ----------
-        by_kind : numpy.ndarray
-            Shape (posteriors, kinds).
-        """
-        melted = self.fits(by_kind, limit, prior=prior).any(axis=1)
-        return melted | (by_kind @ self.temperatures.barred >= MELTED)
 
     def reweighed(self, by_kind: Array, prior: Array) -> Array:
         """Return posterior probabilities by the cautious prior, from those by another; kinds in the last axis."""
