@@ -114,7 +114,7 @@ class Axis:
             if value <= 0.0:
                 return None  # below any range
             value, width = math.log(value), width / value
-        sharp = self.low < value < self.high and not self.resolves(value, width)
+        sharp = self.low <= value <= self.high and not self.resolves(value, width)
         return (value, width) if sharp else None
 
 

@@ -204,7 +204,7 @@ def too_fine(name: Observable, normals: Normals) -> Mask:
     ends = np.array([np.fmin.reduce(place, initial=np.inf), np.fmax.reduce(place, initial=-np.inf)])
     if np.fmin.reduce(width, initial=np.inf) >= FINEST * np.max(axis.spacing(ends)):
         return np.zeros(place.shape, dtype=bool)
-    return ~np.isnan(normals.centre) & ~(width >= FINEST * axis.spacing(place))
+    return (place >= axis.low) & (place <= axis.high) & ~(width >= FINEST * axis.spacing(place))
 
 
 def on_axis(axis: Axis, normals: Normals) -> tuple[Array, Array]:

@@ -123,6 +123,7 @@ PIECE: Final = st.tuples(
 
 @settings(max_examples=25, deadline=None)
 @given(st.lists(PIECE, min_size=1, max_size=12))
+@example([(3.0, math.exp(-6.0), math.nan, 0.0, math.nan, 0.0, None, "water", None, 1.0, None)])  # at the axis's end
 def test_any_table_gives_the_one_piece_answers(rows: list[tuple[object, ...]]) -> None:
     """Whatever was read or not, in whatever liquids, as sharp or as absurd as may be: equal to 1e-9."""
     density, u, soft, soft_u, modulus, modulus_u, seen, jug, seen2, bath, snap = zip(*rows, strict=True)
