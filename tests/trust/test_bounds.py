@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
+from absent import absent, drawn
 from baselines import measured
 from scores import calibration_error
 from simulate import SLOTS, Piece, World, bench
@@ -23,8 +24,6 @@ from test_misspecified import (
     REPORTED,
     SCALAR_SLOTS,
     TARGET,
-    absent,
-    drawn,
     filled,
     foamed,
     with_prior,

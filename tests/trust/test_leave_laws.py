@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
+from absent import absent, absent_piece
 from leave import DECLINED, HAVE, LEAVE, verdict_of, verdicts_of
 from leave_bench import Bench, frame_of, observations_of
 from scores import calibration_error, chance_error
-from specimens import KINDS, draw
+from specimens import KINDS, Kind, draw
 
 from resinid import default_reference, identify, identify_table, next_tests
 from resinid.heating.temperatures import barred_resins
@@ -22,7 +23,6 @@ from resinid.identification.score import model_of, prior_for
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-    from specimens import Kind
 
     Array = NDArray[np.float64]
 
@@ -34,9 +34,8 @@ FURTHER: Final = ("density", "float water", "float brine", "feel", "transparency
 MOST_TURNED: Final = 0.01
 """Share of pieces with leave that may lose it by a true reading more."""
 
-CALIBRATED: Final = {"cold": 0.055, "hot": 0.03}
-"""Expected calibration error allowed on household scrap. Asked is 0.03; after cold tests alone it is missed (0.044,
-stated less than right; noise 0.02)."""
+CALIBRATED: Final = 0.03
+"""Expected calibration error allowed on household scrap."""
 
 STOPPED: Final = 0.05
 """The same where a person looks again until it suits."""
@@ -112,38 +111,54 @@ def workshop() -> tuple[list[Kind], Array]:
     return kinds, np.array(weights) / sum(weights)
 
 
-def household(pieces: int, stage: str) -> tuple[Array, Array]:
-    """Return what is stated of each piece's leader, and whether it is right: a household's mix by its own rules."""
+def household(pieces: int, stage: str, *, botched: bool) -> tuple[Array, Array]:
+    """Return what is stated of each piece's leader, and whether it is right: a household's mix by its own rules.
+
+    Every resin of the table has its share of the default prior, and all plastics that it lacks have together the
+    share that is stated for "none of these". Variants are those of the table, fillers and flame retardants included.
+    """
     rng = np.random.default_rng(17)
-    kinds, weights = workshop()
+    reference = default_reference()
+    model, prior = model_of(reference), prior_for(reference, "default")
+    own = [tuple(row.name for row in model.rows if row.resin == resin) for resin in reference.symbols]
+    kinds = [Kind(resin, resin, names, "") for resin, names in zip(reference.symbols, own, strict=True)]
     benches, truth = [], []
-    for place in rng.choice(len(kinds), size=pieces, p=weights):
-        bench = Bench(draw(rng, kinds[place], "household"))
+    for place in rng.choice(len(prior), size=pieces, p=prior):
+        if place == len(kinds):
+            piece = absent_piece(rng, absent()[rng.integers(len(absent()))])
+        else:
+            piece = draw(rng, kinds[place], "household")
+        bench = Bench(piece, botched=botched)
         bench.cold()
         if stage == "hot":
             bench.hot()
         benches.append(bench)
-        truth.append(kinds[place].resin)
+        truth.append(model.candidates[place])
     frame = identify_table(frame_of([bench.done for bench in benches]), errors="raise")
-    names = [*default_reference().symbols]
-    chance = frame[names].to_numpy()
-    return chance.max(axis=1), np.array([names[best] for best in chance.argmax(axis=1)]) == np.array(truth)
+    chance = frame[list(model.candidates)].to_numpy()
+    said = np.array(model.candidates)[chance.argmax(axis=1)]
+    return chance.max(axis=1), said == np.array(truth)
 
 
 @pytest.mark.slow
 def test_calibrated_on_household_scrap(capsys: pytest.CaptureFixture[str]) -> None:
-    """Pieces of a workshop's mix, drawn by other rules than the engine's: neither over- nor under-confident."""
-    found = {}
+    """Pieces of a household's mix, drawn by other rules than the engine's: neither over- nor under-confident."""
+    missed = []
     for stage in ("cold", "hot"):
-        said, right = household(10 * PIECES, stage)
-        found[stage] = calibration_error(said, right.astype(np.float64))
-        chance = chance_error(said, np.random.default_rng(19))
-        with capsys.disabled():
-            print(
-                f"\nhousehold scrap after {stage} tests, {said.size} pieces: stated {said.mean():.3f}, right "
-                f"{right.mean():.3f}, calibration error {found[stage]:.3f} (by chance alone {chance:.3f})"
+        for botched in (False, True):
+            said, right = household(30 * PIECES, stage, botched=botched)
+            found = calibration_error(said, right.astype(np.float64))
+            chance = chance_error(said, np.random.default_rng(19))
+            line = (
+                f"household scrap after {stage} tests, {'botched as stated' if botched else 'clean'}, {said.size} "
+                f"pieces: stated {said.mean():.3f}, right {right.mean():.3f}, calibration error {found:.3f} "
+                f"(by chance alone {chance:.3f})"
             )
-    assert all(error < CALIBRATED[stage] for stage, error in found.items())
+            with capsys.disabled():
+                print(f"\n{line}")
+            if found >= CALIBRATED:
+                missed.append(line)
+    assert not missed
 
 
 @pytest.mark.slow

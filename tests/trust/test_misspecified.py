@@ -7,22 +7,19 @@ How much of each: common practice, no source.
 
 from __future__ import annotations
 
-import csv
 import functools
-import math
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
+from absent import absent, drawn
 from scores import Claims, chance_error
 from simulate import SLOTS, Piece, World, bench
 
 from resinid import default_reference, identify
 from resinid.identification.score import model_of
 from resinid.quantities import ASPECTS
-from resinid.reference.rules import BENCH_SHIFT, Z90
 from resinid.scoring.prior import NONE_OF_THESE, UNLISTED
 
 if TYPE_CHECKING:
@@ -159,29 +156,6 @@ def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[s
         assert TARGET < errors[name, "every piece"] < reached, f"{name}: if the target is met, say so"
 
 
-def absent() -> list[dict[str, str]]:
-    with (Path(__file__).parent / "absent_plastics.csv").open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-def drawn(rng: np.random.Generator, row: dict[str, str]) -> Piece:
-    """Draw a piece: printed limits are quantiles, pieces scatter as the table's rule says of a single value."""
-
-    def between(low: float, high: float, scatter: float) -> float:
-        return rng.normal((low + high) / 2, math.hypot((high - low) / 2 / Z90, scatter))
-
-    density = [math.log(float(row[f"density_{end}"])) for end in ("low", "high")]
-    modulus = [math.log(float(row[f"modulus_{end}_MPa"])) for end in ("low", "high")]
-    shift, spread = BENCH_SHIFT[row["transition"]]
-    softens = rng.normal(float(row["temperature_degC"]) + shift, math.hypot(spread, 4.0))
-    values = {
-        "density": math.exp(between(density[0], density[1], 0.006)),
-        "flexural_modulus": math.exp(between(modulus[0], modulus[1], 0.20)),
-        "softening_temperature": softens,
-    }
-    return Piece(0, values)
-
-
 def with_prior(unlisted: float, none: float, listed: float) -> tuple[float, float]:
     """Return the probabilities of "none of these" and of a resin, were the prior of the former ``unlisted``."""
     other, same = unlisted / UNLISTED, (1 - unlisted) / (1 - UNLISTED)
@@ -230,7 +204,7 @@ def test_absent_plastics_are_not_named(capsys: pytest.CaptureFixture[str]) -> No
     halfway to uniform), 53 % where density, softening and modulus are all measured. The misses lie within the printed
     scatter of a listed resin in everything measured (PFA on PTFE, PES on PET, PCL on
     plasticised PVC, PA11 on PA12, polybutene on PE-LLD), so only a larger prior of
-    "none of these" would withhold the name. One who knew all 18 plastics would withhold
+    "none of these" would withhold the name. One who knew all these plastics would withhold
     80 % with our prior, and fewer where all three are measured (test_bounds.py).
 
     Tried once by changing the code, when chances of an outlier were 3 to 5 %: "none of these"
