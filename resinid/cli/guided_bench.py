@@ -23,7 +23,7 @@ from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
-from resinid.report.planning_text import standing_text, suggestion_text, withheld_count, withheld_text
+from resinid.report.planning_text import held_back_text, standing_text, suggestion_text, withheld_count, withheld_text
 from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
@@ -119,6 +119,8 @@ class _Guide:
         """Do one test; return whether to go on."""
         if advice.stop and not self._more:
             self._screen.say(wrapped(f"{advice.verdict.capitalize()}: {advice.reason}."))
+            for hint in held_back_text(advice):
+                self._screen.say(hint)
             more = " type more to go on," if advice.suggestions else ""
             self._more = self._screen.ask(f"Press Enter to finish,{more} or undo >", wrapped(ENDING)).lower() == "more"
         if (advice.stop and not self._more) or not advice.suggestions:

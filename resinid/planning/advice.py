@@ -97,6 +97,8 @@ class Advice(ShowsItself):
         Tests not offered, for their danger, and why.
     result : Result
         What is known so far.
+    held_back : tuple of Suggestion
+        Tests among these that would come before the first one offered if their danger were allowed, best first.
     """
 
     question: str
@@ -109,6 +111,7 @@ class Advice(ShowsItself):
     settleable: float
     withheld: tuple[tuple[str, str], ...]
     result: Result
+    held_back: tuple[Suggestion, ...] = ()
 
     def __repr__(self) -> str:
         first = f"; first {self.suggestions[0].plan.label}" if self.suggestions else ""
@@ -162,6 +165,10 @@ class Advice(ShowsItself):
             "settleable": self.settleable,
             "suggestions": [_suggestion(found) for found in self.suggestions],
             "withheld": [{"test": label, "why": why} for label, why in self.withheld],
+            "held_back": [
+                {"label": each.plan.label, "allow": each.plan.hazard, "settles": each.settles, "bits": each.bits}
+                for each in self.held_back
+            ],
             "heat": self.result.to_dict()["heat"],
             "version": self.result.version,
             "reference_digest": self.result.reference_digest,

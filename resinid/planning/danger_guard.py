@@ -63,6 +63,13 @@ class DangerGuard:
             return f"do not heat: {self._found[0]}"
         if plan.hazard == HOT_PLATE and HOT_PLATE in self._allowed:
             return _while(self._barred, LIKELIER)
+        return self._unlit()
+
+    def could(self, plan: TestPlan) -> bool:
+        """Return whether a plan would be offered if its danger, which is not, were allowed."""
+        return self.forbidden(plan) and not self._found and not (plan.hazard == BURN and self._unlit())
+
+    def _unlit(self) -> str:
         return _while(self._barred, MOST_BORNE) or _while(self._never, self._limit)
 
 

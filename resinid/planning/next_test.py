@@ -26,7 +26,7 @@ from resinid.planning.heat_goal import HeatGoal
 from resinid.planning.information import entropy, information
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import Question, question_of
-from resinid.planning.stopping import RARELY, information_limit, settled_by, verdict
+from resinid.planning.stopping import RARELY, WORTH, information_limit, settled_by, verdict
 from resinid.reference.table import reference_or_default
 from resinid.scoring.contradiction import contradicting
 
@@ -176,7 +176,11 @@ def next_tests(
     goal = _goal(setting, known, result) if asked.name == "heat" else None
     suggestions = [_suggestion(plan, known, asked, offered, goal) for plan in safe]
     suggestions += [_best_bath(family, known, asked, offered, goal) for family in families]
-    suggestions.sort(key=_ranking(by, goal))
+    rank = _ranking(by, goal)
+    suggestions.sort(key=rank)
+    dangerous = [_suggestion(plan, known, asked, offered, goal) for plan in plans if guard.could(plan)]
+    telling = [each for each in dangerous if max(each.settles, each.bits) >= WORTH]
+    held_back = sorted((each for each in telling if not suggestions or rank(each) < rank(suggestions[0])), key=rank)
     suggestions = [_named_again(found) if _doing(found.plan.outcomes[0]) in done else found for found in suggestions]
     suggestions = oil_last(suggestions)
     withheld = tuple((plan.label, why) for plan in plans if (why := guard.why(plan)))
@@ -200,6 +204,7 @@ def next_tests(
         settleable=limit.settles,
         withheld=withheld,
         result=result,
+        held_back=tuple(held_back),
     )
 
 

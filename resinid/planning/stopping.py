@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from scipy.special import softmax
 
-from resinid.heating.evidence import forbidding
+from resinid.heating.evidence import clearing, forbidding
 from resinid.planning.information import entropy
 from resinid.scoring.integrals import TINY
 
@@ -120,7 +120,11 @@ def verdict(
             f"only {limit.settles:.0%} of cases; they can tell {limit.bits:.2f} of the {unknown:.2f} bits not known"
         )
         return "cannot settle", f"{why}{later}"
-    best = max(found.bits for found in suggestions)
+    # A mark or an article may tell much of the name, but gives no leave.
+    able = [
+        each.bits for each in suggestions if goal is None or clearing(type(each.plan.outcomes[0]), goal.setting.trusted)
+    ]
+    best = max(able, default=0.0)
     surest = max(suggestions, key=lambda found: found.settles)
     if best < WORTH and (goal is None or surest.settles < RARELY):
         return "not worth it", f"the most telling test is expected to tell only {best:.3f} bits{later}"

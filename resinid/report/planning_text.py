@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = [
     "advice_text",
     "correction_text",
+    "held_back_text",
     "ladder_text",
     "oil_order",
     "recipe_text",
@@ -82,6 +83,7 @@ def advice_text(advice: Advice, top: int, *, full: bool = False) -> str:
         head = ("keeps" if advice.verdict == SETTLED else "settles", "min", "bits", "test")
         parts.append(columns(head, rows, right=range(3)))
     parts += withheld_text(advice) if full else withheld_count(advice, "--full says why")
+    parts += held_back_text(advice)
     parts.append(cautions_text(advice.result))
     return "\n\n".join(parts)
 
@@ -100,6 +102,18 @@ def withheld_count(advice: Advice, more: str) -> list[str]:
     number = len(advice.withheld)
     what = "1 test is" if number == 1 else f"{number} tests are"
     return [wrapped(f"Not offered: {what} held back ({short}); {more}.")]
+
+
+def held_back_text(advice: Advice) -> list[str]:
+    """Return which test would tell most if its danger were allowed, in a paragraph; nothing where none would."""
+    if not advice.held_back or advice.verdict == SETTLED:
+        return []
+    best = advice.held_back[0]
+    told = f"settles it in {100 * best.settles:.0f} % of cases, {best.bits:.2f} bits"
+    allow = f'--allow "{best.plan.hazard}"' if " " in best.plan.hazard else f"--allow {best.plan.hazard}"
+    return [
+        wrapped(f"Of these, most would be told by: {best.plan.label} ({told}). {allow} offers it, with its caution.")
+    ]
 
 
 def _short(rows: list[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
