@@ -26,7 +26,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # run as a script: helpers of tests/
 
 from leave_bench import Bench, frame_of, observations_of
-from specimens import KINDS, RULES_OF_DRAWING, Kind, draw
+from specimens import KINDS, RULES_OF_DRAWING, Kind, draw, published
 
 from resinid import identify, identify_table, next_tests
 
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
     Entry = dict[str, Any]
 
-__all__ = ["LEAVE", "NOT_YET", "REFUSED", "STAGES", "Tally", "count", "table", "verdict_of", "wilson"]
+__all__ = ["LEAVE", "NOT_YET", "REFUSED", "STAGES", "Tally", "count", "kinds_for", "table", "verdict_of", "wilson"]
 
 STAGES: Final = ("cold", "hot", "advised")
 LEAVE, NOT_YET, REFUSED = "leave", "not yet", "refused"
@@ -65,6 +65,13 @@ def verdicts_of(pieces: Sequence[Sequence[Entry]]) -> list[str]:
     """Return the verdict on each of many pieces."""
     frame = identify_table(frame_of(pieces), top=1, errors="raise")
     return [REFUSED if barred else LEAVE for barred in frame["do_not_heat"]]
+
+
+def kinds_for(rules: str) -> dict[str, Kind]:
+    """Return the kinds that can be drawn by some rules, by name: of pieces in publications those of a whole resin."""
+    return {
+        name: kind for name, kind in KINDS.items() if rules != "published" or (name == kind.resin and published(name))
+    }
 
 
 def named_again(answer: Result) -> tuple[int, ...]:
@@ -124,7 +131,7 @@ def count(
     kind : Kind
     stage : {"cold", "hot", "advised"}
     pieces : int
-    rules : {"engine", "strays", "household"}
+    rules : {"engine", "strays", "household", "published"}
         How pieces are drawn, see specimens.py.
     botched : bool
         Whether tests go wrong at the stated rates.
@@ -205,7 +212,8 @@ def main(arguments: list[str] | None = None) -> None:
     given = vars(parser.parse_args(arguments))
     names = given.pop("only")
     stage, pieces = given.pop("stage"), given.pop("pieces")
-    print(table({name: count(KINDS[name], stage, pieces, **given) for name in names}), flush=True)
+    kinds = {name: kind for name, kind in kinds_for(given["rules"]).items() if name in names}
+    print(table({name: count(kind, stage, pieces, **given) for name, kind in kinds.items()}), flush=True)
 
 
 if __name__ == "__main__":

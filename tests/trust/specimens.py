@@ -7,17 +7,20 @@ scrap: the rules ``strays`` are the same with them. By
 the ``household`` rules every published statement is as likely as another, whatever its source;
 pieces lie evenly between limits about it instead of normally; none strays; of polyethylene
 and polypropylene what is denser melts later, strictly; and one unfilled piece in four has
-pigment that the table does not know. Words are drawn from the table's frequencies by either,
-for nothing else is published of them.
+pigment that the table does not know. By the rules ``published`` a piece has the density, melting and
+modulus of one that a publication measured (measured_pieces.csv), as far as these were. Words are drawn
+from the table's frequencies by all, for nothing else is published of them.
 """
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from baselines import LATENTS, features, measured
 from simulate import SCALARS, World, _value
 
 from resinid import default_reference
@@ -29,9 +32,9 @@ from resinid.scoring.grades import LINKED
 if TYPE_CHECKING:
     from resinid.scoring.properties import Observable
 
-__all__ = ["KINDS", "RULES_OF_DRAWING", "Kind", "Specimen", "draw"]
+__all__ = ["KINDS", "RULES_OF_DRAWING", "Kind", "Specimen", "draw", "published"]
 
-RULES_OF_DRAWING: Final = ("engine", "strays", "household")
+RULES_OF_DRAWING: Final = ("engine", "strays", "household", "published")
 
 FILLERS: Final = frozenset({"", "titanium dioxide", "carbon black"})
 """What ordinary scrap holds; pieces with other fillers, and foams, are counted apart."""
@@ -149,7 +152,25 @@ def draw(rng: np.random.Generator, kind: Kind, rules: str = "engine") -> Specime
     made = Specimen(kind, rng, int(rng.choice(rows, p=weights / weights.sum())), rules == "strays")
     if rules == "household":
         made.values.update(_household(rng, made.row))
+    if rules == "published":
+        seen = published(kind.resin)
+        made.values.update(seen[rng.integers(len(seen))])
     return made
+
+
+@functools.cache
+def published(resin: str) -> tuple[dict[object, float], ...]:
+    """Return what publications measured of pieces of a resin."""
+    out = []
+    for row in measured():
+        if row["resin"] == resin:
+            found = dict(zip(LATENTS, features(row).tolist(), strict=True))
+            for name in ("density", "flexural_modulus"):
+                found[name] = math.exp(found[name])
+            if row["never_melts"]:
+                found["softening_temperature"] = math.inf
+            out.append({name: value for name, value in found.items() if not math.isnan(value)})
+    return tuple(out)
 
 
 def _household(rng: np.random.Generator, row: int) -> dict[object, float]:
