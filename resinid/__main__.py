@@ -14,9 +14,14 @@ def run() -> None:
     if sys.argv[1:] == ["--version"] and sys.stdout:
         print(f"resinid {__version__}")
     else:
-        from resinid.cli.main import run as run_commands
+        try:
+            from resinid.cli.main import run as run_commands
 
-        run_commands()
+            run_commands()
+        except KeyboardInterrupt:  # also while all that is loaded
+            sys.exit(130)
+        except MemoryError:
+            sys.exit("resinid: this needs more memory than there is")
 
 
 if __name__ == "__main__":

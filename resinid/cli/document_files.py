@@ -6,7 +6,7 @@ import os
 import sys
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, BinaryIO, Final
 
 from resinid.errors import Fault, Faults, InputError, ResinidError, TableError
 from resinid.io.target import writable_target
@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["file_to_write", "naming", "prior_of_document", "read_text", "write_whole"]
 
 _HALF: Final = ".tmp"
+
+MOST_BYTES: Final = 16_000_000
+"""A longer file is refused before it is read; documents are a sixteenth of that at most."""
 
 
 def read_text(file: str) -> str:
@@ -33,13 +36,33 @@ def read_text(file: str) -> str:
         raise InputError([Fault("standard input", "is closed; give a file, or pass one on")])
     try:
         if file == "-":
-            return sys.stdin.buffer.read().decode("utf-8")
-        return Path(file).read_text(encoding="utf-8")
+            return _bounded(sys.stdin.buffer, "standard input")
+        path = Path(file)
+        _check_plain(path)
+        with path.open("rb") as opened:
+            return _bounded(opened, file)
+    except InputError:
+        raise
     except UnicodeDecodeError as error:
         raise InputError([Fault(file, "is not UTF-8 text; save it as UTF-8")]) from error
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise InputError([Fault(file, f"cannot be read: {reason}")]) from error
+
+
+def _check_plain(path: Path) -> None:
+    if path.exists() and not path.is_file():
+        other = "is a pipe or a device; pass it on as standard input, named -"
+        what = "cannot be read: it is a folder" if path.is_dir() else other
+        raise InputError([Fault(str(path), what)])
+
+
+def _bounded(stream: BinaryIO, name: str) -> str:
+    """Return the text of a stream; refuse what is longer than any document, and do not read on."""
+    data = stream.read(MOST_BYTES + 1)
+    if len(data) > MOST_BYTES:
+        raise InputError([Fault(name, f"is longer than {MOST_BYTES} bytes; split it")])
+    return data.decode("utf-8").replace("\r\n", "\n").replace("\r", "\n")
 
 
 def file_to_write(name: str, option: str, source: str | None = None) -> Path:

@@ -84,6 +84,7 @@ class _Guide:
         self._full = full
         self._screen, self._table, self._path, self._trusted = screen, reference, path, tuple(trusted)
         self._session = session
+        self._written: str | None = None
         self._skipped = 0
         self._more = False
 
@@ -113,7 +114,7 @@ class _Guide:
         """Take over a session and save it, before anything else is asked."""
         self._session = session
         if self._path:
-            save_session(session, self._path)
+            self._written = save_session(session, self._path, self._written)
 
     def _step(self, advice: Advice) -> bool:
         """Do one test; return whether to go on."""

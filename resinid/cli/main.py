@@ -13,16 +13,17 @@ import os
 import sys
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from resinid.cli.batch_commands import add_batch_commands
 from resinid.cli.document_files import naming, prior_of_document, read_text
 from resinid.cli.options import add_trust
 from resinid.cli.planning_commands import add_commands
 from resinid.cli.rows_command import add_bulk_command
-from resinid.cli.screen import put, steady, takes_any_letter
+from resinid.cli.screen import complain, put, steady, takes_any_letter
 from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
+from resinid.report.text import clean
 from resinid.version import __version__
 
 if TYPE_CHECKING:
@@ -86,14 +87,17 @@ def main(arguments: Sequence[str]) -> int:
             put(chosen.command(chosen)[0])
         sys.stdout.flush()
     except ResinidError as error:
-        print(f"resinid: {_indented(str(error))}", file=sys.stderr)
+        complain(f"resinid: {_indented(str(error))}")
         return BAD_INPUT
     except BrokenPipeError:
         _silence()
     except OSError as error:
         # Files name their own faults, so this is standard output: a full disk, say.
-        print(f"resinid: the answer cannot be written: {error.strerror or error}", file=sys.stderr)
+        complain(f"resinid: the answer cannot be written: {error.strerror or error}")
         _silence()
+        return BAD_INPUT
+    except MemoryError:
+        complain("resinid: this needs more memory than there is; give less at a time")
         return BAD_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
@@ -112,11 +116,16 @@ def _indented(message: str) -> str:
     return f"{len(lines)} faults\n" + "\n".join(f"  {line}" for line in lines)
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that repeats what was typed without what could steer a terminal; those of commands are of its kind."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(clean(message))
+
+
 def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     """Return the parser and the names of its commands."""
-    parser = argparse.ArgumentParser(
-        prog="resinid", description="Rank which resin a piece of scrap plastic is.", epilog=EPILOG
-    )
+    parser = _Parser(prog="resinid", description="Rank which resin a piece of scrap plastic is.", epilog=EPILOG)
     parser.add_argument("--version", action="version", version=f"resinid {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 

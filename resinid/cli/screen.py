@@ -7,7 +7,7 @@ import sys
 
 from resinid.report.text import clean
 
-__all__ = ["put", "steady", "takes_any_letter"]
+__all__ = ["complain", "put", "steady", "takes_any_letter"]
 
 
 def steady() -> None:
@@ -24,6 +24,11 @@ def takes_any_letter() -> bool:
         "utf16",
         "utf32",
     }
+
+
+def complain(text: str) -> None:
+    """Print a message where errors go, with what could steer a terminal replaced."""
+    print(clean(text), file=sys.stderr)
 
 
 def put(text: str) -> None:

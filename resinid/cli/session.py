@@ -66,8 +66,30 @@ class Session:
         return replace(self, observations=self.observations[:-1]) if self.observations else None
 
 
-def save_session(session: Session, path: Path) -> None:
-    """Write a session's file whole."""
+def save_session(session: Session, path: Path, before: str | None = None) -> str:
+    """Write a session's file whole, and return what was written.
+
+    Parameters
+    ----------
+    session : Session
+    path : pathlib.Path
+    before : str, optional
+        What this session wrote there last; nothing is written if another has written since.
+
+    Raises
+    ------
+    InputError
+        It cannot be written, or another session has written it.
+    """
+    text = _text_of(session)
+    if before is not None and path.exists() and read_text(str(path)) != before:
+        what = "was written by another session meanwhile and is left as it is; the last answer here is not saved"
+        raise InputError([Fault(str(path), what)])
+    write_whole(path, text)
+    return text
+
+
+def _text_of(session: Session) -> str:
     settings = {"format": FORMAT, **session.settings, "declined": [list(pair) for pair in session.declined]}
     lines = [
         "# Written by `resinid bench`, which resumes it; `resinid identify` reads it as well.",
@@ -84,7 +106,7 @@ def save_session(session: Session, path: Path) -> None:
         lines.append("observation = []")
     for entry in session.observations:
         lines += ["", "[[observation]]", *(f"{key} = {toml_of(value)}" for key, value in entry.items())]
-    write_whole(path, "\n".join(lines) + "\n")
+    return "\n".join(lines) + "\n"
 
 
 def load_session(path: Path) -> Session:

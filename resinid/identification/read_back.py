@@ -94,7 +94,7 @@ def read_fields(text: str, methods: tuple[Method, ...]) -> ResultFields:
             group=None if data["group"] is None else _group(data["group"]),
             log_alone=_alone(data),
         )
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
         if isinstance(error, InputError):
             raise
         raise InputError(

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from itertools import islice
 from numbers import Integral, Real
 from pathlib import Path
-from typing import Any, TypeVar, cast
+from typing import Any, Final, TypeVar, cast
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
 
 T = TypeVar("T")
+
+MOST_LISTED: Final = 100_000
+"""More methods, names or batches than this are taken for a slip."""
 
 __all__ = [
     "as_float",
@@ -56,7 +60,7 @@ def as_names(place: str, given: object, example: str) -> tuple[str, ...]:
     >>> as_names("allow", ["burn"], "burn")
     ('burn',)
     """
-    names = tuple(given) if isinstance(given, Iterable) and not isinstance(given, (str, bytes, Mapping)) else None
+    names = _listed(place, given)
     if names is None or not all(isinstance(name, str) for name in names):
         raise input_error(
             place, f"{safe_repr(given)} is not a list of texts; write for example {place} = [{example!r}]"
@@ -77,10 +81,23 @@ def as_tuple(place: str, given: Iterable[T], example: str) -> tuple[T, ...]:
     >>> as_tuple("methods", [], "METHOD")
     ()
     """
-    listed: object = given
-    if not isinstance(listed, Iterable) or isinstance(listed, (str, bytes, Mapping)):
-        raise input_error(place, f"{safe_repr(listed)} is not a list; write for example {place} = [{example}]")
-    return tuple(given)
+    listed = _listed(place, given)
+    if listed is None:
+        raise input_error(place, f"{safe_repr(given)} is not a list; write for example {place} = [{example}]")
+    return cast("tuple[T, ...]", listed)
+
+
+def _listed(place: str, given: object) -> tuple[object, ...] | None:
+    """Return what is listed; None where it is no list. Nobody lists more than :data:`MOST_LISTED` by hand."""
+    if not isinstance(given, Iterable) or isinstance(given, (str, bytes, Mapping)):
+        return None
+    try:
+        listed = tuple(islice(given, MOST_LISTED + 1))
+    except TypeError:  # such as numpy's array of no dimension, which only looks like a list
+        return None
+    if len(listed) > MOST_LISTED:
+        raise input_error(place, f"lists more than {MOST_LISTED}; give fewer at a time")
+    return listed
 
 
 def check_prior(prior: object) -> None:
@@ -152,9 +169,11 @@ def as_folder(place: str, given: object) -> Path:
     'own'
     """
     try:
-        return Path(cast("str", given))
-    except TypeError:
+        path = Path(cast("str", given))
+        path.exists()  # no name that is too long
+    except (TypeError, ValueError, OSError):
         raise input_error(place, f"{safe_repr(given)} is no path of a folder; write for example 'my_table'") from None
+    return path
 
 
 def as_json_types(value: Any) -> Any:  # noqa: ANN401 - because it is whatever JSON may hold

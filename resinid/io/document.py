@@ -50,7 +50,7 @@ MOST_KEYS: Final = 1000
 MOST_JUGS: Final = 100
 """More named liquids than this in one document are taken for a slip."""
 
-_DEEP: Final = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){50}""")
+_DEEP: Final = re.compile(r"""(?<![\w-])(?:(?:[\w-]+|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*\.[ \t]*){50}""")
 """A dotted TOML key of more than fifty parts."""
 
 

@@ -80,6 +80,8 @@ def read_csv(path: Path, columns: tuple[str, ...], optional: tuple[str, ...] = (
     """
     faults = Faults(TableError)
     try:
+        if path.exists() and not path.is_file():
+            raise TableError([Fault(str(path), "is no plain file")])
         if path.stat().st_size > _LARGEST:
             raise TableError([Fault(path.name, f"is larger than {_LARGEST} bytes; split it")])
         text = path.read_text(encoding="utf-8-sig")

@@ -175,6 +175,9 @@ def _floored(shares: Array) -> Array:
 
 def _given(reference: ReferenceTable, weights: Mapping[str, object]) -> tuple[Array, float]:
     faults = Faults()
+    if len(weights) > MOST_WEIGHTS:
+        faults.add("prior", f"has {len(weights)} weights; at most {MOST_WEIGHTS} are read")
+        faults.check()
     shares = dict.fromkeys(reference.symbols, 0.0)
     unlisted: float | None = None
     for name, weight in weights.items():
@@ -203,6 +206,9 @@ def _given(reference: ReferenceTable, weights: Mapping[str, object]) -> tuple[Ar
 
 HEAVIEST: Final = 1e100
 """Largest weight that a caller may give, so that sums of weights stay finite."""
+
+MOST_WEIGHTS: Final = 1000
+"""More weights than this are taken for a slip; each that names no resin costs a look for the nearest name."""
 
 TINY_SHARE: Final = 1e-9
 """Least probability of a candidate under weights given by the caller."""

@@ -134,5 +134,5 @@ def test_what_a_function_raises_is_in_its_docstring(name: str) -> None:
     with pytest.raises(error) as caught:
         call()
     function = getattr(resinid, name.partition(",")[0])
-    raised = inspect.getdoc(function).partition("Raises\n")[2].partition("Notes\n")[0]
+    raised = (inspect.getdoc(function) or "").partition("Raises\n")[2].partition("Notes\n")[0]
     assert f"\n{type(caught.value).__name__}\n" in raised

@@ -58,6 +58,7 @@ def drawn(rng: np.random.Generator, row: dict[str, str]) -> Piece:
 def absent_piece(rng: np.random.Generator, row: dict[str, str]) -> Specimen:
     """Draw a piece for the bench of leave_bench.py; what is not printed is as the engine takes it of any plastic."""
     kind = Kind(row["plastic"], "", (), "forbidden" if row["heat"] == "never" else "ordinary")
-    values = dict(drawn(rng, row).values)
+    values: dict[object, float] = {}
+    values.update(drawn(rng, row).values.items())
     # The last row of the model is that of "none of these".
     return Specimen(kind, rng, len(model_of(default_reference()).rows), values=values)

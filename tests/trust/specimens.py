@@ -161,10 +161,10 @@ def draw(rng: np.random.Generator, kind: Kind, rules: str = "engine") -> Specime
 @functools.cache
 def published(resin: str) -> tuple[dict[object, float], ...]:
     """Return what publications measured of pieces of a resin."""
-    out = []
+    out: list[dict[object, float]] = []
     for row in measured():
         if row["resin"] == resin:
-            found = dict(zip(LATENTS, features(row).tolist(), strict=True))
+            found: dict[object, float] = dict(zip(LATENTS, features(row).tolist(), strict=True))
             for name in ("density", "flexural_modulus"):
                 found[name] = math.exp(found[name])
             if row["never_melts"]:

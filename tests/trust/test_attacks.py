@@ -1,0 +1,109 @@
+"""Files and arguments that do harm by size, depth or kind end in one message, soon; each case did otherwise once."""
+
+from __future__ import annotations
+
+import json
+import os
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import pytest
+
+from resinid import InputError, ResinidError, Result, identify, load_reference
+from resinid.cli.main import main
+from resinid.cli.session import Session, load_session, save_session
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+SEEN: Final = [{"test": "density", "density": "0.95 ± 0.01 g/cm3"}]
+DENSITY: Final = '[[observation]]\ntest = "density"\ndensity = "0.95 ± 0.01 g/cm3"\n'
+SAID: Final = {
+    "a mark that is no text": ('[[observation]]\ntest = "mark"\nreads = inf\n', "inf is no mark"),
+    "a deep dotted key": (".".join(['"a\\\\\\"b"'] * 20_000) + " = 1\n", "nested too deeply"),
+    "a deep list": ("a = " + "[" * 200_000, "is not TOML"),
+    "many weights": ("[prior]\n" + "".join(f"x{i} = 1\n" for i in range(20_000)) + DENSITY, "at most 1000 are read"),
+    "a huge file": ("#" * 17_000_000, "is longer than 16000000 bytes"),
+}
+
+
+@pytest.mark.parametrize("case", SAID)
+def test_a_file_that_does_harm_ends_in_a_message(case: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text, said = SAID[case]
+    file = tmp_path / "piece.toml"
+    file.write_text(text, encoding="utf-8")
+    assert main(["identify", str(file)]) == 2
+    assert said in capsys.readouterr().err
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no named pipes here")
+def test_a_pipe_or_a_device_is_not_read(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Neither waits for a writer that never comes nor reads for ever."""
+    os.mkfifo(tmp_path / "pipe")
+    for name in (str(tmp_path / "pipe"), "/dev/zero"):
+        assert main(["identify", name]) == 2
+        assert "is a pipe or a device" in capsys.readouterr().err
+
+
+ESCAPE: Final = "\x1b[31m"
+
+
+@pytest.mark.parametrize(
+    "arguments", [["identify", f"{ESCAPE}x.toml"], ["identify", f"--{ESCAPE}x", "-"], [f"{ESCAPE}x"], ["rows", ESCAPE]]
+)
+def test_what_was_typed_is_repeated_without_signs_that_steer_a_terminal(
+    arguments: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    try:
+        code = main(arguments)
+    except SystemExit as left:
+        code = int(left.code or 0)
+    assert code == 2
+    assert "\x1b" not in capsys.readouterr().err
+
+
+def test_keys_of_a_file_are_repeated_without_signs_that_steer_a_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "piece.toml"
+    file.write_text('[prior]\n"\\u001b]0;x\\u0007" = 1\n' + DENSITY, encoding="utf-8")
+    assert main(["identify", str(file)]) == 2
+    assert not {"\x1b", "\x07"} & set(capsys.readouterr().err)
+
+
+CALLS: Final[dict[str, Callable[[], object]]] = {
+    "an array of no dimension": lambda: identify(SEEN, allow=np.array(1.0)),
+    "too long a list": lambda: identify(SEEN, allow=range(10**12)),  # type: ignore[arg-type]
+    "a name too long for a folder": lambda: load_reference("9" * 5000),
+}
+
+
+@pytest.mark.parametrize("case", CALLS)
+def test_arguments_that_are_no_lists_or_folders_are_refused(case: str) -> None:
+    with pytest.raises(ResinidError):
+        CALLS[case]()
+
+
+def test_a_damaged_answer_is_refused() -> None:
+    """With a list where a table belongs in what is scored, and in any other field if it is not ignored."""
+    data = json.loads(identify(SEEN).to_json())
+    refused = set()
+    for name in data:
+        try:
+            Result.from_json(json.dumps({**data, name: [1]}))
+        except ResinidError:
+            refused.add(name)
+    assert refused >= {"ranking", "observations", "no_data", "variants", "heat", "danger_limit"}
+
+
+def test_of_two_sessions_on_one_file_one_says_so(tmp_path: Path) -> None:
+    """The file holds the one that wrote first, whole; the other's answer is told as not saved."""
+    path = tmp_path / "cap.toml"
+    one = save_session(Session("cap"), path)
+    other = save_session(Session("cap"), path)
+    assert one == other
+    save_session(Session("cap", (SEEN[0],)), path, one)
+    with pytest.raises(InputError, match="another session"):
+        save_session(Session("lid"), path, other)
+    assert load_session(path).observations == (SEEN[0],)
