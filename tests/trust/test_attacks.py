@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pytest
 
-from resinid import InputError, ResinidError, Result, identify, load_reference
+from resinid import InputError, ResinidError, Result, identify, load_reference, observe
 from resinid.cli.main import main
 from resinid.cli.session import Session, load_session, save_session
+from resinid.heating.evidence import forbidding
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -107,3 +108,11 @@ def test_of_two_sessions_on_one_file_one_says_so(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="another session"):
         save_session(Session("lid"), path, other)
     assert load_session(path).observations == (SEEN[0],)
+
+
+def test_a_plug_in_takes_back_nothing_that_our_own_test_forbids() -> None:
+    """A green copper wire forbids heating, also where a class built on it says otherwise."""
+    kind = type(observe("copper_wire", outcome="green", allow=["copper wire"]))
+    quiet = type("Quiet", (kind,), {"test": "quiet", "forbids_heating": lambda _: ""})
+    assert forbidding([quiet("green")])
+    assert not forbidding([quiet("no green")])
