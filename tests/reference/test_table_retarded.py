@@ -1,4 +1,4 @@
-"""Flame-retarded variants weigh what makers print of grades that the table does not hold, and are as common as published.
+"""Flame-retarded variants weigh what makers print of grades not in the table, and are as common as published.
 
 Sources: Covestro, Bayblend FR 3030 (1.18 g/cm3) and FR1514 (1.19), data sheets as copied by lookpolymers.com and
 salesplastics.com; SABIC, Lexan 943X PC copolymer (1.19), as copied by lookpolymers.com. IOM3, 19 November 2020: of

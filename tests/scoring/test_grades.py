@@ -191,7 +191,7 @@ def test_shares_are_reported_by_published_variant() -> None:
 
 
 def test_no_slope_no_grades() -> None:
-    """Only what the table states a slope for is split; what is as dense as its gas or its retardant makes it, is not."""
+    """Only what the table states a slope for is split; what is as dense as its gas or retardant makes it, is not."""
     split = {(LINKED.reference.variants[i].resin, LINKED.reference.variants[i].name) for i, _ in LINKED.grades.strength}
     assert split == {(v.resin, v.name) for v in CHOSEN}
     assert grades(PLAIN.reference).strength == ()
