@@ -149,7 +149,7 @@ def ladder(
     --------
     >>> found = ladder(["PP", "PE-HD", "PS", "PET"], bench="table salt, ethanol 96 %v/v", steps=3)
     >>> [round(rung.liquid.density, 2) for rung in found.rungs]
-    [0.93, 1.01, 1.2]
+    [0.93, 1.02, 1.2]
     >>> warm = ladder(["PP", "PE-HD", "PS"], bench="table salt, ethanol 96 %v/v, bath 30 degC")
     >>> print(warm.withheld)  # doctest: +ELLIPSIS
     lighter baths of ethanol 96 %v/v: their vapour may be lit at 30 °C; left out unless 'flammable bath' is allowed, ...

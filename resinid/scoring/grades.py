@@ -115,7 +115,7 @@ def correlation(reference: ReferenceTable, variant: Variant) -> float:
     0.0
     """
     crystal = next((c for c in reference.crystals if c.resin == variant.resin and c.melting_slope), None)
-    if crystal is None or variant.softens != "melting" or variant.filler == GAS:
+    if crystal is None or variant.softens != "melting" or variant.filler == GAS or variant.flame_retarded:
         return 0.0
     base = next(v for v in reference.variants if v.resin == variant.resin)
     pure, own = _spread(mixture(reference, base, "density")), _spread(mixture(reference, variant, "density"))

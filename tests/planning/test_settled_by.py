@@ -36,13 +36,15 @@ def test_the_chance_is_that_of_the_verdicts_the_outcomes_bring(seen: list[dict[s
     assert len(worded) > 5
     for found in worded:
         chance = {each.says: each.probability for each in found.outcomes}
-        sure = 0.0
+        sure = near = 0.0
         for outcome in found.plan.outcomes:
             heat = resinid.identify([*seen, outcome]).heat
             assert heat.settled_by == ()
             sure += chance[outcome.describe()] * heat.allowed
+            # So near the limit the two sums may round to either side of it.
+            near += chance[outcome.describe()] * (abs(heat.hazard / heat.hazard_limit - 1.0) < 0.005)
         # A warning counts as far as it is right, which none of these tests makes likely.
-        assert found.settles == pytest.approx(sure, abs=0.02), found.plan.label
+        assert found.settles == pytest.approx(sure, abs=0.02 + near), found.plan.label
 
 
 def test_the_likeliest_to_settle_it_stand_first() -> None:

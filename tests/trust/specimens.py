@@ -96,8 +96,7 @@ def _forbidden(resin: str, what: str = "") -> Kind:
 
 
 def _retarded(resin: str, *marks: str) -> Kind:
-    # Of PP the table has no such variant: the mark alone tells it from an ordinary piece.
-    variants = ("flame-retarded",) if resin != "PP" else _ordinary(resin).variants
+    variants = tuple(name for name, _ in _variants(resin) if "flame-retarded" in name)
     return Kind(f"{resin} FR{' marked' if marks else ''}", resin, variants, "flame-retarded", marks)
 
 
