@@ -146,7 +146,7 @@ def test_calibrated_on_household_scrap(capsys: pytest.CaptureFixture[str]) -> No
     missed = []
     for stage in ("cold", "hot"):
         for botched in (False, True):
-            said, right = household(30 * PIECES, stage, botched=botched)
+            said, right = household(60 * PIECES, stage, botched=botched)
             found = calibration_error(said, right.astype(np.float64))
             chance = chance_error(said, np.random.default_rng(19))
             line = (
