@@ -213,16 +213,16 @@ class Model:
             for place, index in enumerate(members):
                 rows[1 + index] = tempered.without[place]
                 rows[1 + count + index] = tempered.botched[place]
-            for index, each in zip(members, found.alone, strict=False):
-                rows[1 + 2 * count + index] = each
+            for index, row in zip(members, found.alone, strict=False):
+                rows[1 + 2 * count + index] = row
         rows[1 : 1 + 2 * count] *= rows[0]
         rows[1 + 2 * count :] *= self._weights
         if any(each != 1.0 for each in power.values()):
             for name, members in by_latent.items():
                 # Without the only observation of a property, what depends on it counts for more.
                 if len(members) == 1:
-                    alone = powers(other for other in by_latent if other is not name)
-                    for other, each in alone.items():
+                    fewer = powers(other for other in by_latent if other is not name)
+                    for other, each in fewer.items():
                         rows[1 + members[0]] *= every[other].whole ** (each - power[other])
                         offset[1 + members[0]] += every[other].offset * (each - power[other])
         by_kind = np.add.reduceat(rows, self._kind_starts, axis=1)

@@ -124,7 +124,7 @@ def integrate(terms: Sequence[Term], latent: Latent, *, alone: Sequence[int] = (
     every = [ratio * (term.outlier * term.outlier_likelihood) for term, ratio in zip(terms, ratios, strict=False)]
     for index, ratio in zip(grouped, ratios[count:], strict=True):
         every[index] = ratio
-    return Integrals(integrals[0], ratios[:count], every, offset, integrals[at:])
+    return Integrals(integrals[0], ratios[:count], every, offset, [*integrals[at:]])
 
 
 def _scaled(product: Array) -> float:

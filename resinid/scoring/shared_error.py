@@ -8,7 +8,7 @@ stated chance ``e``, common part ``c`` and remaining part ``r = (e - c)/(1 - c)`
         + c prod_i bad_i,
 
 which for a single term is ``(1 - e) good + e bad`` again. Where the stated chances differ,
-the common parts are nested (:func:`_levels`): what botches the surer test botches the
+the common parts are nested (:func:`causes`): what botches the surer test botches the
 other. Repeating a test thus never makes an outlier incredible.
 """
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.scoring.term import Term
 
-__all__ = ["COMMON", "together"]
+__all__ = ["COMMON", "causes", "errors_of", "half_of", "rest_of", "together"]
 
 COMMON: Final = 0.25
 """Share of outliers that recur whenever the test is repeated with the same piece and
@@ -69,14 +69,11 @@ def together(terms: Sequence[Term], values: Array, *, apart: bool = True) -> Arr
         Logs at the nodes of the product of all terms; and where ``apart``, of all but each, and of all with each
         botched, shape (1, nodes) or (1 + 2 terms, nodes).
     """
-    rest = np.array([(term.outlier - COMMON * term.outlier) / (1.0 - COMMON * term.outlier) for term in terms])
-    *levels, (every, _) = _levels([COMMON * term.outlier for term in terms])
-    # The product of n readings is about sqrt(n) times as sharp as the sharpest.
-    sharpness = min(term.shared.sharpness for term in terms if term.shared is not None) / math.sqrt(len(terms))
-    step = min(max(sharpness, FINEST), COARSEST)
-    error = np.linspace(-REACH, REACH, 2 * math.ceil(REACH / step) + 1)[:, None]
-    weight = np.exp(-0.5 * error**2)
-    weight /= weight.sum()
+    outliers = [term.outlier for term in terms]
+    rest = rest_of(outliers)
+    *levels, (every, _) = causes(outliers)
+    sharpness = [term.shared.sharpness for term in terms if term.shared is not None]
+    error, weight = errors_of(int(half_of(min(sharpness), len(terms))))
     bad = np.array([term.outlier_likelihood for term in terms])
     count = len(terms) if apart else 0
     out = np.empty((1 + 2 * count, values.size))
@@ -94,6 +91,28 @@ def together(terms: Sequence[Term], values: Array, *, apart: bool = True) -> Arr
     log_bad = np.log(bad)
     out += log_bad.sum()
     out[1 : 1 + count] -= log_bad[:count, None]
+    return out
+
+
+def half_of(sharpest: Array | float, count: int) -> NDArray[np.float64]:
+    """Return how many steps to sum over to either side, for the sharpest of several terms."""
+    # The product of n readings is about sqrt(n) times as sharp as the sharpest.
+    step = np.minimum(np.maximum(sharpest / math.sqrt(count), FINEST), COARSEST)
+    out: Array = np.ceil(REACH / step)
+    return out
+
+
+def errors_of(half: int) -> tuple[Array, Array]:
+    """Return the errors to sum over, so many steps to either side, and their weights, each of shape (errors, 1)."""
+    error = np.linspace(-REACH, REACH, 2 * half + 1)[:, None]
+    weight = np.exp(-0.5 * error**2)
+    return error, weight / weight.sum()
+
+
+def rest_of(outliers: Sequence[float]) -> Array:
+    """Return the chance of each term to be botched by no cause that it has in common with the others."""
+    chance = np.array(outliers)
+    out: Array = (chance - COMMON * chance) / (1.0 - COMMON * chance)
     return out
 
 
@@ -144,17 +163,18 @@ def _at_levels(
     return best[0], (np.exp(scale - best) * sums).sum(axis=0)
 
 
-def _levels(common: Sequence[float]) -> list[tuple[float, list[int]]]:
-    """Return which terms are botched by one cause, and the chance of that.
+def causes(outliers: Sequence[float]) -> list[tuple[float, list[int]]]:
+    """Return which terms are botched by one cause, and the chance of that, from their chances of an outlier.
 
     A cause that botches the surer of two tests botches the other as well, so the sets
     are nested, and leaving a test out leaves the chances of the others as they were.
 
     Examples
     --------
-    >>> [(round(chance, 3), terms) for chance, terms in _levels([0.01, 0.0025])]
+    >>> [(round(chance, 3), terms) for chance, terms in causes([0.04, 0.01])]
     [(0.99, []), (0.007, [0]), (0.003, [0, 1])]
     """
+    common = [COMMON * outlier for outlier in outliers]
     out: list[tuple[float, list[int]]] = [(1.0 - max(common), [])]
     steps = sorted(set(common), reverse=True)
     for chance, lower in zip(steps, [*steps[1:], 0.0], strict=True):

@@ -29,7 +29,7 @@ from resinid.methods.offered import plans_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
-    from typing import TextIO
+    from typing import IO
 
 
 def guided(lines: str, *options: str) -> subprocess.CompletedProcess[str]:
@@ -51,7 +51,7 @@ class Talk:
 
     said = ""
 
-    def __init__(self, typed: TextIO, heard: TextIO) -> None:
+    def __init__(self, typed: IO[str], heard: IO[str]) -> None:
         self.typed, self.heard = typed, heard
 
     def prompt(self) -> str:
