@@ -1,7 +1,5 @@
 """Which version of this package answers."""
 
-from __future__ import annotations
-
 __all__ = ["JSON_FORMAT", "__version__", "package_version"]
 
 __version__ = "0.1.0"

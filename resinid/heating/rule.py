@@ -159,8 +159,8 @@ class HeatRule:
         low, high = _range(fits)
         needed = [
             f"{self._names[k]}: {each.hazard}: {each.caution}"
-            for k in np.argsort(-by_resin)
-            if by_resin[k] >= LIKELY and k < len(self._names) - 1
+            for k in np.argsort(-by_resin)[: int((by_resin >= LIKELY).sum())].tolist()
+            if k < len(self._names) - 1
             for each in self._hazards[self._names[k]]
             if each.bar == "conditional"
         ]

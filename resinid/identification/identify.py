@@ -163,8 +163,8 @@ def identify(
     model, before = setting.model, setting.prior
     scored, left_out = score_piece(setting, given)
     made, evidence = scored.made, scored.evidence
-    after = posterior(before, evidence.log)
-    without = posterior(before, evidence.without)
+    chances = posterior(before, np.vstack([evidence.log, evidence.without]))
+    after, without = chances[0], chances[1:]
     order = np.argsort(-after, kind="stable")
     leader = int(order[0])
     factors = np.log(np.maximum(after, TINY)) - np.log(np.maximum(without, TINY))

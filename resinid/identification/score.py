@@ -77,9 +77,8 @@ class ScoredPiece:
 
     def alone(self, setting: Setting) -> Array:
         """Return the log of the factor by which each observation by itself changes each candidate's probability."""
-        prior, terms = setting.prior, [term_of(each) for each in self.made]
-        after = [posterior(prior, setting.model.evidence([term]).log) for term in terms]
-        return np.log(np.maximum(np.array(after).reshape(len(terms), prior.size), TINY)) - np.log(prior)
+        prior = setting.prior
+        return np.log(np.maximum(posterior(prior, self.evidence.alone), TINY)) - np.log(prior)
 
     def heat(self, setting: Setting, forbidden: tuple[str, ...]) -> Heat:
         """Return the verdict on heating, where something was observed that forbids it or nothing was."""
@@ -97,7 +96,7 @@ def score_piece(setting: Setting, made: tuple[Observation, ...]) -> tuple[Scored
     left_out: list[tuple[str, str]] = []
     while True:
         try:
-            return _scored(setting, made), tuple(left_out)
+            return _scored(setting, made, alone=True), tuple(left_out)
         except PlugInError as error:
             gone = [observation for observation in made if type(observation) is error.kind]
             made = tuple(observation for observation in made if type(observation) is not error.kind)
@@ -119,10 +118,10 @@ def score_again(setting: Setting, made: tuple[Observation, ...]) -> tuple[dict[s
     return dict(zip(setting.model.candidates, after.tolist(), strict=True)), scored.heat(setting, forbidding(made))
 
 
-def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
+def _scored(setting: Setting, made: tuple[Observation, ...], *, alone: bool = False) -> ScoredPiece:
     model, prior = setting.model, setting.prior[setting.model.kind_owner]
     terms = [term_of(observation) for observation in made]
-    evidence = model.evidence(terms)
+    evidence = model.evidence(terms, alone=alone)
     views = [View(posterior(prior, evidence.kinds))]
     views += _trusting(made, contradicting(model, terms, setting.rule.cautious, evidence), evidence, prior)
     # By those alone that may clear a piece for heating, and by one of the others besides, which no other may lift.
@@ -131,10 +130,10 @@ def _scored(setting: Setting, made: tuple[Observation, ...]) -> ScoredPiece:
     for kept in _kept_besides(others):
         indices = [index for index in range(len(made)) if index in own or index in kept]
         some, of_some = [made[index] for index in indices], [terms[index] for index in indices]
-        alone = model.evidence(of_some)
+        fewer = model.evidence(of_some)
         what = BESIDES.format(describe(made[kept[0]])) if kept else MARKED
-        views.append(View(posterior(prior, alone.kinds), what))
-        views += _trusting(some, contradicting(model, of_some, setting.rule.cautious, alone), alone, prior)
+        views.append(View(posterior(prior, fewer.kinds), what))
+        views += _trusting(some, contradicting(model, of_some, setting.rule.cautious, fewer), fewer, prior)
     observed = tuple(dict.fromkeys(term.observes for term in terms))
     no_data = tuple((property_name(what), model.no_data(what)) for what in observed)
     return ScoredPiece(made, observed, evidence, tuple(views), no_data)

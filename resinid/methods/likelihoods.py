@@ -35,7 +35,7 @@ def normal_about(values: Array, centre: Array | float, sd: float) -> Array:
     """
     # Far from the reading the density is nothing; only what is near is computed.
     first, last = _ends(values, centre, sd)
-    out = np.zeros(np.broadcast_shapes(np.shape(centre), values.shape))
+    out = _nothing(values, centre)
     out[..., first:last] = normal_density(centre - values[first:last], sd)
     return out
 
@@ -43,7 +43,11 @@ def normal_about(values: Array, centre: Array | float, sd: float) -> Array:
 def _ends(values: Array, centre: Array | float, width: float) -> Sequence[int]:
     """Return which values lie within :data:`FAR` widths of one or several centres, as the ends of a slice."""
     low, high = (centre.min(), centre.max()) if isinstance(centre, np.ndarray) else (centre, centre)
-    return cast("Sequence[int]", np.searchsorted(values, (low - FAR * width, high + FAR * width)))
+    return cast("Sequence[int]", values.searchsorted((low - FAR * width, high + FAR * width)).tolist())
+
+
+def _nothing(values: Array, centre: Array | float) -> Array:
+    return np.zeros((centre.size, values.size) if isinstance(centre, np.ndarray) else values.shape)
 
 
 def below(values: Array, limit: Array | float, width: float) -> Array:
@@ -60,7 +64,7 @@ def below(values: Array, limit: Array | float, width: float) -> Array:
     """
     # Away from the limit the chance is one or zero to the last digit; only the step is computed.
     first, last = _ends(values, limit, width)
-    out = np.zeros(np.broadcast_shapes(np.shape(limit), values.shape))
+    out = _nothing(values, limit)
     out[..., :first] = 1.0
     out[..., first:last] = ndtr((limit - values[first:last]) / width)
     return out

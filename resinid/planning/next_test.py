@@ -100,7 +100,7 @@ def next_tests(
         Whether to offer again, unchanged, what was done already; if not given, only for the question
         "heat". A repeat tells of slips: a verdict that rests on one hot plate is as sure as
         that plate. How far a person's slips are independent has no source; see
-        :data:`resinid.scoring.integrals.COMMON`.
+        :data:`resinid.scoring.shared_error.COMMON`.
     prior, table, methods : optional
         As for :func:`resinid.identify`.
     danger_limit : float, optional

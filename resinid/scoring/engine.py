@@ -69,6 +69,9 @@ class Evidence:
     kinds, kind_outlier : numpy.ndarray
         As ``log`` and ``outlier``, by kind: a resin's flame-retarded variants are a kind of
         their own; shape (kinds,) and (observations, kinds).
+    alone : numpy.ndarray
+        As ``log``, by each observation as if it were the only one, shape (observations, resins + 1); no rows
+        where not asked for.
     """
 
     log: Array
@@ -77,6 +80,7 @@ class Evidence:
     rows: Array
     kinds: Array
     kind_outlier: Array
+    alone: Array
 
 
 class Model:
@@ -187,21 +191,21 @@ class Model:
             shares[variant.name] = shares.get(variant.name, 0.0) + share
         return tuple(sorted(shares.items(), key=lambda pair: -pair[1]))
 
-    def evidence(self, terms: Sequence[Term]) -> Evidence:
-        """Return the evidence of some observations for every resin."""
+    def evidence(self, terms: Sequence[Term], *, alone: bool = False) -> Evidence:
+        """Return the evidence of some observations for every resin, and of each by itself where asked for."""
         by_latent: dict[Observable, list[int]] = {}
         for index, term in enumerate(terms):
             by_latent.setdefault(term.observes, []).append(index)
         count = len(terms)
         power = powers(by_latent)
         every: dict[Observable, Integrals] = {}
-        # Row 0: all observations. Then, for each observation: all but it; all, with it botched.
-        rows = np.empty((1 + 2 * count, self._weights.size))
+        # Row 0: all observations. Then, for each observation: all but it; all, with it botched; it alone.
+        rows = np.empty((1 + (2 + alone) * count, self._weights.size))
         rows[0] = self._weights
         offset = np.zeros(1 + count)
         for name, members in by_latent.items():
             chosen = [terms[index] for index in members]
-            found = integrate(chosen, self.resolving(name, chosen))
+            found = self._integrals(name, chosen, alone=alone)
             tempered = found if power[name] == 1.0 else _tempered(found, power[name])
             every[name] = found
             rows[0] *= tempered.whole
@@ -209,13 +213,16 @@ class Model:
             for place, index in enumerate(members):
                 rows[1 + index] = tempered.without[place]
                 rows[1 + count + index] = tempered.botched[place]
-        rows[1:] *= rows[0]
+            for index, row in zip(members, found.alone, strict=False):
+                rows[1 + 2 * count + index] = row
+        rows[1 : 1 + 2 * count] *= rows[0]
+        rows[1 + 2 * count :] *= self._weights
         if any(each != 1.0 for each in power.values()):
             for name, members in by_latent.items():
                 # Without the only observation of a property, what depends on it counts for more.
                 if len(members) == 1:
-                    alone = powers(other for other in by_latent if other is not name)
-                    for other, each in alone.items():
+                    fewer = powers(other for other in by_latent if other is not name)
+                    for other, each in fewer.items():
                         rows[1 + members[0]] *= every[other].whole ** (each - power[other])
                         offset[1 + members[0]] += every[other].offset * (each - power[other])
         by_kind = np.add.reduceat(rows, self._kind_starts, axis=1)
@@ -225,11 +232,27 @@ class Model:
         return Evidence(
             log=logs[0],
             without=logs[1:],
-            outlier=np.minimum(sums[1 + count :] / sums[0], 1.0),
+            outlier=np.minimum(sums[1 + count : 1 + 2 * count] / sums[0], 1.0),
             rows=rows[0, :-1],
             kinds=np.log(whole) + offset[0],
-            kind_outlier=np.minimum(by_kind[1 + count :] / whole, 1.0),
+            kind_outlier=np.minimum(by_kind[1 + count : 1 + 2 * count] / whole, 1.0),
+            alone=np.log(sums[1 + 2 * count :]),
         )
+
+    def _integrals(self, name: Observable, terms: list[Term], *, alone: bool) -> Integrals:
+        """Return the integrals of all terms of a property, and where asked for of each by itself."""
+        latent = self.resolving(name, terms)
+        # On finer nodes than the standing ones a term by itself may have its own.
+        finer = alone and latent is not self.latent(name)
+        own = [self.resolving(name, [term]) if finer else latent for term in terms]
+        alike = [place for place, each in enumerate(own) if alone and each is latent]
+        found = integrate(terms, latent, alone=alike)
+        if len(alike) == len(terms) or not alone:
+            return found
+        rows = iter(found.alone)
+        pairs = zip(terms, own, strict=True)
+        each = [next(rows) if one is latent else integrate([term], one).whole for term, one in pairs]
+        return replace(found, alone=each)
 
     def resolving(self, name: Observable, terms: list[Term]) -> Latent:
         """Return the standing latent, or a refined one where a term is too sharp for it."""

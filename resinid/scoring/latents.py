@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from resinid.reference.rules import SpreadRule
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["AXES", "FREQUENCY", "Latent", "aspect_latent", "scalar_latent"]
+__all__ = ["AXES", "FREQUENCY", "STEP", "Latent", "aspect_latent", "scalar_latent"]
 
 AXES: Final = MappingProxyType(
     {
@@ -85,6 +85,9 @@ TINY: Final = 1e-300
 NEGLIGIBLE: Final = 1e-40
 """Probability mass that is taken as none."""
 
+STEP: Final = 32
+"""Sums of the masses from either end are kept at every so many nodes."""
+
 BROAD: Final = 0.2
 """Share of "none of these" that is what any plastic may be; the rest is the listed resins, widened."""
 
@@ -121,6 +124,14 @@ class Latent:
     stated: tuple[bool, ...]
     sources: tuple[frozenset[str], ...]
     stray: Array | None = None
+
+    @functools.cached_property
+    def ends(self) -> tuple[Array, Array]:
+        """Sums of the masses before every :data:`STEP` nodes, and from there on, each of shape (blocks + 1, rows)."""
+        sums = np.add.reduceat(self.mass, np.arange(0, self.values.size, STEP), axis=1).T
+        nothing = np.zeros((1, len(self.mass)))
+        before, after = np.cumsum(sums, axis=0), np.cumsum(sums[::-1], axis=0)[::-1]
+        return np.vstack([nothing, before]), np.vstack([after, nothing])
 
 
 def scalar_latent(

@@ -12,10 +12,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.methods._guard import term_of
 from resinid.scoring.grid import zone
 from resinid.scoring.integrals import log_product
 from resinid.scoring.properties import axis_of
-from resinid.tables.grouping import on_axis, seen, some_of, unfit
+from resinid.scoring.term import Normals
+from resinid.tables.array_sums import array_evidence
+from resinid.tables.grouping import on_axis, seen, some_of, too_fine, unfit
 from resinid.tables.parts import chunks, other
 
 if TYPE_CHECKING:
@@ -27,8 +30,9 @@ if TYPE_CHECKING:
     from resinid.scoring.engine import Model
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
-    from resinid.scoring.term import Normals, Term
-    from resinid.tables.grouping import ReadingColumn, WordColumn
+    from resinid.scoring.term import Term
+    from resinid.tables.array_columns import ArrayColumn
+    from resinid.tables.grouping import Columns, WordColumn
 
     Codes = NDArray[np.int64]
 
@@ -42,8 +46,7 @@ def evidence_apart(
     model: Model,
     name: Observable,
     fold: Array,
-    words: Sequence[WordColumn],
-    readings: Sequence[ReadingColumn],
+    columns: Columns,
     *,
     count: int,
 ) -> tuple[Codes, Array]:
@@ -55,17 +58,20 @@ def evidence_apart(
     name : str or property
     fold : numpy.ndarray
         How rows of the model add up to columns, as in :class:`resinid.tables.merging.Merged`.
-    words, readings : sequence of column
+    columns : Columns
         The property's tests.
     count : int
         How many pieces there are.
     """
-    found = unfit(model, name, words, readings, count)
+    found = unfit(model, name, columns, count)
     rows = [np.flatnonzero(found.other)]
-    out = [
-        _combinations(model, name, fold, [word.of(rows[0]) for word in words], [each.of(rows[0]) for each in readings])
-    ]
-    for column in readings:
+    out = [_combinations(model, name, fold, columns.of(rows[0]))]
+    words = columns.words
+    for array in columns.arrays:
+        here = np.flatnonzero(found.array & array.done)
+        rows.append(here)
+        out.append(_by_arrays(model, name, fold, [word.of(here) for word in words], array.of(here)))
+    for column in columns.readings:
         here = np.flatnonzero(found.fine & ~np.isnan(column.normals.centre))
         axis = axis_of(name)
         if axis is None or not here.size:
@@ -96,18 +102,35 @@ def _in_zone(latent: Latent, fold: Array, words: Sequence[WordColumn], read: Nor
     return out
 
 
-def _combinations(
-    model: Model, name: Observable, fold: Array, words: Sequence[WordColumn], readings: Sequence[ReadingColumn]
-) -> Array:
+def _by_arrays(model: Model, name: Observable, fold: Array, words: Sequence[WordColumn], column: ArrayColumn) -> Array:
+    """Return the evidence of pieces that all have a reading of one column and no others but in words."""
+    out = np.empty((column.group.size, fold.shape[1]))
+    centre, width = column.features()
+    told = Normals(centre, width, np.ones(centre.size), 0.5, logarithmic=False, shared=None)
+    fine, axis = too_fine(name, told), axis_of(name)
+    zones = np.zeros((2, centre.size))
+    if axis is not None:
+        zones = np.where(fine, np.stack(zone(*on_axis(axis, told))), 0.0)
+    for key, same in _alike(np.stack([column.group, *(word.codes for word in words), *zones])):
+        terms = [word.terms[int(code)] for word, code in zip(words, key[1:-2], strict=True) if code >= 0]
+        latent = model.refined(name, ((key[-2], key[-1]),)) if key[-1] else model.latent(name)
+        out[same] = array_evidence(latent, fold, column, same, terms)
+    return out
+
+
+def _combinations(model: Model, name: Observable, fold: Array, columns: Columns) -> Array:
     """Return the evidence of any pieces, that of each combination of outcomes and readings computed once."""
-    said = [column.codes.astype(np.float64) for column in words]
-    for column in readings:
+    said = [column.codes.astype(np.float64) for column in columns.words]
+    for column in columns.readings:
         said += [np.nan_to_num(column.normals.centre, nan=-np.inf), column.normals.sd]
+    for array in columns.arrays:
+        said += array.keys()
     _, first, same = np.unique(np.column_stack(said), axis=0, return_index=True, return_inverse=True)
     by_sharp: dict[tuple[tuple[float, float], ...], list[tuple[int, list[Term]]]] = {}
     for place, row in enumerate(first.tolist()):
-        terms = [column.terms[code] for column in words if (code := int(column.codes[row])) >= 0]
-        terms += [column.term(row) for column in readings if not np.isnan(column.normals.centre[row])]
+        terms = [column.terms[code] for column in columns.words if (code := int(column.codes[row])) >= 0]
+        terms += [column.term(row) for column in columns.readings if not np.isnan(column.normals.centre[row])]
+        terms += [term_of(column.row(row)) for column in columns.arrays if column.done[row]]
         by_sharp.setdefault(model.sharp(name, terms), []).append((place, terms))
     out = np.empty((first.size, fold.shape[1]))
     for sharp, some in by_sharp.items():

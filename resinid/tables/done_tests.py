@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING, Any, Final, cast
 import numpy as np
 
 from resinid.errors import InputError, PlugInError, ResinidError
+from resinid.io.fields import required_fields
 from resinid.io.reading import Reading
 from resinid.methods._guard import build_observation, normals_of, observable_of, term_of
+from resinid.methods.registry import is_built_in
+from resinid.tables.array_columns import ArrayColumn, possible
 from resinid.tables.cells import numbers_in, words_in
 from resinid.tables.columns import CellSource, Done, usable_readings
 from resinid.tables.distinct import distinct
@@ -31,6 +34,9 @@ __all__ = ["DoneTest", "observed", "read_test", "word_columns"]
 MISSING: Final = -1
 FAULTY: Final = -2
 
+TRIED: Final = 8
+"""So many pieces are tried for readings that can be together; where none has any, all are read one by one."""
+
 
 @dataclass(frozen=True, slots=True)
 class DoneTest:
@@ -41,6 +47,7 @@ class DoneTest:
     observations: tuple[Observation, ...]
     readings: ReadingColumn | None
     raw: dict[str, tuple[Array, Array]]
+    arrays: ArrayColumn | None = None
 
 
 def read_test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> DoneTest:
@@ -56,6 +63,8 @@ def read_test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
 
         column = ReadingColumn(observable_of(done.kind), normals, term)
         return DoneTest(done, np.zeros(0, dtype=np.int64), (), column, {field: (value, u)})
+    if getattr(done.kind, "takes_columns", False) and is_built_in(done.kind):
+        return _by_columns(frame, done, errors)
     return _distinct(frame, done, errors)
 
 
@@ -63,6 +72,8 @@ def observed(test: DoneTest, row: int) -> Observation | None:
     """Return what a test observed of one piece, None where it was not done."""
     if test.readings is None:
         code = int(test.codes[row])
+        if test.arrays is not None and test.arrays.done[row]:
+            return test.arrays.row(row)
         return test.observations[code] if code >= 0 else None
     values = {field: Reading(float(v[row]), float(u[row])) for field, (v, u) in test.raw.items()}
     if any(math.isnan(reading.value) for reading in values.values()):
@@ -94,6 +105,56 @@ def _numbers(frame: pd.DataFrame, source: CellSource, errors: dict[int, list[str
     u_header = source.u_header or source.header
     u = numbers_in(frame[u_header], u_header, errors)
     return usable_readings(source, value, u, errors)
+
+
+def _by_columns(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> DoneTest:
+    """Read a test whose readings are taken as arrays; pieces whose readings cannot be are read one by one."""
+    count = len(frame)
+    readings: dict[str, tuple[Array, Array]] = {}
+    key, span = np.zeros(count, dtype=np.int64), 1
+    complete = np.ones(count, dtype=bool)
+    noted: dict[int, list[str]] = {}
+    for field, source in done.fields:
+        if source.quantity is None:
+            code, _ = words_in(frame[source.header], source.header, noted)
+        elif field == "liquid":
+            return _distinct(frame, done, errors)
+        else:
+            readings[field] = _numbers(frame, source, noted)
+            code = np.where(np.isnan(readings[field][0]), MISSING, 0)
+        if field in required_fields(done.kind):
+            complete &= code >= 0
+        radix = int(code.max(initial=MISSING)) + 2
+        present, key = distinct(key * radix + (code + 1), span * radix)
+        span = present.size
+    complete[list(noted)] = False
+    group = np.full(count, MISSING)
+    made: list[Observation] = []
+    for number in np.unique(key[complete]).tolist():
+        rows = np.flatnonzero(complete & (key == number))
+        like = _first_made(frame, done, rows)
+        if like is not None:
+            good = possible(like, readings, rows)
+            group[rows[good]] = len(made)
+            made.append(like)
+    rest = np.flatnonzero(group < 0)
+    told: dict[int, list[str]] = {}
+    apart = _distinct(frame.iloc[rest], done, told)
+    for row, messages in told.items():
+        errors.setdefault(int(rest[row]), []).extend(messages)
+    codes = np.full(count, MISSING)
+    codes[rest] = apart.codes
+    arrays = ArrayColumn(observable_of(done.kind), group, tuple(made), readings) if made else None
+    return DoneTest(done, codes, apart.observations, None, {}, arrays)
+
+
+def _first_made(frame: pd.DataFrame, done: Done, rows: Codes) -> Observation | None:
+    """Return what was observed of the first of some pieces of which that can be."""
+    for row in rows[:TRIED].tolist():
+        found = _distinct(frame.iloc[[row]], done, {})
+        if found.observations:
+            return found.observations[0]
+    return None
 
 
 def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> DoneTest:

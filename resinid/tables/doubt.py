@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.scoring.engine import Model
     from resinid.scoring.term import Term
-    from resinid.tables.grouping import ReadingColumn, WordColumn
+    from resinid.tables.grouping import Columns, ReadingColumn, WordColumn
 
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
@@ -46,21 +46,19 @@ SIDE: Final = 5.0
 """Widths beside its feature at which a likelihood that tells a value, and not a bound, is small."""
 
 
-def in_doubt(
-    model: Model, prior: Array, words: Sequence[WordColumn], readings: Sequence[ReadingColumn], asked: Mask
-) -> Mask:
+def in_doubt(model: Model, prior: Array, columns: Columns, asked: Mask) -> Mask:
     """Return which of the pieces asked about may have readings that contradict each other, shape (pieces,)."""
     out = np.zeros(asked.shape, dtype=bool)
-    names = dict.fromkeys([*(column.observes for column in words), *(column.observes for column in readings)])
-    for name in names:
-        own_words = [column for column in words if column.observes == name]
-        own_readings = [column for column in readings if column.observes == name]
-        done = [column.codes >= 0 for column in own_words]
-        done += [~np.isnan(column.normals.centre) for column in own_readings]
-        tests = np.array(done, dtype=np.int64).sum(axis=0)
+    for name in columns.names():
+        own = columns.observing(name)
+        tests = np.array([done for _, done in own.done()], dtype=np.int64).sum(axis=0)
         rows = np.flatnonzero(asked & ~out & (tests > 1))
         if rows.size:
-            out[rows] = _of_one_property(model, prior, own_words, own_readings, rows=rows, tests=tests[rows])
+            sharp = [_normal(column, rows) for column in own.readings]
+            sharp += [column.of(rows).features() for column in own.arrays]
+            values = model.latent(name).values
+            words = [word.of(rows) for word in own.words]
+            out[rows] = _of_one_property(model, prior, words, sharp, values, many=tests[rows] > 2)
     return out
 
 
@@ -68,25 +66,22 @@ def _of_one_property(
     model: Model,
     prior: Array,
     words: Sequence[WordColumn],
-    readings: Sequence[ReadingColumn],
+    sharp: list[tuple[Array, Array]],
+    values: Array,
     *,
-    rows: Codes,
-    tests: Codes,
+    many: Mask,
 ) -> Mask:
-    """Return which of some rows, in each of which so many tests were done, may be in doubt."""
-    many = (tests > 2).astype(np.int64)
-    apart, unlikely = np.array(APART)[many], np.array(UNLIKELY)[many]
-    values = model.latent((words[0] if words else readings[0]).observes).values
+    """Return which of some pieces, of some of which more than two tests were done, may be in doubt."""
+    apart, unlikely = (np.array(pair)[many.astype(np.int64)] for pair in (APART, UNLIKELY))
     plain = values[np.isfinite(values)]
-    sharp = [_normal(column, rows) for column in readings]
     blunt: list[tuple[Codes, tuple[Term, ...]]] = []
     for column in words:
-        codes = column.codes[rows]
+        codes = column.codes
         features = np.array([*(_value(term) for term in column.terms), (np.nan, np.nan)])
         centre, sd = features[codes].T
         sharp.append((centre, sd))
         blunt.append((np.where(np.isnan(centre), codes, -1), column.terms))
-    out = _words(model, prior, blunt, rows.size)
+    out = _words(model, prior, blunt, many.size)
     for (one, u_one), (other, u_other) in combinations(sharp, 2):
         # A missing reading is not a number, and is apart from nothing.
         out |= np.abs(one - other) > apart * np.hypot(u_one, u_other)

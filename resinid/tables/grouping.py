@@ -25,11 +25,24 @@ if TYPE_CHECKING:
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Normals, Term
+    from resinid.tables.array_columns import ArrayColumn
 
     Codes = NDArray[np.int64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["PATTERNS", "ReadingColumn", "Seen", "WordColumn", "on_axis", "outcomes_of", "powers_of", "seen", "unfit"]
+__all__ = [
+    "PATTERNS",
+    "Columns",
+    "ReadingColumn",
+    "Seen",
+    "WordColumn",
+    "on_axis",
+    "outcomes_of",
+    "powers_of",
+    "seen",
+    "too_fine",
+    "unfit",
+]
 
 PATTERNS: Final = 256
 """Most combinations of outcomes held at a time, so that memory stays bounded."""
@@ -66,6 +79,40 @@ class ReadingColumn:
     def of(self, rows: Codes) -> ReadingColumn:
         """Return the same of some pieces."""
         return replace(self, normals=some_of(self.normals, rows), term=lambda row: self.term(int(rows[row])))
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The tests of a table by how they are scored; each column has one entry a piece."""
+
+    words: Sequence[WordColumn]
+    readings: Sequence[ReadingColumn]
+    arrays: Sequence[ArrayColumn]
+
+    def names(self) -> tuple[Observable, ...]:
+        """Return the properties observed."""
+        return tuple(dict.fromkeys(observes for observes, _ in self.done()))
+
+    def of(self, rows: Codes) -> Columns:
+        """Return the same of some pieces."""
+        words, readings = [word.of(rows) for word in self.words], [each.of(rows) for each in self.readings]
+        return Columns(words, readings, [each.of(rows) for each in self.arrays])
+
+    def observing(self, name: Observable) -> Columns:
+        """Return those that observe one property."""
+        return Columns(
+            [column for column in self.words if column.observes == name],
+            [column for column in self.readings if column.observes == name],
+            [column for column in self.arrays if column.observes == name],
+        )
+
+    def done(self) -> list[tuple[Observable, Mask]]:
+        """Return what each column observes, and of which pieces."""
+        return [
+            *((column.observes, column.codes >= 0) for column in self.words),
+            *((column.observes, ~np.isnan(column.normals.centre)) for column in self.readings),
+            *((column.observes, column.done) for column in self.arrays),
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,18 +165,20 @@ def seen(latent: Latent, mass: Array, words: Sequence[WordColumn], readings: Seq
 
 @dataclass(frozen=True, slots=True)
 class Unfit:
-    """Which pieces do not fit the form of :class:`Seen`: by one fine reading, and by anything else."""
+    """Which pieces do not fit the form of :class:`Seen`: by one fine reading, one array's, and by anything else."""
 
     fine: Mask
+    array: Mask
     other: Mask
 
 
-def unfit(
-    model: Model, name: Observable, words: Sequence[WordColumn], readings: Sequence[ReadingColumn], count: int
-) -> Unfit:
+def unfit(model: Model, name: Observable, columns: Columns, count: int) -> Unfit:
     """Return which pieces have a reading finer than the grid; two, a fine word, or a shared error of both."""
+    words, readings = columns.words, columns.readings
     given = [~np.isnan(column.normals.centre) for column in readings]
-    other = np.sum([np.zeros(count, dtype=np.int64), *given], axis=0) > 1
+    by_array = [column.done for column in columns.arrays]
+    array = np.any([np.zeros(count, dtype=bool), *by_array], axis=0)
+    other = np.sum([np.zeros(count, dtype=np.int64), *given, *by_array], axis=0) > 1
     fine = np.zeros(count, dtype=bool)
     for column in readings:
         fine |= too_fine(name, column.normals)
@@ -140,7 +189,7 @@ def unfit(
             shared = column.normals.shared
             same = [shared is not None and term.shared is not None and term.shared.key == shared for term in word.terms]
             other |= np.array([*same, False])[word.codes] & done
-    return Unfit(fine & ~other, other)
+    return Unfit(fine & ~other, array & ~other, other)
 
 
 def outcomes_of(patterns: Sequence[Sequence[Term]], values: Array, mass: Array) -> Outcomes:
@@ -177,16 +226,13 @@ def _patterns(words: Sequence[WordColumn], count: int) -> tuple[Codes, list[list
     return key, [[c.terms[code] for c in words if (code := int(c.codes[row])) >= 0] for row in example.tolist()]
 
 
-def powers_of(words: Sequence[WordColumn], readings: Sequence[ReadingColumn], names: Sequence[Observable]) -> Array:
+def powers_of(columns: Columns, names: Sequence[Observable]) -> Array:
     """Return the power with which what each piece's properties tell counts, shape (properties, pieces).
 
     As :func:`resinid.scoring.dependence.powers` has it of the properties that were observed of the piece.
     """
     done: dict[Observable, Mask] = {}
-    for observes, given in [
-        *((column.observes, column.codes >= 0) for column in words),
-        *((column.observes, ~np.isnan(column.normals.centre)) for column in readings),
-    ]:
+    for observes, given in columns.done():
         done[observes] = done[observes] | given if observes in done else given
     every = [[dependent(one, other) if one is not other else 0.0 for other in names] for one in names]
     given = np.array([done[name] for name in names])

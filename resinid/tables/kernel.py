@@ -26,15 +26,13 @@ from resinid.tables.normalise import column_shares, normalise
 from resinid.tables.parts import Patched, chunks, in_lead, leading, other
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
     from resinid.scoring.engine import Model
     from resinid.scoring.properties import Observable
     from resinid.tables.buffers import Buffers
-    from resinid.tables.grouping import ReadingColumn, Seen, WordColumn
+    from resinid.tables.grouping import Columns, Seen
     from resinid.tables.parts import Leading, Sorted, Unsorted
 
     Codes = NDArray[np.int64]
@@ -45,8 +43,7 @@ __all__ = ["unit_probability"]
 def unit_probability(
     model: Model,
     prior: Array,
-    words: Sequence[WordColumn],
-    readings: Sequence[ReadingColumn],
+    tests: Columns,
     out: Array,
     *,
     buffers: Buffers,
@@ -58,34 +55,32 @@ def unit_probability(
     model : Model
     prior : numpy.ndarray
         Of each kind's candidate, shape (kinds,).
-    words, readings : sequence of column
-        The tests done; each column has one entry a piece.
+    tests : Columns
+        The tests done.
     out : numpy.ndarray
         Filled by kind, shape (pieces, kinds).
     buffers : Buffers
     """
-    names = tuple(dict.fromkeys([*(column.observes for column in words), *(column.observes for column in readings)]))
+    names = tests.names()
     if not names:
         before = prior * model.kind_gathering.sum(axis=0)
         out[:] = before / before.sum()
         return
-    powers = powers_of(words, readings, names)
+    powers = powers_of(tests, names)
     depending = (powers < 1.0).any(axis=0)
     for rows, power in ((np.flatnonzero(~depending), None), (np.flatnonzero(depending), powers[:, depending])):
         if rows.size == len(out):
-            _fill(model, prior, words, readings, out, names=names, power=power, buffers=buffers)
+            _fill(model, prior, tests, out, names=names, power=power, buffers=buffers)
         elif rows.size:
             part = np.empty((rows.size, out.shape[1]))
-            some, read = [column.of(rows) for column in words], [column.of(rows) for column in readings]
-            _fill(model, prior, some, read, part, names=names, power=power, buffers=buffers)
+            _fill(model, prior, tests.of(rows), part, names=names, power=power, buffers=buffers)
             out[rows] = part
 
 
 def _fill(
     model: Model,
     prior: Array,
-    words: Sequence[WordColumn],
-    readings: Sequence[ReadingColumn],
+    tests: Columns,
     out: Array,
     *,
     names: tuple[Observable, ...],
@@ -98,13 +93,12 @@ def _fill(
     observed: list[Seen] = []
     apart: list[tuple[Codes, Array]] = []
     for name, fold in zip(names, columns.folds, strict=True):
-        own_words = [column for column in words if column.observes == name]
-        own_readings = [column for column in readings if column.observes == name]
-        apart.append(evidence_apart(model, name, fold, own_words, own_readings, count=len(out)))
+        own = tests.observing(name)
+        apart.append(evidence_apart(model, name, fold, own, count=len(out)))
         unfitting = np.zeros(len(out), dtype=bool)
         unfitting[apart[-1][0]] = True
-        latent, normals = model.latent(name), [column.normals for column in own_readings]
-        observed.append(seen(latent, latent.mass.T @ fold, own_words, normals, unfitting))
+        latent, normals = model.latent(name), [column.normals for column in own.readings]
+        observed.append(seen(latent, latent.mass.T @ fold, own.words, normals, unfitting))
     order, lead = in_lead(observed, len(out))
     observed = [each.in_order(order) for each in observed]
     sources: list[Leading | Sorted | Unsorted | Patched] = []
@@ -114,9 +108,9 @@ def _fill(
         else:
             # By the place among the properties, for what methods bring along may share a latent's name.
             source = other(each, partial(buffers.matrix, f"evidence {place}"))
-        own = np.full(len(out), -1)
-        own[rows] = np.arange(rows.size)
-        sources.append(Patched(source, values, own[order]) if rows.size else source)
+        row = np.full(len(out), -1)
+        row[rows] = np.arange(rows.size)
+        sources.append(Patched(source, values, row[order]) if rows.size else source)
     power = None if power is None else power[:, order]
     size = columns.folds[0].shape[1]
     for chunk in chunks(len(out)):

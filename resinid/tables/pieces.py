@@ -13,6 +13,7 @@ from resinid.heating.evidence import clearing, forbidding
 from resinid.methods._guard import kind_name
 from resinid.tables.done_tests import DoneTest, observed, read_test, word_columns
 from resinid.tables.doubt import in_doubt
+from resinid.tables.grouping import Columns
 from resinid.tables.kernel import unit_probability
 from resinid.tables.shape import all_as_shaped
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from resinid.scoring.engine import Model
     from resinid.tables.buffers import Buffers
     from resinid.tables.columns import ColumnPlan
-    from resinid.tables.grouping import ReadingColumn, WordColumn
 
     Mask = NDArray[np.bool_]
 
@@ -64,7 +64,7 @@ class Scored:
 
     def in_doubt(self, model: Model, prior: Array, asked: Mask) -> Mask:
         """Return which of the pieces asked about may have readings that contradict each other."""
-        return in_doubt(model, prior, *_columns(self.tests), asked)
+        return in_doubt(model, prior, _columns(self.tests), asked)
 
 
 def score(
@@ -106,7 +106,7 @@ def score(
         tests: list[DoneTest] = []
         try:
             tests = _as_shaped([read_test(frame, done, errors) for done in used], len(frame))
-            unit_probability(model, prior, *_columns(tests), out, buffers=buffers)
+            unit_probability(model, prior, _columns(tests), out, buffers=buffers)
             break
         except PlugInError as error:
             kept = [done for done in used if done.kind is not error.kind]
@@ -133,6 +133,8 @@ def _measured(tests: Sequence[DoneTest], count: int, trusted: tuple[type, ...]) 
     for test in tests:
         if clearing(test.done.kind, trusted):
             out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+            if test.arrays is not None:
+                out |= test.arrays.done
     return out
 
 
@@ -147,6 +149,7 @@ def _forbidden(tests: Sequence[DoneTest], count: int) -> Mask:
     return out
 
 
-def _columns(tests: Sequence[DoneTest]) -> tuple[list[WordColumn], list[ReadingColumn]]:
+def _columns(tests: Sequence[DoneTest]) -> Columns:
     words = [column for test in tests if test.readings is None for column in word_columns(test)]
-    return words, [test.readings for test in tests if test.readings is not None]
+    readings = [test.readings for test in tests if test.readings is not None]
+    return Columns(words, readings, [test.arrays for test in tests if test.arrays is not None])

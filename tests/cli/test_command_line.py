@@ -8,19 +8,27 @@ import os
 import shlex
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
 
 from resinid.cli.main import main
+from resinid.cli.overview import OVERVIEW, OVERVIEW_COLUMNS
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "green_cap.toml"
 
 
-def run(*arguments: str, stdin: str | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "resinid", *arguments], input=stdin, capture_output=True, text=True, check=False
-    )
+def run(*arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
+    """Run a command in this process, wherever it leaves."""
+    out, error = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(error):
+        patch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(stdin.encode()), encoding="utf-8"))
+        try:
+            code = main(arguments)
+        except SystemExit as left:
+            code = int(left.code or 0)
+    return subprocess.CompletedProcess(arguments, code, out.getvalue(), error.getvalue())
 
 
 def test_identify_a_file(capsys: pytest.CaptureFixture[str]) -> None:
@@ -64,7 +72,10 @@ def test_json_for_scripts(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_standard_input() -> None:
-    done = run("identify", "-", "--json", stdin=EXAMPLE.read_text(encoding="utf-8"))
+    command = [sys.executable, "-m", "resinid", "identify", "-", "--json"]
+    done = subprocess.run(
+        command, input=EXAMPLE.read_text(encoding="utf-8"), capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0
     assert json.loads(done.stdout)["piece"] == "green screw cap"
 
@@ -270,9 +281,18 @@ def test_help_has_single_per_cent_signs_and_says_what_may_be_at_hand() -> None:
 
 
 def test_the_help_says_the_exit_codes() -> None:
-    said = " ".join(run("--help").stdout.split())
+    said = " ".join(OVERVIEW.split())
     assert "Exit codes: 0, answered; 2, bad input or usage" in said
     assert "130, interrupted." in said
+
+
+def test_the_overview_is_what_the_parser_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is kept as a text so that ``resinid --help`` waits for nothing; where lines break is not compared."""
+    monkeypatch.setenv("COLUMNS", str(OVERVIEW_COLUMNS))
+    assert run("--help").stdout.split() == OVERVIEW.split()
+    assert max(map(len, OVERVIEW.splitlines())) <= OVERVIEW_COLUMNS
+    called = subprocess.run([sys.executable, "-m", "resinid", "--help"], capture_output=True, text=True, check=True)
+    assert called.stdout == OVERVIEW
 
 
 def test_the_words_of_every_outcome_are_listed(capsys: pytest.CaptureFixture[str]) -> None:

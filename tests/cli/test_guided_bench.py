@@ -9,7 +9,9 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import tomllib
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from typing import TYPE_CHECKING
 
 import pytest
@@ -25,12 +27,18 @@ from resinid.io.document import read_document
 from resinid.methods.offered import plans_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
+    from typing import IO
 
 
 def guided(lines: str, *options: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "resinid", "bench", *options]
-    return subprocess.run(command, input=lines, capture_output=True, text=True, check=False, encoding="utf-8")
+    """Run a session of which all answers are piped at once, in this process, as :class:`Driven` does in its own."""
+    out, error = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(error):
+        patch.setattr(sys, "stdin", io.StringIO(lines))
+        code = main(["bench", *options])
+    return subprocess.CompletedProcess(options, code, out.getvalue(), error.getvalue())
 
 
 def observations(path: Path) -> list[dict[str, object]]:
@@ -38,31 +46,27 @@ def observations(path: Path) -> list[dict[str, object]]:
     return found
 
 
-class Driven:
-    """A session at the other end of a pipe, answered prompt by prompt."""
+class Talk:
+    """A session answered prompt by prompt."""
 
-    def __init__(self, *options: str) -> None:
-        command = [sys.executable, "-u", "-m", "resinid", "bench", *options]
-        self.process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
-        )
-        self.said = ""
+    said = ""
+
+    def __init__(self, typed: IO[str], heard: IO[str]) -> None:
+        self.typed, self.heard = typed, heard
 
     def prompt(self) -> str:
         """Return what is said up to the next prompt."""
-        assert self.process.stdout is not None
         heard = ""
         while not heard.endswith(" > "):
-            letter = self.process.stdout.read(1)
+            letter = self.heard.read(1)
             assert letter, f"the session ended early: {heard[-500:]}"
             heard += letter
         self.said += heard
         return heard
 
     def answer(self, line: str) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write(f"{line}\n")
-        self.process.stdin.flush()
+        self.typed.write(f"{line}\n")
+        self.typed.flush()
 
     def until(self, test: str, *, at_most: int = 12) -> str:
         """Ask for other tests until one is offered."""
@@ -75,10 +79,54 @@ class Driven:
 
     def end(self) -> str:
         """End the input and return all that was said."""
+        self.typed.close()
+        return self.said + self.heard.read()
+
+
+class Driven(Talk):
+    """A session of a process of its own, at the other end of a pipe."""
+
+    def __init__(self, *options: str) -> None:
+        command = [sys.executable, "-u", "-m", "resinid", "bench", *options]
+        self.process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
+        )
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        super().__init__(self.process.stdin, self.process.stdout)
+
+    def end(self) -> str:
         rest, error = self.process.communicate(timeout=60)
         assert error == ""
         assert self.process.returncode == 0
         return self.said + rest
+
+
+@contextmanager
+def talk(*options: str) -> Iterator[Talk]:
+    """Hold a session in this process, at the other end of a pipe, which is ended in any case."""
+    (lines, typed), (heard, said) = os.pipe(), os.pipe()
+    codes: list[int] = []
+    error = io.StringIO()
+    with (
+        open(lines, encoding="utf-8") as stdin,  # noqa: PTH123 - because pathlib opens no pipes
+        open(heard, encoding="utf-8") as hears,  # noqa: PTH123
+        pytest.MonkeyPatch.context() as patch,
+        redirect_stderr(error),
+    ):
+        patch.setattr(sys, "stdin", stdin)
+
+        def run() -> None:
+            with open(said, "w", encoding="utf-8", buffering=1) as out, redirect_stdout(out):  # noqa: PTH123
+                codes.append(main(["bench", *options]))
+
+        session = threading.Thread(target=run)
+        with open(typed, "w", encoding="utf-8") as types:  # noqa: PTH123
+            session.start()
+            yield Talk(types, hears)
+        session.join(60)
+    assert codes == [0]
+    assert error.getvalue() == ""
 
 
 def test_a_session_by_pipe(tmp_path: Path) -> None:
@@ -221,53 +269,53 @@ def test_a_number_that_is_no_code_is_no_mark(tmp_path: Path) -> None:
 def test_what_was_recorded_is_said_and_a_slip_is_asked_about(tmp_path: Path) -> None:
     """A near miss is asked about and not taken; the list of many words stands on lines that fit."""
     path = tmp_path / "cap.toml"
-    run = Driven("--save", str(path), "--have", KIT)
-    run.prompt()
-    run.answer("other article")
-    assert "24 other\n   word or number > " in run.prompt()
-    run.answer("scrw cap")
-    assert "did you mean 'screw cap'?" in run.prompt()
-    run.answer("bottle")
-    assert "did you mean 'drinks bottle' or 'milk or detergent bottle'?" in run.prompt().replace("\n  ", "")
-    run.answer("screw")
-    assert "recorded: article: screw cap" in run.prompt()
-    said = run.end()
+    with talk("--save", str(path), "--have", KIT) as run:
+        run.prompt()
+        run.answer("other article")
+        assert "24 other\n   word or number > " in run.prompt()
+        run.answer("scrw cap")
+        assert "did you mean 'screw cap'?" in run.prompt()
+        run.answer("bottle")
+        assert "did you mean 'drinks bottle' or 'milk or detergent bottle'?" in run.prompt().replace("\n  ", "")
+        run.answer("screw")
+        assert "recorded: article: screw cap" in run.prompt()
+        said = run.end()
     assert all(len(line) <= 80 for line in said.splitlines() if str(path) not in line)
 
 
 def test_a_bag_is_not_asked_to_be_bent_as_a_strip(tmp_path: Path) -> None:
     path = tmp_path / "bag.toml"
-    run = Driven("--save", str(path), "--have", KIT)
-    run.prompt()
-    run.answer("other article")
-    run.prompt()
-    run.answer("film or bag")
-    heard = " ".join(run.prompt().split())
-    assert "recorded: article: film or bag left out: tests that need a flat face or a long strip or" in heard
-    run.answer("other feel")
-    assert "No test 'feel' is offered now" in run.prompt()
-    run.answer("undo")
-    run.prompt()
-    run.answer("other feel")
-    assert "bend a strip 2 to 3 mm" in run.prompt()
-    run.end()
+    with talk("--save", str(path), "--have", KIT) as run:
+        run.prompt()
+        run.answer("other article")
+        run.prompt()
+        run.answer("film or bag")
+        heard = " ".join(run.prompt().split())
+        assert "recorded: article: film or bag left out: tests that need a flat face or a long strip or" in heard
+        run.answer("other feel")
+        assert "No test 'feel' is offered now" in run.prompt()
+        run.answer("undo")
+        run.prompt()
+        run.answer("other feel")
+        assert "bend a strip 2 to 3 mm" in run.prompt()
+        run.end()
 
 
 def test_a_test_may_be_asked_for_by_name(tmp_path: Path) -> None:
     path = tmp_path / "piece.toml"
-    run = Driven("--save", str(path), "--have", KIT)
-    run.prompt()
-    run.answer("other weighing")
-    assert "weigh the piece" in run.prompt()
-    run.answer("Other  Surface Feel")
-    assert "rub the clean surface" in run.prompt()
-    run.answer("other weihging")
-    heard = " ".join(run.prompt().split())
-    assert "No test 'weihging' is offered now; offered: " in heard
-    assert "did you mean 'weighing'?" in heard
-    run.answer("waxy")
-    run.prompt()
-    run.end()
+    with talk("--save", str(path), "--have", KIT) as run:
+        run.prompt()
+        run.answer("other weighing")
+        assert "weigh the piece" in run.prompt()
+        run.answer("Other  Surface Feel")
+        assert "rub the clean surface" in run.prompt()
+        run.answer("other weihging")
+        heard = " ".join(run.prompt().split())
+        assert "No test 'weihging' is offered now; offered: " in heard
+        assert "did you mean 'weighing'?" in heard
+        run.answer("waxy")
+        run.prompt()
+        run.end()
     assert [row["test"] for row in observations(path)] == ["surface_feel"]
 
 
@@ -406,31 +454,31 @@ def test_texts_survive_the_file(tmp_path: Path) -> None:
 def test_a_question_explains_itself(tmp_path: Path) -> None:
     """``?`` and ``help`` say what is asked and what each answer means, and record nothing."""
     path = tmp_path / "piece.toml"
-    run = Driven("--save", str(path), "--have", KIT, "--question", "resin", *WITHOUT_BY_EYE)
-    run.until("float a chip in water")
-    for word in ("?", "help"):
-        run.answer(word)
+    with talk("--save", str(path), "--have", KIT, "--question", "resin", *WITHOUT_BY_EYE) as run:
+        run.until("float a chip in water")
+        for word in ("?", "help"):
+            run.answer(word)
+            said = run.prompt()
+            assert "Asked: float a chip in water" in said
+            lines = [line.strip() for line in said.splitlines()]
+            for line in (
+                "1 floats: let go under the surface, it rises to the top",
+                "2 hovers: it stays where it is let go, for some seconds at least",
+                "3 sinks: it goes to the bottom",
+            ):
+                assert line in lines
+            assert "Type one of the words" not in said
+        run.answer("swims")
         said = run.prompt()
-        assert "Asked: float a chip in water" in said
-        lines = [line.strip() for line in said.splitlines()]
-        for line in (
-            "1 floats: let go under the surface, it rises to the top",
-            "2 hovers: it stays where it is let go, for some seconds at least",
-            "3 sinks: it goes to the bottom",
-        ):
-            assert line in lines
-        assert "Type one of the words" not in said
-    run.answer("swims")
-    said = run.prompt()
-    assert "did you mean 'floats'?" in said
-    assert "did you mean 'sinks'" not in said
-    run.answer("floats")
-    run.until("weigh the piece")
-    run.answer("?")
-    said = " ".join(run.prompt().split())
-    assert "a number without a unit is taken in g" in said
-    assert [row["test"] for row in observations(path)] == ["float"]
-    run.end()
+        assert "did you mean 'floats'?" in said
+        assert "did you mean 'sinks'" not in said
+        run.answer("floats")
+        run.until("weigh the piece")
+        run.answer("?")
+        said = " ".join(run.prompt().split())
+        assert "a number without a unit is taken in g" in said
+        assert [row["test"] for row in observations(path)] == ["float"]
+        run.end()
 
 
 def test_a_bare_temperature_takes_the_unit_of_the_prompt() -> None:
@@ -477,13 +525,13 @@ def test_what_is_not_offered_is_told_when_asked_for(tmp_path: Path) -> None:
     assert "Not offered: step a hot plate" in guided("", "--full", *WITHOUT_BY_EYE).stdout
 
 
-def test_a_prior_in_a_saved_file_lifts_no_hazard(tmp_path: Path) -> None:
+def test_a_prior_in_a_saved_file_lifts_no_hazard(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """All said to be PET, and as dense as PET and PVC are: neither `identify` nor a resumed session gives leave."""
     path = tmp_path / "piece.toml"
     seen = {"test": "density", "density": "1.38 ± 0.005 g/cm3"}
     save_session(Session(observations=(seen,), settings={"prior": {"PET": 1}}), path)
-    command = [sys.executable, "-m", "resinid", "identify", str(path), "--json"]
-    told = json.loads(subprocess.run(command, capture_output=True, check=True, encoding="utf-8").stdout)
+    assert main(["identify", str(path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
     assert told["ranking"][0]["resin"] == "PET"
     assert told["heat"]["allowed"] is False
     assert any("cautious prior" in why for why in told["heat"]["reasons"])

@@ -31,7 +31,7 @@ from resinid.planning.information import information
 from resinid.planning.next_test import next_tests
 from resinid.planning.piece_posterior import PiecePosterior
 from resinid.planning.question import question_of
-from resinid.scoring.integrals import COMMON
+from resinid.scoring.shared_error import COMMON
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -21,7 +21,7 @@ from resinid.methods.float_test.method import HOVER, JUDGEMENT, OUTLIER_LIKELIHO
 from resinid.methods.float_test.method import OUTLIER as FLOAT_OUTLIER
 from resinid.reference.mixture import mixture
 from resinid.scoring.engine import Model
-from resinid.scoring.integrals import COMMON
+from resinid.scoring.shared_error import COMMON
 
 if TYPE_CHECKING:
     from resinid.methods.contract import Observation

@@ -16,8 +16,9 @@ from resinid.quantities import ASPECTS
 from resinid.reference.mixture import mixture
 from resinid.reference.rules import RULES
 from resinid.scoring.grades import _hats_spearman, correlation
-from resinid.scoring.integrals import COMMON, integrate, log_product
+from resinid.scoring.integrals import integrate, log_product
 from resinid.scoring.latents import AXES, FREQUENCY, SMOOTHING, UNSOURCED_SMOOTHING
+from resinid.scoring.shared_error import COMMON
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 import numpy as np
 
@@ -18,14 +18,19 @@ from resinid.methods.displacement.volumes import BOTCHED_RANGE, OUTLIER, WETTING
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.planned import planned_densities
 from resinid.methods.test_plan import TestPlan
+from resinid.quantities import QUANTITIES
 from resinid.scoring.term import Normals, SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from numpy.typing import NDArray
+
     from resinid.arrays import Array
     from resinid.liquids import Liquid
     from resinid.methods.bench import Bench
+
+    Mask = NDArray[np.bool_]
 
 __all__ = ["METHOD", "MeasuredDensity", "Weighing"]
 
@@ -70,6 +75,7 @@ class Weighing:
 
     test: ClassVar[str] = "weighing"
     observes: ClassVar[str] = "density"
+    takes_columns: ClassVar[bool] = True
 
     in_air: Reading = measured("mass")
     in_liquid: Reading = measured("mass")
@@ -126,16 +132,22 @@ class Weighing:
         # How the reading in liquid moves with the piece's density: m (rho_l - rho_a) / (rho - rho_a)^2.
         slope = volume * (of_liquid - AIR) / (density - AIR)
         ratio = (density - of_liquid) / (density - AIR)
-        own = math.sqrt(float(self._own_variance(volume)) + (ratio * self.in_air.u) ** 2)
+        own: Any = np.sqrt(self._own_variance(volume) + (ratio * self.in_air.u) ** 2)
         from_liquid = volume * u_liquid
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
             outlier=self.outlier,
             outlier_likelihood=1.0 / (slope * density) / BOTCHED_RANGE,
-            feature=(density, math.hypot(own, from_liquid) / slope),
+            feature=(density, (own**2 + from_liquid**2) ** 0.5 / slope),
             shared=SharedError(self.liquid, own / from_liquid),
         )
+
+    def possible(self) -> bool | Mask:
+        """Return whether :meth:`faults` would find none."""
+        air, shown = self.in_air.value, self._shown
+        density = (air * self._liquid[0] - shown * AIR) / np.where(air > shown, air - shown, np.nan)
+        return (air > 0) & (density >= QUANTITIES["density"].low) & (density <= QUANTITIES["density"].high)
 
     def describe(self) -> str:
         """Return the readings."""

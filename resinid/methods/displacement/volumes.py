@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar, Final
+
+import numpy as np
 
 from resinid.errors import Fault
 from resinid.io.fields import measured, number
@@ -21,9 +22,13 @@ from resinid.scoring.term import SharedError, Term
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from numpy.typing import NDArray
+
     from resinid.arrays import Array
     from resinid.liquids import Liquid
     from resinid.methods.bench import Bench
+
+    Mask = NDArray[np.bool_]
 
 __all__ = ["BOTCHED_RANGE", "OUTLIER", "WETTING", "Cylinder", "Overflow", "at_23", "implied"]
 
@@ -80,6 +85,7 @@ class Cylinder:
 
     test: ClassVar[str] = "cylinder"
     observes: ClassVar[str] = "density"
+    takes_columns: ClassVar[bool] = True
 
     in_air: Reading = measured("mass")
     before: Reading = measured("volume")
@@ -102,7 +108,8 @@ class Cylinder:
 
     @property
     def _own(self) -> float:
-        return math.sqrt(self.before.u**2 + self.after.u**2 + (WETTING * self._volume) ** 2)
+        own: float = (self.before.u**2 + self.after.u**2 + (WETTING * self._volume) ** 2) ** 0.5
+        return own
 
     def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
         """Return the density of the rise in level at each density of the piece."""
@@ -112,7 +119,7 @@ class Cylinder:
     def term(self) -> Term:
         """Return the likelihood for the engine."""
         volume, density = self._volume, self.in_air.value / self._volume
-        width = density * math.hypot(self._own / volume, self.in_air.u / self.in_air.value)
+        width = density * ((self._own / volume) ** 2 + (self.in_air.u / self.in_air.value) ** 2) ** 0.5
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
@@ -120,6 +127,11 @@ class Cylinder:
             outlier_likelihood=1.0 / volume / BOTCHED_RANGE,
             feature=(density, width),
         )
+
+    def possible(self) -> bool | Mask:
+        """Return whether :meth:`faults` would find none."""
+        density = self.in_air.value / np.where(self._volume > 0, self._volume, np.nan)
+        return (density >= _LOW) & (density <= _HIGH)
 
     def describe(self) -> str:
         """Return the readings."""
@@ -183,6 +195,7 @@ class Overflow:
 
     test: ClassVar[str] = "overflow"
     observes: ClassVar[str] = "density"
+    takes_columns: ClassVar[bool] = True
 
     in_air: Reading = measured("mass")
     spilled: Reading = measured("mass")
@@ -223,16 +236,22 @@ class Overflow:
     def term(self) -> Term:
         """Return the likelihood for the engine."""
         density, spilled, (of_liquid, u_liquid) = self._density, self.spilled.value, self._liquid
-        own = math.sqrt(self._own_variance + (spilled * self.in_air.u / self.in_air.value) ** 2)
+        own: float = (self._own_variance + (spilled * self.in_air.u / self.in_air.value) ** 2) ** 0.5
         from_liquid = spilled * u_liquid / of_liquid
         return Term(
             observes=self.observes,
             likelihood=self.likelihood,
             outlier=self.outlier,
             outlier_likelihood=1.0 / spilled / BOTCHED_RANGE,
-            feature=(density, density * math.hypot(own, from_liquid) / spilled),
+            feature=(density, density * (own**2 + from_liquid**2) ** 0.5 / spilled),
             shared=SharedError(self.liquid, own / from_liquid),
         )
+
+    def possible(self) -> bool | Mask:
+        """Return whether :meth:`faults` would find none."""
+        air, spilled = self.in_air.value, self.spilled.value
+        density = air * self._liquid[0] / np.where(spilled > 0, spilled, np.nan)
+        return (air > 0) & (density >= _LOW) & (density <= _HIGH)
 
     def describe(self) -> str:
         """Return the readings."""
