@@ -5,11 +5,15 @@ from __future__ import annotations
 import json
 
 import pytest
-from bags import bag
 
 from resinid import Batch, InputError, melt_plan
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.workshop import oversize
+
+
+def bag(name: str, process: str = "unknown", **marked: int) -> Batch:
+    """A bag of marked pieces; underscores in resin names stand for hyphens."""
+    return Batch.of(name, marked={resin.replace("_", "-"): count for resin, count in marked.items()}, process=process)
 
 
 def test_high_density_polyethylene() -> None:
@@ -21,17 +25,19 @@ def test_high_density_polyethylene() -> None:
     assert steps.shrinkage.typical == pytest.approx(3.0, abs=0.4)
     assert steps.oversize is not None
     assert steps.oversize.typical == pytest.approx(1.0 / (1.0 - steps.shrinkage.typical / 100))
-    both, one, oven = steps.heating
+    both, oven = steps.heating
+    # From one side it takes longer than the resin bears 200 degC in air: 12 min in oxygen (NCHRP report 696, table 5).
+    assert any("contact plate, one side: about 50 min, and PE-HD bears 26 min" in note for note in steps.notes)
     assert both.minutes is not None
-    assert one.minutes is not None
     assert oven.minutes is not None
     assert both.shortest is not None
     assert both.longest is not None
     assert both.shortest < both.minutes < both.longest
-    assert both.minutes < 15 < one.minutes
+    assert both.minutes < 15
     assert oven.minutes > 2 * both.minutes
     assert oven.after < 125.0 < both.after  # its crystals melt at 125 to 135 degC
-    assert 170 < steps.window.low <= steps.window.typical < steps.window.high <= 280
+    # 160 degC is a published sheet press's, and it is borne for minutes only near 220 (test_melt_heat).
+    assert 155 < steps.window.low <= steps.window.typical < steps.window.high <= 225
     # 250 cm3 of 0.94 to 0.97 g/cm3, each end with a twentieth for flash, as the notes say.
     assert steps.mass.low == pytest.approx(248, abs=4)
     assert any("5 % added for flash" in note for note in steps.notes)
@@ -76,7 +82,7 @@ def test_the_window_of_a_mix_suits_both() -> None:
 def test_a_plate_may_not_overheat_the_melt() -> None:
     with pytest.raises(InputError, match="overheat"):
         melt_plan(bag("caps", PE_HD=60), plate="330 degC")
-    with pytest.raises(InputError, match=r"(?s)plate: 100 °C would never melt it.*start: 150 °C is nearly molten"):
+    with pytest.raises(InputError, match=r"(?s)plate: 100 °C would never make it flow.*start: 150 °C is nearly molten"):
         melt_plan(bag("caps", PE_HD=60), plate="100 degC", start="150 degC")
 
 
