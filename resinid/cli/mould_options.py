@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.options import with_unit
 
@@ -35,7 +35,7 @@ def add_mould(parser: argparse.ArgumentParser) -> None:
     group.add_argument("--thickness", help="of the cold part, with --volume [mm] (default 20)")
 
 
-def mould_of(chosen: argparse.Namespace) -> dict[str, str]:
+def mould_of(chosen: argparse.Namespace) -> dict[str, Any]:
     """Return what was typed as :func:`resinid.melt_plan` takes it; bare numbers have the units of the help."""
     given = {name: getattr(chosen, name) for name in ("mould", "material", "heater", "charge", *QUANTITIES)}
     return {

@@ -133,7 +133,7 @@ def bed_conductivity(solid: float, form: str) -> float:
     0.11
     """
     share = FORMS[form]
-    return solid**share * AIR ** (1.0 - share) + (1.0 - share) * RADIATION * VOID
+    return float(solid**share * AIR ** (1.0 - share) + (1.0 - share) * RADIATION * VOID)
 
 
 def melt_share(reference: ReferenceTable, shares: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:

@@ -102,22 +102,26 @@ def bears() -> Mapping[str, Bears]:
     >>> bears()["PE-HD"].minutes
     12.0
     """
-    return MappingProxyType({name: Bears(*numbers, source) for name, numbers, source in _rows("bears.csv")})
+    return MappingProxyType({name: Bears(n[0], n[1], n[2], n[3], source) for name, n, source in _rows("bears.csv")})
 
 
 def glasses() -> Mapping[str, Glass]:
     """Return how each glassy resin thins out as it is heated."""
-    return MappingProxyType({name: Glass(*numbers, source) for name, numbers, source in _rows("flow.csv")})
+    return MappingProxyType(
+        {name: Glass(n[0], n[1], n[2], n[3], n[4], n[5], source) for name, n, source in _rows("flow.csv")}
+    )
 
 
 def walls() -> Mapping[str, Wall]:
     """Return what moulds are made of."""
-    return MappingProxyType({name: Wall(*numbers, source) for name, numbers, source in _rows("walls.csv")})
+    return MappingProxyType(
+        {name: Wall(n[0], n[1], n[2], n[3], n[4], source) for name, n, source in _rows("walls.csv")}
+    )
 
 
 @cache
-def _rows(name: str) -> tuple[tuple[str, list[float], str], ...]:
+def _rows(name: str) -> tuple[tuple[str, tuple[float, ...], str], ...]:
     """Return of each row its name, its numbers and its source; the last column is a note."""
     with (FOLDER / name).open(encoding="utf-8", newline="") as file:
         rows = list(csv.reader(file))[1:]
-    return tuple((key, [float(number) for number in numbers], source) for key, *numbers, source, _ in rows)
+    return tuple((key, tuple(map(float, numbers)), source) for key, *numbers, source, _ in rows)

@@ -258,4 +258,4 @@ class _Grid:
         beyond = np.where(self.face == self.first, self.source, temperature[np.maximum(self.face - 1, 0)])
         inside = temperature[self.face]
         face = inside + (beyond - inside) * outward[self.face] * 0.5 * self.dense[self.face]
-        return np.maximum(face, temperature[self.last])
+        return np.asarray(np.maximum(face, temperature[self.last]))

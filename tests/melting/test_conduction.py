@@ -206,7 +206,8 @@ def test_loose_shred_takes_longer_and_less_so_in_an_oven() -> None:
         assert way.loose is not None
         assert way.minutes is not None
         assert 1.3 * way.minutes < way.loose < 143.0
-    assert oven.heating[0].loose / oven.heating[0].minutes < both.heating[0].loose / both.heating[0].minutes
+    ratios = [(steps.heating[0].loose or 0.0) / (steps.heating[0].minutes or 1.0) for steps in (oven, both)]
+    assert ratios[0] < ratios[1]
 
 
 def test_a_plan_is_quick() -> None:
