@@ -18,7 +18,8 @@ from resinid.melting.charge import charge_of, melt_share
 from resinid.melting.flow import melting_range, transition
 from resinid.melting.given import Given, given_of
 from resinid.melting.measured_density import measured_density
-from resinid.melting.plan_notes import glass_notes, in_time, plan_notes, stock_notes
+from resinid.melting.own_tables import walls
+from resinid.melting.plan_notes import glass_notes, in_time, narrow, plan_notes, stock_notes
 from resinid.melting.set_heat import check_temperatures, set_heat
 from resinid.melting.steps import MeltPlan, Steps
 from resinid.melting.thermal_properties import layer_of, surface
@@ -148,6 +149,9 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
         return MeltPlan(verdict, None, found)
     window, through, bearing = found.window, found.through, found.bearing
     plate = window.typical if given.plate is None else given.plate
+    if given.plate is None and given.material and plate > walls()[given.material].hottest:
+        why = f"it must be set to {plate:.0f} °C, and a mould of {given.material} bears"
+        return MeltPlan(verdict, None, f"{why} {walls()[given.material].hottest:.0f} °C at most")
     check_temperatures(plate, given, through, window, bearing)
     density = measured_density(mix.parts, mix.weights, mix.rules, shares, density_of(mix.rules, shares))
     layer = layer_of(reference, shares, density)
@@ -223,12 +227,12 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
             density=density.middle,
             stock=stock,
         ),
+        bounds=(*too_long, *narrow(window)),
         notes=(
-            *plan_notes(layer, window, verdict, hotter=plate > window.typical + 5.0),
+            *plan_notes(layer, verdict, hotter=plate > window.typical + 5.0),
             *glass_notes(shares, through, plate),
             *heat.notes,
             *stock,
-            *too_long,
         ),
         sources=tuple(sorted(sources)),
     )

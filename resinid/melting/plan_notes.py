@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from resinid.melting.thermal_properties import Layer
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["glass_notes", "in_time", "plan_notes", "stock_notes"]
+__all__ = ["glass_notes", "in_time", "narrow", "plan_notes", "stock_notes"]
 
 NARROW: Final = 10.0
 """[K] A window narrower than this is hard to keep on a workshop plate (common practice, no source)."""
@@ -89,7 +89,13 @@ def glass_notes(shares: Mapping[str, float], through: float, plate: float) -> tu
     return tuple(notes)
 
 
-def plan_notes(layer: Layer, window: Ends, verdict: MeltCompatibility, *, hotter: bool) -> tuple[str, ...]:
+def narrow(window: Ends) -> tuple[str, ...]:
+    """Say where a window of melt temperatures is hard to keep."""
+    wide = window.high - window.low
+    return (f"the window is only {wide:.0f} K wide: leave it unless the plate holds that",) if wide < NARROW else ()
+
+
+def plan_notes(layer: Layer, verdict: MeltCompatibility, *, hotter: bool) -> tuple[str, ...]:
     """Say what goes for every plan, and what was assumed for this one."""
     notes = [
         "melt a few grams first; stop at the first sharp smell",
@@ -103,8 +109,6 @@ def plan_notes(layer: Layer, window: Ends, verdict: MeltCompatibility, *, hotter
     ]
     if layer.assumed:
         notes.append(f"not in the table, taken from the range of all resins: {', '.join(layer.assumed)}")
-    if window.high - window.low < NARROW:
-        notes.append(f"the window is only {window.high - window.low:.0f} K wide: leave it unless the plate holds that")
     if verdict.flow is not None and not verdict.flow.valid:
         notes.append("the flow of the mix is only an indication: its parts differ more than the log rule bears")
     return tuple(notes)

@@ -125,6 +125,8 @@ class Steps:
     flow : MeltFlow or None
     order : tuple of Stage
         The work from sorting to trial tile, with cautions.
+    bounds : tuple of str
+        Ways that take too long, as a whole or with loose stock; a window that is hard to keep.
     notes : tuple of str
     sources : tuple of str
     """
@@ -151,6 +153,7 @@ class Steps:
     stiffness: str
     flow: MeltFlow | None
     order: tuple[Stage, ...]
+    bounds: tuple[str, ...]
     notes: tuple[str, ...]
     sources: tuple[str, ...]
 

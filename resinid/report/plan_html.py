@@ -53,7 +53,7 @@ def melt_plan_html(found: MeltPlan) -> str:
         _facts(steps),
         _ways(steps),
         fold("The work in its order", *stages),
-        *titled("Notes", steps.notes),
+        *titled("Notes", (*steps.bounds, *steps.notes)),
         fold(f"Sources of the plan ({len(steps.sources)})", line(", ".join(steps.sources) or "none")),
     )
 
@@ -86,7 +86,7 @@ def plan_sheet(found: MeltPlan, *, lot: str = "", date: str = "") -> str:
             "div",
             line(el("strong", verdict.verdict), f", because {verdict.deciding}. ", _danger(found)),
             line(f"No plan: {found.problem}") if found.problem else None,
-            bullets(verdict.limits) if verdict.allowed else bullets(verdict.refusals),
+            bullets((*_bounds(found), *verdict.limits)) if verdict.allowed else bullets(verdict.refusals),
             class_="heat" if found.steps is not None else "heat stop",
         ),
     ]
@@ -119,6 +119,10 @@ def _facts(steps: Steps) -> Element | None:
 
 def _ways(steps: Steps) -> Element | None:
     return grid(heating_title(steps), HEAD, [heating_row(way) for way in steps.heating], numbers=range(1, len(HEAD)))
+
+
+def _bounds(found: MeltPlan) -> tuple[str, ...]:
+    return found.steps.bounds if found.steps is not None else ()
 
 
 def _danger(found: MeltPlan) -> str:

@@ -75,7 +75,8 @@ def _cautions(found: MeltPlan, *, full: bool) -> list[str]:
     told = [note for note in verdict.hazards if note.probability >= verdict.danger_limit / FAR]
     own = [note for note in verdict.cautions if note.resins != ("hot plate",)]
     own = [note for note in own if not any(note.hazard in limit for limit in verdict.limits)]
-    lines = [_fact("limit", limit) for limit in _together(verdict.limits)]
+    bounds = found.steps.bounds if found.steps is not None else ()
+    lines = [_fact("limit", limit) for limit in (*bounds, *_together(verdict.limits))]
     lines += [_fact("danger", hazard_line(note, full=full)) for note in told]
     # Their share is no chance of harm, and would read as one.
     lines += [_fact("caution", hazard_line(replace(note, probability=1.0), full=full)) for note in own]

@@ -15,6 +15,7 @@ from resinid.melting.hot_time import bearing_of, minutes_at
 from resinid.melting.measured_density import measured_density
 from resinid.melting.own_tables import bears
 from resinid.melting.workshop import density_of
+from resinid.report.plan_text import plan_text
 
 TABLE = default_reference()
 RULES = mixing_rules(TABLE)
@@ -139,7 +140,8 @@ def test_where_it_may_take_too_long_the_plan_says_so() -> None:
     assert plan.steps is not None
     assert plan.steps.heating[0].loose_used > 1.0
     assert plan.steps.heating[0].thickest < 20.0
-    assert any("not as loose stock" in note for note in plan.steps.notes)
+    assert any("not as loose stock" in note for note in plan.steps.bounds)
+    assert "not as loose stock" in " ".join(plan_text(plan).split())
 
 
 def test_stock_that_never_melts_is_named() -> None:

@@ -30,7 +30,7 @@ def test_high_density_polyethylene() -> None:
     assert steps.oversize.typical == pytest.approx(1.0 / (1.0 - steps.shrinkage.typical / 100))
     both, oven = steps.heating
     # From one side it takes longer than the resin bears 200 degC in air: 12 min in oxygen (NCHRP report 696, table 5).
-    assert any("contact plate, one side: about 50 min, and PE-HD bears 26 min" in note for note in steps.notes)
+    assert any("contact plate, one side: about 50 min, and PE-HD bears 26 min" in note for note in steps.bounds)
     assert both.minutes is not None
     assert oven.minutes is not None
     assert both.shortest is not None
@@ -188,6 +188,9 @@ def test_wood_is_never_hotter_than_it_bears() -> None:
     """Wood takes fire from about 250 degC on in a flux of heat (Babrauskas 2002, from memory): 200 at most here."""
     with pytest.raises(InputError, match=r"210 °C is too hot for a mould of plywood; at most 200 °C"):
         melt_plan(CAPS, mould="300x300x10 mm", material="plywood", plate="210 degC")
+    hot = melt_plan(bag("boxes", PC=400), mould="300x300x10 mm", material="wood")
+    assert hot.steps is None
+    assert "a mould of wood bears 200 °C at most" in hot.problem
     steps = melt_plan(CAPS, mould="300x300x10 mm", material="plywood", heater="two plates").steps
     bare = melt_plan(CAPS, mould="300x300x10 mm", heater="two plates").steps
     assert steps is not None
