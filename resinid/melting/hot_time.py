@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
 
-__all__ = ["LONGEST_ANY", "Bearing", "bearing_of", "minutes_at"]
+__all__ = ["LONGEST_ANY", "UNKNOWN", "Bearing", "bearing_of", "minutes_at"]
 
 GAS: Final = 8.314e-3
 """[kJ/(mol K)]"""

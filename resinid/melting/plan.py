@@ -19,7 +19,7 @@ from resinid.melting.flow import melting_range, transition
 from resinid.melting.given import Given, given_of
 from resinid.melting.measured_density import measured_density
 from resinid.melting.own_tables import walls
-from resinid.melting.plan_notes import glass_notes, in_time, narrow, plan_notes, stock_notes
+from resinid.melting.plan_notes import glass_notes, in_time, narrow, own_sources, plan_notes, stock_notes
 from resinid.melting.set_heat import check_temperatures, set_heat
 from resinid.melting.steps import MeltPlan, Steps
 from resinid.melting.thermal_properties import layer_of, surface
@@ -233,6 +233,7 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
             *glass_notes(shares, through, plate),
             *heat.notes,
             *stock,
+            *own_sources(shares, bears, given.material),
         ),
         sources=tuple(sorted(sources)),
     )

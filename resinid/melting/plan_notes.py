@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.melting.charge import ALLOWANCE
 from resinid.melting.flow import stiffer
-from resinid.melting.hot_time import LONGEST_ANY
-from resinid.melting.own_tables import glasses
+from resinid.melting.hot_time import LONGEST_ANY, UNKNOWN
+from resinid.melting.own_tables import bears as table_of_bears
+from resinid.melting.own_tables import glasses, walls
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from resinid.melting.thermal_properties import Layer
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["glass_notes", "in_time", "narrow", "plan_notes", "stock_notes"]
+__all__ = ["glass_notes", "in_time", "narrow", "own_sources", "plan_notes", "stock_notes"]
 
 NARROW: Final = 10.0
 """[K] A window narrower than this is hard to keep on a workshop plate (common practice, no source)."""
@@ -87,6 +88,16 @@ def glass_notes(shares: Mapping[str, float], through: float, plate: float) -> tu
                 f"{plate:.0f} °C"
             )
     return tuple(notes)
+
+
+def own_sources(shares: Mapping[str, float], bears: tuple[float, str], material: str) -> tuple[str, ...]:
+    """Name the sources of the plan's own figures, which the reference table does not hold."""
+    weakest = table_of_bears().get(bears[1])
+    return (
+        f"how long {bears[1]} bears heat: {UNKNOWN.source if weakest is None else weakest.source}",
+        *(f"how {resin} thins out: {glasses()[resin].source}" for resin in sorted(shares) if resin in glasses()),
+        *((f"{material}: {walls()[material].source}",) if material else ()),
+    )
 
 
 def narrow(window: Ends) -> tuple[str, ...]:
