@@ -22,7 +22,7 @@ def main(folder: Path) -> None:
     caps, bottles = (
         resinid.read_batch((HERE / name).read_text(encoding="utf-8")) for name in ("caps_bag.toml", "milk_bag.toml")
     )
-    plan = resinid.melt_plan(caps, bottles, shares=[3, 1], volume="600 cm3", thickness="15 mm")
+    plan = resinid.melt_plan(caps, bottles, shares=[3, 1], mould="300x200x10 mm", material="steel", heater="two plates")
     verdict = plan.verdict
     print(f"{caps.name} and {bottles.name}, 3 to 1: {verdict.verdict}, because {verdict.deciding}")
     for change in verdict.changes:
@@ -30,8 +30,10 @@ def main(folder: Path) -> None:
     if plan.steps is None:
         print(plan.problem or "No plan: see the reason.")
     else:
-        window, mass = plan.steps.window, plan.steps.mass
-        print(f"  begin at {window.typical:.0f} °C, never above {window.high:.0f} °C; weigh {mass.typical:.0f} g")
+        window, press, cold = plan.steps.window, plan.steps.heating[0], plan.steps.cooling[0]
+        print(f"  weigh {', '.join(f'{grams:.0f} g of {name}' for name, grams in plan.steps.charge.grams)}")
+        print(f"  begin at {window.typical:.0f} °C, never above {window.high:.0f} °C")
+        print(f"  {press.loose:.0f} min as shred, under load; then {cold.minutes:.0f} min between {cold.way}")
         print(f"  {plan.steps.notes[0]}")
     for note in verdict.cautions[:2]:
         print(f"  caution: {note.hazard}: {note.caution}")

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from resinid.cli.document_files import naming, read_text
-from resinid.cli.options import with_unit
+from resinid.cli.mould_options import add_mould, mould_of
 from resinid.errors import Faults, InputError
 
 if TYPE_CHECKING:
@@ -41,9 +41,7 @@ def add_batch_commands(
 
     plan = command("plan", "How to melt one batch, or several together, if that may be done.", with_table(_plan))
     plan.add_argument("file", nargs="+", help="one or more files of batches")
-    plan.add_argument("--volume", default="250 cm3", help="of the cold part [cm3] (default 250)")
-    plan.add_argument("--thickness", default="20 mm", help="of the layer that is heated [mm] (default 20)")
-    plan.add_argument("--plate", help="temperature of plates or oven air [degC] (default: low in the window)")
+    add_mould(plan)
 
     stock = command("stock", "What becomes of every two batches of a stock.", with_table(_stock))
     stock.add_argument("file", help="CSV file of batches, or - for standard input")
@@ -111,17 +109,15 @@ def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
 
 def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.melting.plan import melt_plan
-    from resinid.report.batch_text import plan_text
+    from resinid.report.plan_text import plan_text
 
     found = melt_plan(
         *_read_all(chosen.file),
         shares=chosen.shares,
-        volume=with_unit(chosen.volume, "volume"),
-        thickness=with_unit(chosen.thickness, "length"),
-        plate=None if chosen.plate is None else with_unit(chosen.plate, "temperature"),
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         reference=reference,
+        **mould_of(chosen),
     )
     return plan_text(found, full=chosen.full), found.to_dict()
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from resinid.cli.document_files import file_to_write, naming, prior_of_document, read_text, write_whole
+from resinid.cli.mould_options import add_mould, mould_of
 from resinid.cli.options import add_trust
 from resinid.errors import Fault, InputError
 
@@ -26,16 +27,17 @@ def add_sheet_command(
     command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., ReferenceTable]
 ) -> None:
     """Add the command to the parser."""
-    sheet = command("sheet", "One page of HTML to print: answer, evidence, cautions, what next.", _sheet(table_of))
-    sheet.add_argument("file", help="TOML or JSON file of observations, or - for standard input")
+    sheet = command("sheet", "One page of HTML to print: of a piece, or of a bag the melt plan.", _sheet(table_of))
+    sheet.add_argument("file", help="TOML or JSON file of a piece or of a bag, or - for standard input")
     sheet.add_argument("-o", "--output", metavar="FILE", help="HTML file to write; printed where not given, or -")
     sheet.add_argument("--label", action="store_true", help="instead a label for a bin, or of a bag's file for the bag")
-    sheet.add_argument("--lot", default="", help="what the label gives as the lot")
-    sheet.add_argument("--date", help="date on the label, such as 2026-11-30 (default today)")
+    sheet.add_argument("--lot", default="", help="what the page gives as the lot")
+    sheet.add_argument("--date", help="date on the page, such as 2026-11-30 (default today)")
     sheet.add_argument("--have", dest="bench", help="what is at hand for the next test, as for 'next'")
     sheet.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
     )
+    add_mould(sheet)
     add_trust(sheet)
     sheet.add_argument("--prior", help="default, uniform, or a waste or production split of the table")
     table_options(sheet)
@@ -45,7 +47,7 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
     def run(chosen: argparse.Namespace) -> Printed:
         from dataclasses import replace
 
-        from resinid.io.document import read_document
+        from resinid.io.document import is_bag, parsed, read_document
         from resinid.planning.next_test import next_tests
         from resinid.report.sheet import bench_sheet
 
@@ -57,6 +59,9 @@ def _sheet(table_of: Callable[..., ReferenceTable]) -> Callable[[argparse.Namesp
                 page, said, data = _label(chosen, text, reference, on)
             return _written(output, page, f"a label to print; {said}", data)
         with naming(chosen.file):
+            if is_bag(parsed(text)):
+                page, said, data = _bag_sheet(chosen, text, reference)
+                return _written(output, page, said, data)
             document = read_document(text)
             with prior_of_document(chosen.prior, document.prior, reference) as prior:
                 advice = next_tests(
@@ -83,6 +88,19 @@ def _written(output: Path | None, page: str, said: str, data: dict[str, Any]) ->
         return page.rstrip("\n"), {"file": None, **data, "html": page}
     write_whole(output, page)
     return f"{output}: {said}", {"file": str(output), **data}
+
+
+def _bag_sheet(chosen: argparse.Namespace, text: str, reference: ReferenceTable) -> tuple[str, str, dict[str, Any]]:
+    """Return the melt plan of a bag's document as a page to fill in, what it says in short, and as JSON types."""
+    from resinid.batches.bag import read_batch
+    from resinid.melting.plan import melt_plan
+    from resinid.report.plan_html import plan_sheet
+
+    name = "bag" if chosen.file == "-" else Path(chosen.file).stem
+    bag = read_batch(text, name)
+    plan = melt_plan(bag, prior=chosen.prior or "default", reference=reference, **mould_of(chosen))
+    page = plan_sheet(plan, lot=chosen.lot, date="" if chosen.date is None else _date(chosen.date))
+    return page, f"one page to print and fill in; {bag.name}: {plan.verdict.verdict}", {"plan": plan.to_dict()}
 
 
 def _label(

@@ -1,26 +1,30 @@
-"""The melt plan of an accepted mix: how hot, how dry, how long, how much, how large a mould."""
+"""The melt plan of an accepted mix: how much, how hot, how long, how hard to press, when to open."""
 
 from __future__ import annotations
 
-import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.compatibility import MeltCompatibility, judge
 from resinid.batches.melt_flow import stiffness
-from resinid.batches.melt_temperature import melt_heat, shaping
+from resinid.batches.melt_temperature import LESSER, melt_heat, shaping
 from resinid.batches.mix import Mix, mix_of, weights_of
 from resinid.batches.mix_part import mix_part
-from resinid.batches.ranges import Ends, mean_ends, printed_range
-from resinid.errors import Fault, Faults, InputError
+from resinid.batches.ranges import mean_ends
+from resinid.errors import Fault, InputError
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT
-from resinid.io.reading import Reading, read
-from resinid.melting.conduction import middle_temperature, time_to_reach
+from resinid.melting.advice import order_of, pressure_of
+from resinid.melting.charge import charge_of, melt_share
+from resinid.melting.flow import melting_range, transition
+from resinid.melting.given import Given, given_of
 from resinid.melting.measured_density import measured_density
-from resinid.melting.steps import Heating, MeltPlan, Steps
-from resinid.melting.thermal_properties import Layer, Range, layer_of, surface
-from resinid.melting.time_limit import short_enough
-from resinid.melting.workshop import density_of, drying_of, oversize
+from resinid.melting.own_tables import walls
+from resinid.melting.plan_notes import glass_notes, in_time, narrow, own_sources, plan_notes, stock_notes
+from resinid.melting.set_heat import check_temperatures, set_heat
+from resinid.melting.steps import MeltPlan, Steps
+from resinid.melting.thermal_properties import layer_of, surface
+from resinid.melting.timing import Setting, timings
+from resinid.melting.workshop import KEEPS_SHAPE, demould_of, density_of, drying_of, mass_of, oversize_of
 from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
@@ -30,36 +34,20 @@ if TYPE_CHECKING:
 
 __all__ = ["melt_plan"]
 
-ALLOWANCE: Final = 0.05
-"""Share of the mass added for flash and what sticks (common practice, no source)."""
-
-ROOM: Final = 20.0
-"""[degC] At which stock starts, where not given."""
-
-NARROW: Final = 10.0
-"""[K] A window narrower than this is hard to keep on a workshop plate (common practice, no source)."""
-
-FAR: Final = 40.0
-"""[K] Stock that is warmer than so far below melting has begun to melt, which the even spread of the heat of fusion
-over the rise does not tell (this project's choice)."""
-
-SOLID_PART: Final = 0.05
-"""Share of a resin's goods that never melt from which the plan says so."""
-
-CLUMPING: Final = frozenset({"PET", "PETG", "PLA"})
-"""Resins met with uncrystallised, whose flakes stick above their glass transition (common practice, no source)."""
-
-OVEN_MINUTES: Final = 20.0
-"""[min] After which the middle of a layer in a hot-air oven is stated for comparison."""
-
 
 def melt_plan(
     *batches: Batch,
     shares: Sequence[float] | None = None,
-    volume: object = "250 cm3",
-    thickness: object = "20 mm",
+    mould: object | None = None,
+    volume: object | None = None,
+    thickness: object | None = None,
+    material: str | None = None,
+    wall: object | None = None,
+    depth: object | None = None,
+    heater: str | None = None,
     plate: object | None = None,
-    start: object = "20 degC",
+    charge: str | None = None,
+    start: object | None = None,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
     reference: ReferenceTable | None = None,
@@ -73,56 +61,72 @@ def melt_plan(
         One or more.
     shares : sequence of float, optional
         As for :func:`resinid.melt_together`.
+    mould : str or sequence of three quantities, optional
+        Length x width x thickness of the slab in the mould, such as ``"600x400x10 mm"``.
     volume : str or quantity, optional
-        Of the cold part; 250 cm3, a small tile, where not given.
+        Of the cold part, instead of a mould; 250 cm3, a small tile, where neither is given.
     thickness : str or quantity, optional
-        Of the layer that is heated; 20 mm where not given.
+        Of the cold part, with ``volume``; 20 mm where not given.
+    material : str, optional
+        What lies between charge and heater: ``"aluminium"``, ``"steel"``, ``"plywood"`` or ``"wood"``;
+        nothing where not given.
+    wall : str or quantity, optional
+        Thickness of that; the usual one of ``walls.csv`` where not given.
+    depth : str or quantity, optional
+        How deep the mould is, for the number of fillings.
+    heater : str, optional
+        ``"two plates"``, ``"one plate"`` or ``"oven"``; all three where not given.
     plate : str or quantity, optional
-        Temperature of contact plates or oven air; where not given, as cool as the mix flows
-        (:mod:`resinid.batches.melt_temperature`). It may not pass the window's top.
+        Temperature of plates or oven air; where not given, as cool as the mix flows
+        (:mod:`resinid.melting.flow`). It may not pass the window's top.
+    charge : str, optional
+        Form of the stock: ``"shred"`` (where not given), ``"pellets"``, ``"film"`` or ``"solid"``.
     start : str or quantity, optional
         Temperature of the stock; 20 degC where not given.
-    danger_limit, prior, table, concentration : optional
+    danger_limit, prior, reference, concentration : optional
         As for :func:`resinid.melt_together`.
 
     Returns
     -------
     MeltPlan
-        Without steps where the verdict forbids melting or foresees delamination.
+        Without steps where the verdict forbids melting or foresees delamination, or where no way heats
+        the slab through in the time that a resin bears.
 
     Raises
     ------
     InputError
-        No batch, or a reading that is impossible or would overheat the melt.
+        No batch, or a reading that is impossible or would overheat melt or mould.
 
     Notes
     -----
-    Times are those of one-dimensional conduction with constant properties, the heat of fusion
-    spread over the rise (:mod:`resinid.melting.conduction`); real layers lose heat at their
-    edges and loose flakes hold air, both of which take longer. A layer of flakes must be
-    pressed together before these times hold.
+    Times are those of a flat slab by the enthalpy method (:mod:`resinid.melting.slab`); edges lose
+    heat, so real ones are longer. Loose times hold for a bed that sinks by itself: pressing it
+    together as it softens shortens them towards those of a solid charge.
 
     Examples
     --------
     >>> from resinid.batches.bag import Batch
-    >>> plan = melt_plan(Batch.of("caps", marked={"PE-HD": 30}, process="injection moulding"))
-    >>> round(plan.steps.shrinkage.typical), plan.steps.heating[0].minutes < 20
-    (3, True)
+    >>> caps = Batch.of("caps", marked={"PE-HD": 30}, process="injection moulding")
+    >>> steps = melt_plan(caps, mould="600x400x10 mm", material="aluminium", heater="two plates").steps
+    >>> round(steps.shrinkage.typical), steps.heating[0].minutes < 15, round(steps.force)
+    (3, True, 48)
     """
     if not batches:
         raise InputError([Fault("batches", "none given; at least one is needed")])
-    faults = Faults()
-    given = {
-        name: _reading(value, quantity, name, faults)
-        for name, value, quantity in (
-            ("volume", volume, "volume"),
-            ("thickness", thickness, "length"),
-            ("start", start, "temperature"),
-            ("plate", plate, "temperature"),
-        )
-        if value is not None
-    }
-    faults.check()
+    given = given_of(
+        {
+            "mould": mould,
+            "volume": volume,
+            "thickness": thickness,
+            "material": material,
+            "wall": wall,
+            "depth": depth,
+            "heater": heater,
+            "plate": plate,
+            "charge": charge,
+            "start": start,
+        }
+    )
     chosen = reference_or_default(reference)
     parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
     mix = mix_of(parts, weights_of(batches, shares), chosen)
@@ -134,176 +138,103 @@ def melt_plan(
     return _planned(mix, verdict, given)
 
 
-def _reading(value: object, quantity: str, name: str, faults: Faults) -> float:
-    try:
-        found: Reading = read(value, quantity)
-    except InputError as error:
-        faults.extend(error.faults, under=name)
-        return math.nan
-    if quantity != "temperature" and not found.value > 0:
-        faults.add(name, "must be above zero")
-    return found.value
-
-
-def _planned(mix: Mix, verdict: MeltCompatibility, given: Mapping[str, float]) -> MeltPlan:
+def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
     reference = mix.rules.model.reference
     shares = shaping(mix)
     heat = melt_heat(mix.rules, shares)
-    window, melted = heat.window, heat.melted
-    if window is None:
+    if heat.window is None:
         return MeltPlan(verdict, None, "; ".join(heat.notes))
-    plate = given.get("plate", window.typical)
-    _check_temperatures(plate, given["start"], melted, window)
+    found = set_heat(mix, shares, heat, heat.window)
+    if isinstance(found, str):
+        return MeltPlan(verdict, None, found)
+    window, through, bearing = found.window, found.through, found.bearing
+    plate = window.typical if given.plate is None else given.plate
+    if given.plate is None and given.material and plate > walls()[given.material].hottest:
+        why = f"it must be set to {plate:.0f} °C, and a mould of {given.material} bears"
+        return MeltPlan(verdict, None, f"{why} {walls()[given.material].hottest:.0f} °C at most")
+    check_temperatures(plate, given, through, window, bearing)
     density = measured_density(mix.parts, mix.weights, mix.rules, shares, density_of(mix.rules, shares))
     layer = layer_of(reference, shares, density)
-    shrinkage = mean_ends(reference, shares, "mould_shrinkage")
-    drying, mould, demould = (
-        drying_of(reference, shares),
-        mean_ends(reference, shares, "mould_temperature"),
-        _demould(mix, shares),
-    )
     oven, contact = surface(reference, "hot-air oven"), surface(reference, "contact plate")
-    ways = (
-        ("contact plates, both sides", 2, contact),
-        ("contact plate, one side", 1, contact),
-        ("hot-air oven", 2, oven),
+    demould = demould_of(reference, shares)
+    opened = KEEPS_SHAPE if demould is None else min(max(demould.typical, given.start + 10.0), through - 10.0)
+    melting = melting_range(reference, {r: s for r, s in shares.items() if s >= min(LESSER, max(shares.values()))})
+    setting = Setting(
+        plate=plate,
+        through=through,
+        opened=opened,
+        melting=melting and (min(melting[0], through - 2.0), min(melting[1], through - 1.0)),
+        softens=melting[0] if melting else min(transition(shares), through - 20.0),
+        resin=max(shares, key=lambda resin: (shares[resin], resin)),
     )
-    heating, too_long = short_enough(
-        [_heating(way, sides, h, layer=layer, melted=melted, plate=plate, given=given) for way, sides, h in ways],
-        heat.molten,
-    )
-    if not heating:
+    heating, cooling = timings(given, layer, setting, bearing, contact=contact, oven=oven)
+    bears = bearing.minutes(plate)
+    kept, too_long = in_time(heating, bears)
+    if not kept:
         return MeltPlan(verdict, None, "no way heats it through soon enough: " + "; ".join(too_long))
+    shrinkage = mean_ends(reference, shares, "mould_shrinkage")
+    drying, mould = drying_of(reference, shares), mean_ends(reference, shares, "mould_temperature")
+    molten, melt_sources = melt_share(reference, shares)
+    mass = mass_of(density, given.volume)
+    words = stiffness(verdict.flow.median, verdict.flow.condition) if verdict.flow else ""
+    pressure = pressure_of(words)
+    filled = charge_of(
+        verdict.batches,
+        verdict.shares,
+        mass=mass.typical,
+        area=given.area,
+        cold=density.middle,
+        molten=density.middle * molten,
+        form=given.form,
+        depth=given.depth,
+    )
+    stock = stock_notes(reference, shares, drying, demould)
     known = [ends for ends in (window, mould, demould, shrinkage, *(drying or ())) if ends is not None]
     sources = {key for ends in known for key in ends.sources}
-    sources.update(density.sources, layer.sources, oven.sources, contact.sources)
+    sources.update(density.sources, layer.sources, oven.sources, contact.sources, melt_sources)
     steps = Steps(
         resins=tuple(sorted(shares.items(), key=lambda item: (-item[1], item[0]))),
         window=window,
-        melted=melted,
+        melted=through,
         drying=drying,
         mould=mould,
         demould=demould,
+        opened=opened,
         shrinkage=shrinkage,
-        oversize=shrinkage and _oversize(shrinkage),
-        volume=given["volume"],
-        mass=_mass(density, given["volume"]),
-        thickness=given["thickness"],
-        heating=heating,
-        stiffness=stiffness(verdict.flow.median, verdict.flow.condition) if verdict.flow else "",
+        oversize=shrinkage and oversize_of(shrinkage),
+        volume=given.volume,
+        mass=mass,
+        thickness=given.thickness,
+        heating=kept,
+        cooling=cooling,
+        charge=filled,
+        given=given,
+        bears=bears,
+        pressure=pressure,
+        force=pressure * given.area / 10.0,
+        stiffness=words,
         flow=verdict.flow,
+        order=order_of(
+            shares,
+            given=given,
+            heating=kept,
+            cooling=cooling,
+            window=window,
+            through=through,
+            opened=opened,
+            bears=bears,
+            drying=drying,
+            density=density.middle,
+            stock=stock,
+        ),
+        bounds=(*too_long, *narrow(window)),
         notes=(
-            *_notes(layer, window, verdict, hotter=plate > window.typical + 5.0),
+            *plan_notes(layer, verdict, hotter=plate > window.typical + 5.0),
+            *glass_notes(shares, through, plate),
             *heat.notes,
-            *_stock_notes(reference, shares, drying, demould),
-            *too_long,
+            *stock,
+            *own_sources(shares, bears, given.material),
         ),
         sources=tuple(sorted(sources)),
     )
     return MeltPlan(verdict, steps, "")
-
-
-def _check_temperatures(plate: float, start: float, melted: float, window: Ends) -> None:
-    faults = Faults()
-    if plate > window.high:
-        faults.add("plate", f"{plate:g} °C would overheat the melt; at most {window.high:.0f} °C")
-    if plate <= melted:
-        faults.add("plate", f"{plate:g} °C would never melt it through; at least {window.low:.0f} °C")
-    if start > melted - FAR:
-        what = f"{start:g} °C is nearly molten, and the plan is for stock that is not; at most {melted - FAR:.0f} °C"
-        faults.add("start", what)
-    faults.check()
-
-
-def _oversize(shrinkage: Ends) -> Ends:
-    low, typical, high = (oversize(value) for value in (shrinkage.low, shrinkage.typical, shrinkage.high))
-    return Ends(low, typical, high, shrinkage.sources)
-
-
-def _mass(density: Range, volume: float) -> Ends:
-    low, typical, high = (volume * value / 1000.0 for value in (density.low, density.middle, density.high))
-    more = 1.0 + ALLOWANCE
-    return Ends(low * more, typical * more, high * more, density.sources)
-
-
-def _demould(mix: Mix, shares: Mapping[str, float]) -> Ends | None:
-    """Return below what the softest resin keeps its shape: its heat deflection temperature, else less than Vicat."""
-    reference = mix.rules.model.reference
-    found: list[Ends] = []
-    for resin in shares:
-        ends = printed_range(reference, resin, "heat_deflection_temperature") or printed_range(
-            reference, resin, "vicat_softening_temperature"
-        )
-        if ends is not None:
-            found.append(ends)
-    return min(found, key=lambda ends: ends.typical, default=None)
-
-
-def _heating(
-    way: str, sides: int, h: Range, *, layer: Layer, melted: float, plate: float, given: Mapping[str, float]
-) -> Heating:
-    start, rise = given["start"], max(melted - given["start"], 1.0)
-    thickness = given["thickness"]
-
-    def minutes(conductivity: float, taking_up: str, coefficient: float) -> float | None:
-        rho_c = layer.rho_c(rise, taking_up)
-        found = time_to_reach(
-            melted, start, plate, thickness=thickness, sides=sides, k=conductivity, rho_c=rho_c, h=coefficient
-        )
-        return found if math.isfinite(found) else None
-
-    after = middle_temperature(
-        OVEN_MINUTES,
-        start,
-        plate,
-        thickness=thickness,
-        sides=sides,
-        k=layer.conductivity.middle,
-        rho_c=layer.rho_c(rise, "middle"),
-        h=h.middle,
-    )
-    return Heating(
-        way=way,
-        source=plate,
-        minutes=minutes(layer.conductivity.middle, "middle", h.middle),
-        shortest=minutes(layer.conductivity.high, "low", h.high),
-        longest=minutes(layer.conductivity.low, "high", h.low),
-        after=after,
-    )
-
-
-def _stock_notes(
-    reference: ReferenceTable, shares: Mapping[str, float], drying: tuple[Ends, Ends] | None, demould: Ends | None
-) -> tuple[str, ...]:
-    """Say what of the stock never melts, and where drying may already make it clump."""
-    notes = []
-    for resin in sorted(shares):
-        variants = [variant for variant in reference.variants if variant.resin == resin]
-        solid = [variant for variant in variants if variant.softens == "never"]
-        part = math.fsum(v.weight for v in solid) / math.fsum(v.weight for v in variants)
-        if part > SOLID_PART:
-            names = ", ".join(variant.name for variant in solid)
-            notes.append(f"about {100 * part:.0f} % of {resin} goods never melt ({names}): sort them out first")
-    if CLUMPING & set(shares) and drying is not None and demould is not None and drying[0].high > demould.typical:
-        notes.append(
-            f"above about {demould.typical:.0f} °C clear flakes that have not crystallised soften and clump while "
-            "they dry: stay below it, or stir"
-        )
-    return tuple(notes)
-
-
-def _notes(layer: Layer, window: Ends, verdict: MeltCompatibility, *, hotter: bool) -> tuple[str, ...]:
-    notes = [
-        "melt a few grams first; stop at the first sharp smell",
-        "the times hold for a solid or well pressed layer; loose flakes hold air and take longer",
-        *(["hotter than it needs to begin with: fume and harm to the melt grow with every degree"] if hotter else []),
-        f"the mass to weigh has {100 * ALLOWANCE:.0f} % added for flash and what sticks",
-        *verdict.limits,
-    ]
-    if layer.assumed:
-        notes.append(f"not in the table, taken from the range of all resins: {', '.join(layer.assumed)}")
-    if window.high - window.low < NARROW:
-        notes.append(f"the window is only {window.high - window.low:.0f} K wide: leave it unless the plate holds that")
-    if verdict.flow is not None and not verdict.flow.valid:
-        notes.append("the flow of the mix is only an indication: its parts differ more than the log rule bears")
-    return tuple(notes)

@@ -19,9 +19,7 @@ if TYPE_CHECKING:
     from resinid.batches.compatibility import MeltCompatibility
     from resinid.batches.composition import Composition
     from resinid.batches.hazards import HazardNote
-    from resinid.batches.ranges import Ends
     from resinid.batches.stock import StockMatrix
-    from resinid.melting.steps import Heating, MeltPlan, Steps
     from resinid.report.markup import Child
 
 __all__ = [
@@ -29,8 +27,9 @@ __all__ = [
     "batch_html",
     "composition_html",
     "melt_compatibility_html",
-    "melt_plan_html",
     "stock_html",
+    "titled",
+    "verdict_parts",
 ]
 
 SHOWN: Final = 8
@@ -114,10 +113,11 @@ def _hazard(note: HazardNote) -> str:
 
 def melt_compatibility_html(found: MeltCompatibility) -> str:
     """Return for a notebook whether bags may be melted together."""
-    return card("Whether bags may be melted together", *_verdict(found))
+    return card("Whether bags may be melted together", *verdict_parts(found))
 
 
-def _verdict(found: MeltCompatibility) -> list[Element | None]:
+def verdict_parts(found: MeltCompatibility) -> list[Element | None]:
+    """Return whether bags may be melted together, as parts of a card."""
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
     stop = " stop" if found.verdict == DO_NOT_HEAT else ""
@@ -150,65 +150,21 @@ def _verdict(found: MeltCompatibility) -> list[Element | None]:
         line(mix, class_="name"),
         box,
         chances,
-        *_titled("Against one melt", (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])),
+        *titled("Against one melt", (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])),
         flow,
-        *_titled("Limits", found.limits if found.allowed else ()),
-        *_titled("It would change with these shares", changes),
-        *_titled("Tests that would tell most", (f"{gain.batch}: {gain.test}" for gain in found.tests[:3])),
-        *_titled("To go on", further if found.danger > found.danger_limit else ()),
-        *_titled("Cautions", [*map(_hazard, found.cautions), LOCAL]),
+        *titled("Limits", found.limits if found.allowed else ()),
+        *titled("It would change with these shares", changes),
+        *titled("Tests that would tell most", (f"{gain.batch}: {gain.test}" for gain in found.tests[:3])),
+        *titled("To go on", further if found.danger > found.danger_limit else ()),
+        *titled("Cautions", [*map(_hazard, found.cautions), LOCAL]),
         fold(f"Sources ({len(found.sources)})", line(", ".join(found.sources) or "none")),
     ]
 
 
-def _titled(title: str, items: Iterable[str]) -> list[Element | None]:
+def titled(title: str, items: Iterable[str]) -> list[Element | None]:
+    """Return a title and a list; nothing where there is nothing to list."""
     listed = bullets(items)
     return [] if listed is None else [line(el("strong", title)), listed]
-
-
-def melt_plan_html(found: MeltPlan) -> str:
-    """Return a melt plan for a notebook, or why there is none."""
-    if found.steps is None:
-        return card("Melt plan", *_verdict(found.verdict), line(f"No plan: {found.problem}") if found.problem else None)
-    steps = found.steps
-    heating = grid(
-        f"To melt {steps.thickness:g} mm through, at {steps.heating[0].source:.0f} °C",
-        ("by", "minutes", "from", "to", "coldest place after 20 min [°C]"),
-        map(_heating, steps.heating),
-        numbers=(1, 2, 3, 4),
-    )
-    return card(
-        "Melt plan",
-        *_verdict(found.verdict),
-        line("Melt plan", class_="name"),
-        bullets(_steps(steps)),
-        heating,
-        *_titled("Notes", steps.notes),
-        fold(f"Sources of the plan ({len(steps.sources)})", line(", ".join(steps.sources) or "none")),
-    )
-
-
-def _range(ends: Ends, unit: str, form: str = ".0f") -> str:
-    return f"{span(ends.low, ends.high, form)} {unit}"
-
-
-def _steps(steps: Steps) -> list[str]:
-    said = [
-        f"melt at {_range(steps.window, '°C')}, as cool as it will go: begin at {steps.window.typical:.0f} °C",
-        f"dry at {_range(steps.drying[0], '°C')} for {_range(steps.drying[1], 'h', 'g')}" if steps.drying else "",
-        f"mould at {_range(steps.mould, '°C')}" if steps.mould else "",
-        f"take it out once its middle is below about {steps.demould.typical:.0f} °C" if steps.demould else "",
-        f"it shrinks {_range(steps.shrinkage, '%', '.1f')}" if steps.shrinkage else "",
-        f"make the mould {_range(steps.oversize, 'times as long', '.4f')}" if steps.oversize else "",
-        f"weigh {_range(steps.mass, 'g')} for {steps.volume:g} cm³ of cold part",
-        f"the melt is {steps.stiffness}" if steps.stiffness else "",
-    ]
-    return [text for text in said if text]
-
-
-def _heating(heating: Heating) -> tuple[str, ...]:
-    times = ("never" if t is None else f"{t:.0f}" for t in (heating.minutes, heating.shortest, heating.longest))
-    return (heating.way, *times, f"{heating.after:.0f}")
 
 
 def stock_html(found: StockMatrix) -> str:

@@ -18,9 +18,16 @@ if TYPE_CHECKING:
     from resinid.batches.composition import Composition
     from resinid.batches.hazards import HazardNote
     from resinid.batches.stock import StockMatrix
-    from resinid.melting.steps import Heating, MeltPlan, Steps
 
-__all__ = ["comparison_text", "composition_text", "plan_text", "stock_text", "verdict_text"]
+__all__ = [
+    "bullets_of",
+    "comparison_text",
+    "composition_text",
+    "hazard_line",
+    "sources_line",
+    "stock_text",
+    "verdict_text",
+]
 
 FAR: Final = 10.0
 """How many times below the limit a chance of danger lies that is not listed unless asked for."""
@@ -29,11 +36,13 @@ NAME: Final = 24
 """[characters] A longer name of a batch is cut in a matrix."""
 
 
-def _bullets(items: Iterable[str]) -> list[str]:
+def bullets_of(items: Iterable[str]) -> list[str]:
+    """Return lines with a dash before each."""
     return [wrapped(item, "  - ", "    ") for item in items]
 
 
-def _hazard(note: HazardNote, *, full: bool) -> str:
+def hazard_line(note: HazardNote, *, full: bool) -> str:
+    """Return in a line what can hurt, from where on, and what to do about it."""
     onset = f", from about {note.onset:g} °C" if note.onset is not None else ""
     source = (f" [{note.source}]" if full else "") if note.source else " [from memory]"
     seen = f" {note.seen}" if note.seen else ""
@@ -42,7 +51,7 @@ def _hazard(note: HazardNote, *, full: bool) -> str:
     return f"{who}: {note.hazard}{onset}: {note.caution}{source}"
 
 
-def _sources(title: str, keys: Sequence[str], *, full: bool) -> str:
+def sources_line(title: str, keys: Sequence[str], *, full: bool) -> str:
     """Return the sources by key, or how many there are."""
     if full or not keys:
         return wrapped(f"{title}: {', '.join(keys) or 'none'}")
@@ -77,7 +86,7 @@ def composition_text(found: Composition, top: int, *, full: bool = False) -> str
     how = "summed over all assignments" if found.exact else "sampled with a fixed stream of random numbers"
     parts.append(wrapped(f"Prior concentration {found.concentration:g}; {how}."))
     parts.append(wrapped("This is no leave to heat it: plan and together say whether it may be. " + LOCAL))
-    parts.append(_sources("Sources", found.sources, full=full))
+    parts.append(sources_line("Sources", found.sources, full=full))
     return "\n\n".join(parts)
 
 
@@ -113,9 +122,13 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
         told = list(found.hazards)
     if len(told) < len(found.hazards) and not full:
         danger += f" What makes up less than {percent(least)} each is left out; --full has it."
-    lines = [wrapped(danger), *_bullets(found.refusals), *_bullets(_hazard(note, full=full) for note in told[:4])]
+    lines = [
+        wrapped(danger),
+        *bullets_of(found.refusals),
+        *bullets_of(hazard_line(note, full=full) for note in told[:4]),
+    ]
     if found.danger > found.danger_limit:
-        lines += _bullets(
+        lines += bullets_of(
             f"{name}: {number} further pieces, all clean, would bring its own danger to the limit"
             for name, number in found.further
             if 0 < number < 10_000
@@ -123,7 +136,7 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
     parts.append("\n".join(lines))
     if len(found.reasons) > 1:
         against = (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])
-        parts.append("\n".join(["Against one melt:", *_bullets(against)]))
+        parts.append("\n".join(["Against one melt:", *bullets_of(against)]))
     if found.flow:
         valid = "" if found.flow.valid else "; only an indication, the parts differ too much"
         flow = found.flow
@@ -139,61 +152,13 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
         ("Limits:", found.limits if found.allowed else ()),
         ("It would change with these shares:", changed),
         ("Tests that would tell most:", tests),
-        ("Cautions:", [_hazard(note, full=full) for note in found.cautions]),
+        ("Cautions:", [hazard_line(note, full=full) for note in found.cautions]),
     ):
         if said:
-            parts.append("\n".join([title, *_bullets(said)]))
-    parts.append(_sources("Sources", found.sources, full=full))
+            parts.append("\n".join([title, *bullets_of(said)]))
+    parts.append(sources_line("Sources", found.sources, full=full))
     parts.append(wrapped(LOCAL))
     return "\n\n".join(parts)
-
-
-def plan_text(found: MeltPlan, *, full: bool = False) -> str:
-    """Return a melt plan, or why there is none."""
-    if found.steps is None:
-        why = f"\n\n{wrapped('No plan: ' + found.problem)}" if found.problem else ""
-        return verdict_text(found.verdict, full=full) + why
-    steps = found.steps
-    parts = [verdict_text(found.verdict, full=full), "MELT PLAN", "\n".join(_bullets(_steps(steps)))]
-    rows = [_heating(heating) for heating in steps.heating]
-    parts.append(
-        f"To melt {steps.thickness:g} mm through, at {steps.heating[0].source:.0f} °C:\n"
-        + columns(("by", "minutes", "from", "to", "coldest place after 20 min"), rows, right=(1, 2, 3))
-    )
-    said = () if full else found.verdict.limits  # which stand above already
-    parts.append("\n".join(["Notes:", *_bullets(note for note in steps.notes if note not in said)]))
-    parts.append(_sources("Sources of the plan", steps.sources, full=full))
-    return "\n\n".join(parts)
-
-
-def _steps(steps: Steps) -> Iterable[str]:
-    window = steps.window
-    yield f"melt at {window.low:.0f} to {window.high:.0f} °C, as cool as it will go: begin at {window.typical:.0f} °C"
-    if steps.drying:
-        temperature, hours = steps.drying
-        yield (
-            f"dry at {span(temperature.low, temperature.high, '.0f')} °C for {span(hours.low, hours.high, 'g')} h "
-            "(polyolefins and polystyrene that are dry to the touch need none: common practice)"
-        )
-    if steps.mould:
-        yield f"mould at {span(steps.mould.low, steps.mould.high, '.0f')} °C"
-    if steps.demould:
-        yield f"take it out once its middle is below about {steps.demould.typical:.0f} °C"
-    if steps.shrinkage and steps.oversize:
-        s, o = steps.shrinkage, steps.oversize
-        yield (
-            f"it shrinks {span(s.low, s.high, '.1f')} % (about {s.typical:.1f}); make the mould "
-            f"{o.low:.4f} to {o.high:.4f} times as long (about {o.typical:.4f})"
-        )
-    mass = steps.mass
-    yield f"weigh {mass.typical:.0f} g ({mass.low:.0f} to {mass.high:.0f}) for {steps.volume:g} cm3 of cold part"
-    if steps.stiffness:
-        yield f"the melt is {steps.stiffness}"
-
-
-def _heating(heating: Heating) -> tuple[str, str, str, str, str]:
-    times = ["never" if t is None else f"{t:.0f}" for t in (heating.minutes, heating.shortest, heating.longest)]
-    return (heating.way, *times, f"{heating.after:.0f} °C")  # type: ignore[return-value]  # because there are three
 
 
 def stock_text(found: StockMatrix) -> str:

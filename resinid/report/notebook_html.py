@@ -10,11 +10,11 @@ from resinid.report.bag_html import (
     batch_html,
     composition_html,
     melt_compatibility_html,
-    melt_plan_html,
     stock_html,
 )
 from resinid.report.bath_html import correction_html, ladder_html, liquid_html, recipe_html
 from resinid.report.piece_html import advice_html, heat_html, result_html, suggestion_html
+from resinid.report.plan_html import melt_plan_html
 from resinid.report.reference_html import reference_table_html, streamed_html
 
 if TYPE_CHECKING:

@@ -33,7 +33,7 @@ from resinid.batches.minority_share import between_bags, expected, just
 from resinid.batches.mix_part import mix_part
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.heating.verdict import DO_NOT_HEAT
-from resinid.melting.time_limit import LONGEST_HOT
+from resinid.melting.own_tables import bears
 
 if TYPE_CHECKING:
     from resinid.batches.compatibility import MeltCompatibility
@@ -204,12 +204,12 @@ def test_foam_is_weighed_out_as_what_it_collapses_to() -> None:
 def test_short_time_hot_is_kept() -> None:
     """A thick layer of nylon 6 has no plan, a thin one has: 30 min hot at most (this project's choice)."""
     bag = Batch.of("lot 7", marked={"PA6": 60})
-    assert LONGEST_HOT["PA6"] == 30.0
-    thick, thin = melt_plan(bag, thickness="30 mm"), melt_plan(bag, thickness="8 mm")
+    assert bears()["PA6"].minutes == 30.0
+    thick, thin = melt_plan(bag, thickness="40 mm"), melt_plan(bag, thickness="8 mm")
     assert thick.steps is None
-    assert "make the layer thinner" in thick.problem
+    assert "by this way at most" in thick.problem
     assert thin.steps is not None
-    assert all((way.minutes or 0.0) <= LONGEST_HOT["PA6"] for way in thin.steps.heating)
+    assert all(way.used <= 1.0 for way in thin.steps.heating)
 
 
 @pytest.mark.parametrize("marked", [{"POM": 60}, {"PE-HD": 60, "POM": 1}, {"PE-HD": 1000, "POM": 1}])

@@ -20,9 +20,9 @@ from resinid.batches.ranges import Ends
 from resinid.batches.stock import StockMatrix
 from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.steps import MeltPlan
-from resinid.report.bag_html import melt_plan_html
 from resinid.report.cautions import settling_words
 from resinid.report.markup import card, el, html_of
+from resinid.report.plan_html import melt_plan_html
 from resinid.report.style import DARK, LIGHT, OKABE_ITO, SHEET, STYLE
 from resinid.report.text import clean, factor
 from resinid.tables.stream import Streamed
@@ -225,9 +225,10 @@ def test_a_range_that_is_a_point_is_one_number() -> None:
     plan = answers()["MeltPlan"]
     assert isinstance(plan, MeltPlan)
     assert plan.steps is not None
+    wet = replace(plan.steps, resins=(("PA6", 1.0),))
     hot, hours = Ends(66.0, 66.0, 66.0, ()), Ends(2.0, 2.0, 2.0, ())
-    text = Page(melt_plan_html(replace(plan, steps=replace(plan.steps, drying=(hot, hours))))).text
-    assert "dry at 66 °C for 2 h" in text
+    text = Page(melt_plan_html(replace(plan, steps=replace(wet, drying=(hot, hours))))).text
+    assert "at 66 °C for 2 h, for PA6" in text
     wide = (replace(hot, low=49.0), replace(hours, low=1.0))
-    text = Page(melt_plan_html(replace(plan, steps=replace(plan.steps, drying=wide)))).text
-    assert "dry at 49 to 66 °C for 1 to 2 h" in text
+    text = Page(melt_plan_html(replace(plan, steps=replace(wet, drying=wide)))).text
+    assert "at 49 to 66 °C for 1 to 2 h, for PA6" in text

@@ -81,7 +81,7 @@ def test_a_label_obeys_no_name() -> None:
 
 
 def test_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Of a piece's file and of a bag's; dated today unless told; a sheet of a bag is refused as before."""
+    """Of a piece's file and of a bag's; dated today unless told; without --label a bag's page is its melt plan."""
     page = tmp_path / "label.html"
     for file, named in (("green_cap.toml", "polyethylene"), ("caps_bag.toml", "PE-HD")):
         command = ["sheet", str(EXAMPLES / file), "--label", "--lot", "KL-7"]
@@ -95,5 +95,7 @@ def test_on_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str])
         assert "date: 2026-01-31" in words(json.loads(capsys.readouterr().out)["html"])
         assert main([*command, "--date", "31.1."]) == 2
         assert "write for example 2026-11-30" in capsys.readouterr().err
-    assert main(["sheet", str(EXAMPLES / "caps_bag.toml")]) == 2
-    assert "this is a bag" in capsys.readouterr().err
+    assert main(["sheet", str(EXAMPLES / "caps_bag.toml"), "--lot", "KL-7", "--mould", "300x300x10 mm"]) == 0
+    said = words(capsys.readouterr().out)
+    assert "Record" in said
+    assert "KL-7" in said
