@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from resinid.batches.bag import Batch
+    from resinid.batches.ranges import Ends
 
 __all__ = ["melt_plan"]
 
@@ -138,6 +139,11 @@ def melt_plan(
     return _planned(mix, verdict, given)
 
 
+def _hottest(window: Ends, given: Given) -> float:
+    """Return the hottest [degC] that both melt and mould bear."""
+    return min(window.high, walls()[given.material].hottest) if given.material else window.high
+
+
 def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
     reference = mix.rules.model.reference
     shares = shaping(mix)
@@ -169,7 +175,7 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
     )
     heating, cooling = timings(given, layer, setting, bearing, contact=contact, oven=oven)
     bears = bearing.minutes(plate)
-    kept, too_long = in_time(heating, bears)
+    kept, too_long = in_time(heating, bears, _hottest(window, given))
     if not kept:
         return MeltPlan(verdict, None, "no way heats it through soon enough: " + "; ".join(too_long))
     shrinkage = mean_ends(reference, shares, "mould_shrinkage")

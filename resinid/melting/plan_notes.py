@@ -32,7 +32,9 @@ CLUMPING: Final = frozenset({"PET", "PETG", "PLA"})
 """Resins met with uncrystallised, whose flakes stick above their glass transition (common practice, no source)."""
 
 
-def in_time(heating: Sequence[Heating], bears: tuple[float, str]) -> tuple[tuple[Heating, ...], tuple[str, ...]]:
+def in_time(
+    heating: Sequence[Heating], bears: tuple[float, str], hottest: float
+) -> tuple[tuple[Heating, ...], tuple[str, ...]]:
     """Return the ways that heat a solid charge through before a resin is spoilt, and what to say of the others."""
     kept, notes = [], []
     minutes, resin = bears
@@ -40,7 +42,8 @@ def in_time(heating: Sequence[Heating], bears: tuple[float, str]) -> tuple[tuple
         thickest = f"at most {way.thickest:.0f} mm" if way.thickest >= 1.0 else "not even 2 mm"
         if way.minutes is None or way.minutes > LONGEST_ANY:
             taken = "never" if way.minutes is None else f"about {way.minutes:.0f} min"
-            notes.append(f"{way.way}: {taken}, and somebody must stay with it; by this way {thickest}")
+            hotter = f"; hotter is quicker, up to {hottest:.0f} °C" if hottest > way.source + NARROW else ""
+            notes.append(f"{way.way}: {taken}, and somebody must stay with it; by this way {thickest}{hotter}")
         elif way.used > 1.0:
             notes.append(
                 f"{way.way}: about {way.minutes:.0f} min, and {resin} bears {minutes:.0f} min at {way.source:.0f} °C; "

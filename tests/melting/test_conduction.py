@@ -8,6 +8,8 @@ from dataclasses import replace
 
 import pytest
 from heat_series import eigenvalues, heat_by_neumann, left_over, minutes_by_lines, minutes_by_series
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.special import erfc
 
 import resinid.melting.slab as scheme
@@ -221,3 +223,21 @@ def test_a_plan_is_quick() -> None:
         taken.append(time.perf_counter() - begun)
     print(f"a plan takes {1000 * min(taken):.0f} ms")
     assert min(taken) < 0.3
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.floats(3.0, 60.0), st.floats(8.0, 1500.0), st.floats(1.05, 4.0), st.floats(0.0, 200e3),
+    st.sampled_from([(200.0, 20.0, 145.0), (20.0, 200.0, 60.0)]),
+)  # fmt: skip
+def test_thicker_is_slower_and_better_contact_quicker(
+    mm: float, h: float, more: float, fusion: float, ends: tuple[float, float, float]
+) -> None:
+    """Law: a thicker slab never heats or cools through sooner, a better surface never later."""
+
+    def case(mm: float, h: float) -> Case:
+        return Case((slab(mm, h, fusion),), ends[0], (ends[1],), ends[2])
+
+    base, thick, wet = (course.minutes for course in solve([case(mm, h), case(mm * more, h), case(mm, h * more)]))
+    assert thick >= base * 0.98
+    assert wet <= base * 1.02
