@@ -58,8 +58,8 @@ def _forbids(observation: Observation) -> str:
         return _asked(observation)
     # A plug-in that builds on one of our tests cannot take back what that forbids.
     for base in kind.__mro__:
-        if is_built_in(base) and (said := _asked(observation, base)):
-            return said
+        if is_built_in(base) and (reason := _asked(observation, base)):
+            return reason
     try:
         said: object = call_guarded(kind, _asked, observation)
     except PlugInError:
