@@ -292,8 +292,11 @@ def _best_bath(
     standing = known.standing("density")
     kernels = offered.at_nodes(family, latent) if standing else family.kernels(latent.values)
 
+    # Sums over the variants of an answer come first, for then only as many as there are answers are summed over nodes.
+    by_answer = question.gather(known.joint(weights.T))
+
     def bits(at_nodes: Array) -> Array:
-        return information(question.gather(known.joint(at_nodes @ weights.T)))
+        return information(at_nodes @ by_answer)
 
     index = int(bits(kernels).argmax())
     low, high = neighbours(family.densities, index)

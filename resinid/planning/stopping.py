@@ -73,7 +73,11 @@ def information_limit(
         weights = known.weights(name)
         reached = np.cumsum(weights, axis=1)
         at = rng.random(PIECES) * reached[drawn, -1]
-        nodes = np.minimum((reached[drawn] < at[:, None]).sum(axis=1), weights.shape[1] - 1)
+        nodes = np.empty(PIECES, dtype=np.int64)
+        for variant in np.unique(drawn).tolist():
+            of_it = drawn == variant
+            nodes[of_it] = reached[variant].searchsorted(at[of_it])
+        nodes = np.minimum(nodes, weights.shape[1] - 1)
         log += np.log(np.maximum(weights[:, nodes].T, TINY))
     share = softmax(log, axis=1)
     answers = question.gather(known.by_resin(share))

@@ -93,11 +93,10 @@ def test_readings_that_cannot_be_are_told_as_of_one_piece() -> None:
     for name in columns:
         frame[f"{name}_u [g]"] = 0.01
     answer = identify_table(frame.assign(**{"weighing.liquid": "water"}))
-    cells = [
-        {name: {"value": value, "u": 0.01, "unit": "g"} for name, value in zip(("in_air", "in_liquid"), row, strict=True)
-         if value is not None}
-        for row in rows
-    ]  # fmt: skip
+    cells: list[dict[str, object]] = []
+    for row in rows:
+        given = {name: value for name, value in zip(("in_air", "in_liquid"), row, strict=True) if value is not None}
+        cells.append({name: {"value": value, "u": 0.01, "unit": "g"} for name, value in given.items()})
     for place in (1, 2, 3, 4):
         with pytest.raises(InputError) as raised:
             observe("weighing", liquid="water", **cells[place])
