@@ -93,7 +93,7 @@ def test_readings_that_cannot_be_are_told_as_of_one_piece() -> None:
     for name in columns:
         frame[f"{name}_u [g]"] = 0.01
     answer = identify_table(frame.assign(**{"weighing.liquid": "water"}))
-    cells: list[dict[str, object]] = []
+    cells: list[dict[str, Any]] = []
     for row in rows:
         given = {name: value for name, value in zip(("in_air", "in_liquid"), row, strict=True) if value is not None}
         cells.append({name: {"value": value, "u": 0.01, "unit": "g"} for name, value in given.items()})
