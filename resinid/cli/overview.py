@@ -1,6 +1,7 @@
 """What ``resinid --help`` prints, as :mod:`argparse` lays it out for 80 columns.
 
-It stands here so that asking for help loads nothing; a test holds it to what argparse says.
+It stands here so that asking for help loads nothing; a test holds it to what argparse says. Where that fails, put
+the output of ``COLUMNS=80 python -c "from resinid.cli.main import main; main(['--help'])"`` in its place.
 """
 
 __all__ = ["OVERVIEW", "OVERVIEW_COLUMNS"]
@@ -34,8 +35,8 @@ commands:
     together  Whether batches may be melted together.
     plan      How to melt one batch, or several together, if that may be done.
     stock     What becomes of every two batches of a stock.
-    sheet     One page of HTML to print: answer, evidence, cautions, what
-              next.
+    sheet     One page of HTML to print: of a piece, or of a bag the melt
+              plan.
 
 'resinid methods' lists each test and the words of its outcomes; COMMAND
 --help tells of one command. Exit codes: 0, answered; 2, bad input or usage,
