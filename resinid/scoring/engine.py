@@ -47,9 +47,8 @@ if TYPE_CHECKING:
 __all__ = ["Evidence", "Model"]
 
 KEPT: Final = 32
-"""Latents of narrow features that are kept; each is some 5 MB and takes 40 ms to make. Precise densities of all kinds of
-plastics lie in 25 zones (:data:`resinid.scoring.grid.ZONE`): with 8, each table of them made them all anew, which took
-1.1 seconds."""
+"""Latents of narrow features that are kept; each is some 5 MB and takes 40 ms to make. Precise densities of all kinds
+of plastics lie in 25 zones (:data:`resinid.scoring.grid.ZONE`): with 8, each table of them made all anew, in 1.1 s."""
 
 
 @dataclass(frozen=True, slots=True)
