@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         RangeError,
         ResinidError,
         TableError,
+        TableWarning,
         UnknownNameError,
     )
     from resinid.heating.verdict import Heat
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from resinid.scoring.grid import Axis
     from resinid.scoring.properties import CategoricalProperty, ContinuousProperty, Dependence
     from resinid.scoring.term import SharedError, Term
+    from resinid.tables.answer import RankedTable
     from resinid.tables.frame import identify_table
     from resinid.tables.stream import identify_file
 
@@ -72,6 +74,7 @@ __all__ = [
     "PlugInError",
     "Quantity",
     "RangeError",
+    "RankedTable",
     "Reading",
     "Reagent",
     "Recipe",
@@ -83,6 +86,7 @@ __all__ = [
     "StockMatrix",
     "Suggestion",
     "TableError",
+    "TableWarning",
     "Term",
     "TestPlan",
     "UnknownNameError",
@@ -132,6 +136,7 @@ _WHERE = {
     "PlugInError": "resinid.errors",
     "Quantity": "resinid.quantities",
     "RangeError": "resinid.errors",
+    "RankedTable": "resinid.tables.answer",
     "Reading": "resinid.io.reading",
     "Reagent": "resinid.planning.recipes",
     "Recipe": "resinid.planning.recipes",
@@ -143,6 +148,7 @@ _WHERE = {
     "StockMatrix": "resinid.batches.stock",
     "Suggestion": "resinid.planning.advice",
     "TableError": "resinid.errors",
+    "TableWarning": "resinid.errors",
     "Term": "resinid.scoring.term",
     "TestPlan": "resinid.methods.test_plan",
     "UnknownNameError": "resinid.errors",

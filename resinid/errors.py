@@ -24,6 +24,7 @@ __all__ = [
     "RangeError",
     "ResinidError",
     "TableError",
+    "TableWarning",
     "UnknownNameError",
     "place_of",
     "safe_repr",
@@ -106,6 +107,10 @@ class NotAllowedError(ResinidError, PermissionError):
 
 class MethodWarning(UserWarning):
     """A method plug-in was left out; the message names it and the cause."""
+
+
+class TableWarning(UserWarning):
+    """Something in a table was taken for granted: columns that passed by, or numbers without an uncertainty."""
 
 
 @dataclass(frozen=True, slots=True)
