@@ -7,6 +7,7 @@ from resinid.version import __version__
 TYPE_CHECKING = False
 
 if TYPE_CHECKING:
+    from resinid import plot, testing
     from resinid.batches.bag import Batch, read_batch
     from resinid.batches.comparison import BatchComparison, same_resin
     from resinid.batches.compatibility import MeltCompatibility, melt_together
@@ -105,10 +106,12 @@ __all__ = [
     "next_tests",
     "observe",
     "parse_liquid",
+    "plot",
     "read_batch",
     "read_stock",
     "same_resin",
     "stock_matrix",
+    "testing",
 ]
 
 _WHERE = {
@@ -174,6 +177,10 @@ _WHERE = {
 """Where the public names are, each loaded when it is first used."""
 
 
+_MODULES = frozenset({"plot", "testing"})
+"""Modules that are found without being imported by name."""
+
+
 def __dir__() -> list[str]:
     """Return the public names only."""
     return __all__
@@ -183,6 +190,8 @@ if not TYPE_CHECKING:  # so that a type checker refuses a misspelt name
 
     def __getattr__(name: str) -> object:
         """Load on first use what :data:`_WHERE` names, so that importing the package stays light."""
+        if name in _MODULES:
+            return import_module(f"{__name__}.{name}")
         if name not in _WHERE:
             message = f"module {__name__!r} has no attribute {name!r}"
             raise AttributeError(message)

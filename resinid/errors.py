@@ -101,7 +101,7 @@ class PlugInError(MethodError):
         return str(self.args[0])
 
 
-class NotAllowedError(ResinidError, PermissionError):
+class NotAllowedError(ResinidError, RuntimeError):
     """A dangerous test was used without having been allowed."""
 
 

@@ -79,7 +79,7 @@ class CsvStyle:
 
     def __post_init__(self) -> None:
         faults = Faults()
-        if not isinstance(self.sep, str) or len(self.sep) != 1 or self.sep in '"\r\n':
+        if len(str(self.sep)) != 1 or self.sep in '"\r\n':
             faults.add("sep", f"{safe_repr(self.sep)} is not one character, such as ';'")
         if self.decimal not in {".", ","} or self.decimal == self.sep:
             why = "is not a point or a comma, and another sign than sep"
@@ -109,7 +109,8 @@ class _Csv:
     def headers(self, path: Path) -> list[str]:
         try:
             _check_rows(path, self.style)
-            return pd.read_csv(path, nrows=0, index_col=False, **self.style.how).columns.tolist()
+            head: pd.DataFrame = pd.read_csv(path, nrows=0, index_col=False, **self.style.how)
+            return head.columns.tolist()
         except (pd.errors.ParserError, pd.errors.EmptyDataError, UnicodeError) as error:
             raise InputError([Fault(str(path), f"is not {self.style.words}: {error}")]) from error
 
@@ -313,9 +314,10 @@ class _Sheet:
         _spreadsheets(self.engine)
         content = io.BytesIO(path.read_bytes())
         try:
-            return pd.read_excel(content, engine=self.engine, dtype=object)  # type: ignore[call-overload]  # because its stub knows no variable
+            found: pd.DataFrame = pd.read_excel(content, engine=self.engine, dtype=object)  # type: ignore[call-overload]  # because its stub knows no variable
         except Exception as error:  # because what is no spreadsheet makes its reader fail in any way
             raise InputError([Fault(str(path), f"is not a spreadsheet: {error}")]) from error
+        return found
 
     def headers(self, path: Path) -> list[str]:
         return [str(name) for name in self._whole(path).columns]
@@ -336,7 +338,7 @@ class _Sheet:
         _spreadsheets(self.engine)
         content = io.BytesIO()
         try:
-            with pd.ExcelWriter(content, engine=self.engine) as writer:  # type: ignore[arg-type]  # as above
+            with pd.ExcelWriter(content, engine=self.engine) as writer:  # type: ignore[call-overload]  # as above
                 frame.to_excel(writer, index=False, sheet_name="answers")
                 if self.engine == "openpyxl":
                     _no_formulas(writer)

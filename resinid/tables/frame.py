@@ -349,8 +349,8 @@ def _groups(setting: Setting, probability: Array) -> tuple[Any, Array]:
     chance = np.full(len(probability), math.nan)
     for place, group in enumerate(groups):
         rows = np.flatnonzero(which == place)
-        members = [candidates.index(member) for member in group.members]
-        chance[rows] = np.minimum(probability[np.ix_(rows, members)].sum(axis=1), 1.0)
+        members = np.array([candidates.index(member) for member in group.members])
+        chance[rows] = np.minimum(probability[rows[:, None], members].sum(axis=1), 1.0)
     return names[which], chance
 
 

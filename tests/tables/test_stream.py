@@ -27,8 +27,9 @@ from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.float_test import METHOD
 from resinid.methods.registry import Listed
-from resinid.tables import formats, stream
 from resinid.tables import frame as table
+from resinid.tables import stream
+from resinid.tables.cells import MISSING
 
 
 @pytest.fixture
@@ -82,6 +83,7 @@ import sys, time
 from resinid.tables import formats
 from resinid.tables import stream
 from resinid.tables import frame as table
+from resinid.tables.cells import MISSING
 table.UNIT = stream.UNIT = 100
 def slow(rows, share):
     print(rows, flush=True)
@@ -198,9 +200,9 @@ def test_a_row_longer_than_the_header_is_refused(text: str, line: int, chunk: in
 
 def test_empty_cells_are_what_pandas_takes_for_empty() -> None:
     """With and without kept columns the same cells are missing."""
-    listed = pd.read_csv(io.StringIO("\n".join(["a", *map('"{}"'.format, formats.MISSING)])), skip_blank_lines=False)
+    listed = pd.read_csv(io.StringIO("\n".join(["a", *map('"{}"'.format, MISSING)])), skip_blank_lines=False)
     assert listed["a"].isna().all()
-    assert set(formats.MISSING) == STR_NA_VALUES
+    assert set(MISSING) == STR_NA_VALUES
 
 
 def test_kept_columns_are_copied_to_the_letter(tmp_path: Path) -> None:
@@ -373,8 +375,8 @@ def test_none_is_no_count(source: Path, tmp_path: Path) -> None:
         identify_file(source, tmp_path / "out.csv", chunk=None, workers=None, top=0)  # type: ignore[arg-type]  # tested
     assert [fault.place for fault in caught.value.faults] == ["top", "chunk", "workers"]
     with pytest.raises(InputError, match="workers: is None; give a whole number from 1"):
-        identify_table(shop(2), workers=None)  # type: ignore[arg-type]  # because that is what is tested
+        identify_table(shop(2), workers=None)  # type: ignore[call-overload]  # because that is what is tested
     for errors in (["report"], np.array(["report", "raise"]), None):
         with pytest.raises(InputError, match="is not one of: report, raise"):
-            identify_table(shop(2), errors=errors)  # type: ignore[arg-type]  # because that is what is tested
+            identify_table(shop(2), errors=errors)  # type: ignore[call-overload]  # because that is what is tested
     assert [left.name for left in tmp_path.iterdir()] == ["bags.csv"]
