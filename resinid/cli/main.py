@@ -39,9 +39,9 @@ BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
 
 EPILOG: Final = (
-    "'resinid guide' explains; 'resinid methods' lists each test and the words of its outcomes; COMMAND --help tells of "
-    "one command. Exit codes: 0, answered; 2, bad input or usage, with one message that lists every fault, or no room "
-    "for the answer; 130, interrupted."
+    "'resinid guide' explains; 'resinid methods' lists each test and the words of its outcomes; COMMAND --help tells "
+    "of one command. Exit codes: 0, answered; 2, bad input or usage, with one message that lists every fault, or no "
+    "room for the answer; 130, interrupted."
 )
 
 Printed = tuple[str, Any]

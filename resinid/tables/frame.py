@@ -333,7 +333,8 @@ def _tests_done(found: Scored, count: int) -> NDArray[np.int64]:
     """Return how many tests were done on each piece."""
     out = np.zeros(count, dtype=np.int64)
     for test in found.tests:
-        out += test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+        done = test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+        out += done if test.arrays is None else done | test.arrays.done
     return out
 
 

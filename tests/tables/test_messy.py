@@ -80,7 +80,8 @@ def test_spreadsheets_are_read_and_written(ending: str, messy: Path, tmp_path: P
     frame = pd.read_csv(messy, sep=";", encoding="cp1252", dtype=object)
     frame.loc[0, "Note"] = "=1+1"
     source, target = tmp_path / f"in.{ending}", tmp_path / f"out.{ending}"
-    frame.to_excel(source, index=False)
+    engine: Any = {"xlsx": "openpyxl", "ods": "odf"}[ending]
+    frame.to_excel(source, index=False, engine=engine)
     if ending == "xlsx":
         import openpyxl
 
