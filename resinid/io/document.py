@@ -152,12 +152,8 @@ def parsed(text: str | PathLike[str], longest: int = LONGEST) -> dict[str, Any]:
 
     A text without a line's end that ends in ``.toml`` or ``.json`` is a path.
     """
-    if isinstance(text, PathLike) or (isinstance(text, str) and _PATH.fullmatch(text)):
-        try:
-            text = Path(text).read_text(encoding="utf-8-sig")
-        except (OSError, ValueError) as error:
-            why = getattr(error, "strerror", None) or "no text in UTF-8"
-            raise InputError([Fault(safe_repr(str(text), 200), f"cannot be read: {why}")]) from error
+    if isinstance(text, PathLike) or _PATH.fullmatch(str(text)):
+        text = _content(Path(text), longest)
     check_text("", text)
     if len(text) > longest:
         raise InputError([Fault("", f"is longer than {longest} characters; split it")])
@@ -178,6 +174,19 @@ def parsed(text: str | PathLike[str], longest: int = LONGEST) -> dict[str, Any]:
     if len(data) > MOST_KEYS:
         raise InputError([Fault("", f"has {len(data)} keys; at most {MOST_KEYS} are read")])
     return dict(data)
+
+
+def _content(path: Path, longest: int) -> str:
+    """Return the text of a file, as far as it is read; a pipe would be waited for."""
+    place = safe_repr(str(path), 200)
+    try:
+        if path.exists() and not path.is_file():
+            raise IsADirectoryError(0, "it is no plain file")
+        with path.open(encoding="utf-8-sig") as file:
+            return file.read(longest + 1)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no text in UTF-8"
+        raise InputError([Fault(place, f"cannot be read: {why}")]) from error
 
 
 def _toml(text: str) -> dict[str, Any]:

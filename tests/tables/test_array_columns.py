@@ -94,7 +94,7 @@ def test_readings_that_cannot_be_are_told_as_of_one_piece() -> None:
     for name in columns:
         frame[f"{name}_u [g]"] = 0.01
     answer = identify_table(frame.assign(**{"weighing.liquid": "water"}))
-    cells = [
+    cells: list[dict[str, Any]] = [
         {
             name: {"value": value, "u": 0.01, "unit": "g"}
             for name, value in zip(("in_air", "in_liquid"), row, strict=True)
