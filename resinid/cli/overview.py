@@ -35,8 +35,8 @@ commands:
     together  Whether batches may be melted together.
     plan      How to melt one batch, or several together, if that may be done.
     stock     What becomes of every two batches of a stock.
-    sheet     One page of HTML to print: answer, evidence, cautions, what
-              next.
+    sheet     One page of HTML to print: of a piece, or of a bag the melt
+              plan.
     guide     Show a page of the guide, or its topics.
 
 'resinid guide' explains; 'resinid methods' lists each test and the words of

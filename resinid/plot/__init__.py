@@ -12,6 +12,7 @@ TYPE_CHECKING = False
 
 if TYPE_CHECKING:
     from resinid.plot.bags import draw_composition, draw_pairs
+    from resinid.plot.heating import draw_heating
     from resinid.plot.mixtures import draw_mixture
     from resinid.plot.mixtures import mixtures as draw_mixtures
     from resinid.plot.moves import draw_moves
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 __all__ = [
     "draw_bath_information",
     "draw_composition",
+    "draw_heating",
     "draw_mixture",
     "draw_mixtures",
     "draw_moves",
@@ -35,6 +37,7 @@ _WHERE = MappingProxyType(
     {
         "draw_bath_information": "next_bath",
         "draw_composition": "bags",
+        "draw_heating": "heating",
         "draw_mixture": "mixtures",
         "draw_mixtures": "mixtures",
         "draw_moves": "moves",
