@@ -9,7 +9,7 @@ With Spark the equivalent is a function over batches for ``DataFrame.mapInPandas
         for frame in batches:
             yield identify_table(frame, top=1)
 
-    bags.mapInPandas(rank, schema="resin_1 string, probability_1 double, do_not_heat boolean, error string")
+    bags.mapInPandas(rank, schema=...)  # the columns of identify_table(frame, top=1)
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ from resinid.version import __version__
 TYPE_CHECKING = False
 
 if TYPE_CHECKING:
+    from resinid import plot, testing
     from resinid.batches.bag import Batch, read_batch
     from resinid.batches.comparison import BatchComparison, same_resin
     from resinid.batches.compatibility import MeltCompatibility, melt_together
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
         RangeError,
         ResinidError,
         TableError,
+        TableWarning,
         UnknownNameError,
     )
     from resinid.heating.verdict import Heat
@@ -44,6 +46,7 @@ if TYPE_CHECKING:
     from resinid.scoring.grid import Axis
     from resinid.scoring.properties import CategoricalProperty, ContinuousProperty, Dependence
     from resinid.scoring.term import SharedError, Term
+    from resinid.tables.answer import RankedTable
     from resinid.tables.frame import identify_table
     from resinid.tables.stream import identify_file
 
@@ -72,6 +75,7 @@ __all__ = [
     "PlugInError",
     "Quantity",
     "RangeError",
+    "RankedTable",
     "Reading",
     "Reagent",
     "Recipe",
@@ -83,6 +87,7 @@ __all__ = [
     "StockMatrix",
     "Suggestion",
     "TableError",
+    "TableWarning",
     "Term",
     "TestPlan",
     "UnknownNameError",
@@ -101,10 +106,12 @@ __all__ = [
     "next_tests",
     "observe",
     "parse_liquid",
+    "plot",
     "read_batch",
     "read_stock",
     "same_resin",
     "stock_matrix",
+    "testing",
 ]
 
 _WHERE = {
@@ -132,6 +139,7 @@ _WHERE = {
     "PlugInError": "resinid.errors",
     "Quantity": "resinid.quantities",
     "RangeError": "resinid.errors",
+    "RankedTable": "resinid.tables.answer",
     "Reading": "resinid.io.reading",
     "Reagent": "resinid.planning.recipes",
     "Recipe": "resinid.planning.recipes",
@@ -143,6 +151,7 @@ _WHERE = {
     "StockMatrix": "resinid.batches.stock",
     "Suggestion": "resinid.planning.advice",
     "TableError": "resinid.errors",
+    "TableWarning": "resinid.errors",
     "Term": "resinid.scoring.term",
     "TestPlan": "resinid.methods.test_plan",
     "UnknownNameError": "resinid.errors",
@@ -168,6 +177,10 @@ _WHERE = {
 """Where the public names are, each loaded when it is first used."""
 
 
+_MODULES = frozenset({"plot", "testing"})
+"""Modules that are found without being imported by name."""
+
+
 def __dir__() -> list[str]:
     """Return the public names only."""
     return __all__
@@ -177,6 +190,8 @@ if not TYPE_CHECKING:  # so that a type checker refuses a misspelt name
 
     def __getattr__(name: str) -> object:
         """Load on first use what :data:`_WHERE` names, so that importing the package stays light."""
+        if name in _MODULES:
+            return import_module(f"{__name__}.{name}")
         if name not in _WHERE:
             message = f"module {__name__!r} has no attribute {name!r}"
             raise AttributeError(message)

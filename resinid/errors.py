@@ -24,6 +24,7 @@ __all__ = [
     "RangeError",
     "ResinidError",
     "TableError",
+    "TableWarning",
     "UnknownNameError",
     "place_of",
     "safe_repr",
@@ -100,12 +101,16 @@ class PlugInError(MethodError):
         return str(self.args[0])
 
 
-class NotAllowedError(ResinidError, PermissionError):
+class NotAllowedError(ResinidError, RuntimeError):
     """A dangerous test was used without having been allowed."""
 
 
 class MethodWarning(UserWarning):
     """A method plug-in was left out; the message names it and the cause."""
+
+
+class TableWarning(UserWarning):
+    """Something in a table was taken for granted: columns that passed by, or numbers without an uncertainty."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,10 @@ class Quantity:
         What is meant, in one sentence.
     symbol : str
         The unit as printed.
+    usual_u, usual_share : float
+        Standard uncertainty of a number of which nobody says how good it is: this much [unit], or this share
+        of it, whichever is more. Rather too much than too little (common practice, no source); zero for
+        both says that none is usual, so that one has to be stated.
     """
 
     name: str
@@ -41,6 +45,8 @@ class Quantity:
     example: str
     description: str
     symbol: str = ""
+    usual_u: float = 0.0
+    usual_share: float = 0.0
 
     @property
     def label(self) -> str:
@@ -52,14 +58,30 @@ class Quantity:
         """The name without underscores, for messages."""
         return self.name.replace("_", " ")
 
+    @property
+    def usual(self) -> str:
+        """The usual uncertainty in words; empty where none is usual."""
+        own = f"{self.usual_u:g} {self.label}".strip() if self.usual_u else ""
+        share = f"{100 * self.usual_share:g} % of the number" if self.usual_share else ""
+        return f"{own} or {share}, whichever is more" if own and share else own or share
+
 
 _ALL: Final = (
-    Quantity("mass", "g", 0.0, 1e6, "5.02 g", "Reading of a scale."),
-    Quantity("volume", "cm**3", 0.0, 1e6, "4.5 mL", "Volume of liquid or solid.", "cm3"),
-    Quantity("length", "mm", 0.0, 1e5, "3.1 mm", "Length, width, thickness or span."),
-    Quantity("deflection", "mm", 0.0, 1e4, "2.5 mm", "How far a loaded strip moves."),
-    Quantity("force", "N", 0.0, 1e5, "1.2 N", "Load on a strip (a hung mass counts as its weight)."),
-    Quantity("temperature", "degC", -150.0, 600.0, "165 degC", "Absolute temperature.", "°C"),
+    Quantity("mass", "g", 0.0, 1e6, "5.02 g", "Reading of a scale.", usual_u=0.1),
+    Quantity("volume", "cm**3", 0.0, 1e6, "4.5 mL", "Volume of liquid or solid.", "cm3", usual_u=0.5),
+    Quantity("length", "mm", 0.0, 1e5, "3.1 mm", "Length, width, thickness or span.", usual_u=0.1),
+    Quantity("deflection", "mm", 0.0, 1e4, "2.5 mm", "How far a loaded strip moves.", usual_u=0.5),
+    Quantity(
+        "force",
+        "N",
+        0.0,
+        1e5,
+        "1.2 N",
+        "Load on a strip (a hung mass counts as its weight).",
+        usual_u=0.05,
+        usual_share=0.02,
+    ),
+    Quantity("temperature", "degC", -150.0, 600.0, "165 degC", "Absolute temperature.", "°C", usual_u=3.0),
     Quantity(
         "temperature_difference",
         "delta_degC",
@@ -68,20 +90,23 @@ _ALL: Final = (
         "3 delta_degC",
         "Difference of, or uncertainty in, a temperature.",
         "K",
+        usual_u=1.0,
     ),
     Quantity("time", "min", 0.0, 1e5, "20 min", "Duration."),
     Quantity("fraction", "percent", 0.0, 100.0, "20 %", "Share of a whole.", "%"),
     # Properties of a resin, as the reference table holds them.
-    Quantity("density", "g/cm**3", 0.005, 3.0, "0.952 g/cm3", "Density at room temperature.", "g/cm3"),
+    Quantity("density", "g/cm**3", 0.005, 3.0, "0.952 g/cm3", "Density at room temperature.", "g/cm3", usual_u=0.005),
     Quantity("melting_temperature", "degC", -80.0, 400.0, "165 degC", "Melting point.", "°C"),
-    Quantity("glass_transition_temperature", "degC", -140.0, 260.0, "100 degC", "Glass transition.", "°C"),
+    Quantity("glass_transition_temperature", "degC", -140.0, 260.0, "100 degC", "Glass transition.", "°C", usual_u=3.0),
     Quantity("vicat_softening_temperature", "degC", 20.0, 300.0, "98 degC", "Vicat softening, ISO 306.", "°C"),
     Quantity("heat_deflection_temperature", "degC", 20.0, 320.0, "80 degC", "HDT, ISO 75.", "°C"),
-    Quantity("flexural_modulus", "MPa", 0.1, 30000.0, "1200 MPa", "Modulus in bending, ISO 178."),
+    Quantity("flexural_modulus", "MPa", 0.1, 30000.0, "1200 MPa", "Modulus in bending, ISO 178.", usual_share=0.1),
     Quantity("tensile_modulus", "MPa", 0.1, 30000.0, "1200 MPa", "Modulus in tension, ISO 527."),
-    Quantity("shore_d", "", 0.0, 100.0, "65", "Shore D hardness, ISO 868."),
-    Quantity("shore_a", "", 0.0, 100.0, "80", "Shore A hardness, ISO 868."),
-    Quantity("melt_flow_rate", "g/(10*min)", 0.01, 500.0, "8 g/(10 min)", "MFR, ISO 1133-1.", "g/10 min"),
+    Quantity("shore_d", "", 0.0, 100.0, "65", "Shore D hardness, ISO 868.", usual_u=2.0),
+    Quantity("shore_a", "", 0.0, 100.0, "80", "Shore A hardness, ISO 868.", usual_u=2.0),
+    Quantity(
+        "melt_flow_rate", "g/(10*min)", 0.01, 500.0, "8 g/(10 min)", "MFR, ISO 1133-1.", "g/10 min", usual_share=0.1
+    ),
     Quantity(
         "intrinsic_viscosity", "dL/g", 0.2, 2.0, "0.80 dL/g", "IV of polyesters, ISO 1628-5; what MFR is to others."
     ),

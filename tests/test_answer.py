@@ -34,7 +34,7 @@ CAP = [
 def test_frame() -> None:
     answer = identify(CAP, piece="cap")
     frame = answer.to_frame()
-    told = [f"x{number}{how}" for number in (1, 2, 3, 4) for how in ("", " alone")]
+    told = [f"{test}{how}" for test in ("float", "density", "softening", "feel") for how in ("", " alone")]
     assert list(frame.columns) == ["resin", "probability", "prior", *told]
     assert frame["probability"].is_monotonic_decreasing
     assert frame["resin"].iloc[0] == answer.leader == "PE-HD"

@@ -40,6 +40,7 @@ from resinid.quantities import QUANTITIES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from os import PathLike
 
     from resinid.io.reading import Reading
     from resinid.methods.contract import Observation
@@ -237,13 +238,13 @@ def _unordered(written: object) -> str:
     return json.dumps(written)
 
 
-def read_batch(text_: str, name: str = "") -> Batch:
+def read_batch(text_: str | PathLike[str], name: str = "") -> Batch:
     r"""Read a batch from a TOML or JSON document.
 
     Parameters
     ----------
-    text_ : str
-        JSON where it starts with a brace, else TOML. Keys: ``batch`` (its name),
+    text_ : str or path
+        A path, or text: JSON where it starts with a brace, else TOML. Keys: ``batch`` (its name),
         ``[[piece]]`` with ``[[piece.observation]]``, ``[[flakes]]``, ``[marked]``,
         ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass``,
         ``format`` (1 or 2), ``allow`` (dangers, such as ``["burn"]``) and ``[liquid]`` with named jugs.

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from resinid.cli.batch_commands import add_batch_commands
 from resinid.cli.document_files import naming, prior_of_document, read_text
+from resinid.cli.guide_command import EXAMPLES, add_guide_command
 from resinid.cli.options import add_trust
 from resinid.cli.planning_commands import add_commands
 from resinid.cli.rows_command import add_bulk_command
@@ -38,9 +39,9 @@ BAD_INPUT: Final = 2
 INTERRUPTED: Final = 130
 
 EPILOG: Final = (
-    "'resinid methods' lists each test and the words of its outcomes; COMMAND --help tells of one command. Exit codes: "
-    "0, answered; 2, bad input or usage, with one message that lists every fault, or no room for the answer; 130, "
-    "interrupted."
+    "'resinid guide' explains; 'resinid methods' lists each test and the words of its outcomes; COMMAND --help tells "
+    "of one command. Exit codes: 0, answered; 2, bad input or usage, with one message that lists every fault, or no "
+    "room for the answer; 130, interrupted."
 )
 
 Printed = tuple[str, Any]
@@ -130,7 +131,8 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
     def command(name: str, does: str, run_it: Callable[[argparse.Namespace], Printed]) -> argparse.ArgumentParser:
-        added = commands.add_parser(name, help=does, description=does.replace("%%", "%"))
+        example = f"Example: {EXAMPLES[name]}"
+        added = commands.add_parser(name, help=does, description=does.replace("%%", "%"), epilog=example)
         added.add_argument("--json", action="store_true", help="print JSON for scripts")
         added.set_defaults(command=run_it)
         return added
@@ -163,6 +165,7 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     add_bulk_command(command, _table_options, _table)
     add_batch_commands(command, _table_options, _table)
     add_sheet_command(command, _table_options, _table)
+    add_guide_command(command)
     return parser, tuple(commands.choices)
 
 

@@ -30,16 +30,18 @@ commands:
     recipe    What to mix for a bath of a wanted density.
     ladder    The baths that best sort some resins.
     bench     Be led through the bench, test by test.
-    rows      Rank the resins of every row of a CSV or Parquet file.
+    rows      Rank the resins of every row of a CSV or Parquet file or a
+              spreadsheet.
     batch     What a bag consists of, and how pure it is.
     together  Whether batches may be melted together.
     plan      How to melt one batch, or several together, if that may be done.
     stock     What becomes of every two batches of a stock.
     sheet     One page of HTML to print: of a piece, or of a bag the melt
               plan.
+    guide     Show a page of the guide, or its topics.
 
-'resinid methods' lists each test and the words of its outcomes; COMMAND
---help tells of one command. Exit codes: 0, answered; 2, bad input or usage,
-with one message that lists every fault, or no room for the answer; 130,
-interrupted.
+'resinid guide' explains; 'resinid methods' lists each test and the words of
+its outcomes; COMMAND --help tells of one command. Exit codes: 0, answered; 2,
+bad input or usage, with one message that lists every fault, or no room for
+the answer; 130, interrupted.
 """

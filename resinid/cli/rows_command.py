@@ -27,11 +27,19 @@ def add_bulk_command(
     command: Command, table_options: Callable[[argparse.ArgumentParser], None], table_of: Callable[..., ReferenceTable]
 ) -> None:
     """Add the command to the parser."""
-    rows = command("rows", "Rank the resins of every row of a CSV or Parquet file.", lambda c: _rows(c, table_of(c)))
-    rows.add_argument("source", help="CSV or Parquet file; columns are test.field [unit]")
-    rows.add_argument("target", help="CSV or Parquet file to write")
+    rows = command(
+        "rows",
+        "Rank the resins of every row of a CSV or Parquet file or a spreadsheet.",
+        lambda c: _rows(c, table_of(c)),
+    )
+    rows.add_argument("source", help=".csv, .parquet, .xlsx or .ods; columns are test.field [unit]")
+    rows.add_argument("target", help="file to write, of any of these kinds")
     rows.add_argument("--top", type=int, default=3, help="resins a row (default 3); 0 for all")
     rows.add_argument("--keep", action="append", default=[], help="a column to copy; may be repeated")
+    rows.add_argument("--prefix", default="", help="what to put before the name of each column of the answer")
+    rows.add_argument("--sep", default=",", help="what stands between the cells of a CSV source (default a comma)")
+    rows.add_argument("--decimal", default=".", help="what stands before decimals in the source (default a point)")
+    rows.add_argument("--encoding", default="utf-8", help="encoding of a CSV source (default utf-8)")
     rows.add_argument("--prior", default="default", help="as for identify")
     rows.add_argument(
         "--allow", action="append", default=[], metavar="DANGER", help="allow tests with that danger, such as burn"
@@ -56,7 +64,11 @@ def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
             workers=chosen.workers,
             resume=chosen.resume,
             progress=progress,
+            sep=chosen.sep,
+            decimal=chosen.decimal,
+            encoding=chosen.encoding,
             top=chosen.top or None,
+            prefix=chosen.prefix,
             errors="raise" if chosen.strict else "report",
             prior=chosen.prior,
             reference=reference,
@@ -68,13 +80,9 @@ def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         text += f"\n{done.kept} rows were finished by an earlier run"
     if done.unused:
         text += f"\nColumns not used: {', '.join(done.unused)}"
-    return text, {
-        "rows": done.rows,
-        "faulty": done.faulty,
-        "kept": done.kept,
-        "unused": list(done.unused),
-        "target": chosen.target,
-    }
+    for note in done.notes:
+        text += f"\nNote: {note}"
+    return text, {**done.to_dict(), "target": chosen.target}
 
 
 @contextmanager

@@ -20,7 +20,7 @@ from resinid.reference.table import reference_or_default
 from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
     import pandas as pd
 
@@ -140,6 +140,25 @@ class Result(ShowsItself):
         """Return whether there is a candidate of that symbol."""
         return resin in self.resins
 
+    def __iter__(self) -> Iterator[str]:
+        """Go over the resins, most probable first."""
+        return iter(self.resins)
+
+    def __len__(self) -> int:
+        return len(self.resins)
+
+    def keys(self) -> tuple[str, ...]:
+        """Return the resins, most probable first, so that ``dict(answer)`` is the ranking."""
+        return self.resins
+
+    def values(self) -> tuple[float, ...]:
+        """Return the probabilities, largest first."""
+        return self.probability
+
+    def items(self) -> tuple[tuple[str, float], ...]:
+        """Return each resin with its probability."""
+        return tuple(zip(self.resins, self.probability, strict=True))
+
     @property
     def disagreeing(self) -> tuple[int, ...]:
         """Indices of the observations that disagree with the leading resin."""
@@ -153,7 +172,8 @@ class Result(ShowsItself):
         pandas.DataFrame
             One row a resin, most probable first: ``resin``, ``probability``,
             ``prior``, then for each observation the factor by which it changed the
-            probability given the others, as ``x1``, and by itself, as ``x1 alone``, and so on.
+            probability given the others, by the name of its test (``float``, and ``float#2`` for the
+            second), and by itself, as ``float alone``.
         """
         import pandas as pd
 
@@ -162,10 +182,14 @@ class Result(ShowsItself):
             "probability": list(self.probability),
             "prior": list(self.prior),
         }
-        for index, row in enumerate(self.log_factors, start=1):
-            columns[f"x{index}"] = [math.exp(value) for value in row]
+        done: dict[str, int] = {}
+        for index, row in enumerate(self.log_factors):
+            test = self.observations[index].test
+            done[test] = done.get(test, 0) + 1
+            name = test if done[test] == 1 else f"{test}#{done[test]}"
+            columns[name] = [math.exp(value) for value in row]
             if self.log_alone:
-                columns[f"x{index} alone"] = [math.exp(value) for value in self.log_alone[index - 1]]
+                columns[f"{name} alone"] = [math.exp(value) for value in self.log_alone[index]]
         return pd.DataFrame(columns)
 
     def to_json(self) -> str:

@@ -6,6 +6,8 @@ import json
 import re
 import tomllib
 from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
@@ -75,13 +77,13 @@ class Document:
     allow: tuple[str, ...] = ()
 
 
-def read_document(text: str) -> Document:
+def read_document(text: str | PathLike[str]) -> Document:
     r"""Read a document.
 
     Parameters
     ----------
-    text : str
-        JSON where it starts with a brace, else TOML. Keys: ``observation``, a list
+    text : str or path
+        A path, or text: JSON where it starts with a brace, else TOML. Keys: ``observation``, a list
         of tables each with the key ``test`` and that test's readings; optionally
         ``format`` (1 or 2), ``piece``, ``prior``, ``allow`` (dangers, such as ``["burn"]``), and ``liquid``, a table
         of named jugs that observations may refer to.
@@ -142,8 +144,16 @@ def check_format(data: Mapping[str, object], faults: Faults) -> None:
         faults.add("format", f"is {safe_repr(stated, 50)}; this version reads 1 to {FORMAT}")
 
 
-def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
-    """Return what a TOML or JSON text says; raise InputError where it is neither, or too much."""
+_PATH: Final = re.compile(r"[^\n{=]{1,4000}\.(?:toml|json)", re.IGNORECASE)
+
+
+def parsed(text: str | PathLike[str], longest: int = LONGEST) -> dict[str, Any]:
+    """Return what a TOML or JSON text, or the file of a path, says; raise InputError where it is neither, or too much.
+
+    A text without a line's end that ends in ``.toml`` or ``.json`` is a path.
+    """
+    if isinstance(text, PathLike) or _PATH.fullmatch(str(text)):
+        text = _content(Path(text), longest)
     check_text("", text)
     if len(text) > longest:
         raise InputError([Fault("", f"is longer than {longest} characters; split it")])
@@ -164,6 +174,19 @@ def parsed(text: str, longest: int = LONGEST) -> dict[str, Any]:
     if len(data) > MOST_KEYS:
         raise InputError([Fault("", f"has {len(data)} keys; at most {MOST_KEYS} are read")])
     return dict(data)
+
+
+def _content(path: Path, longest: int) -> str:
+    """Return the text of a file, as far as it is read; a pipe would be waited for."""
+    place = safe_repr(str(path), 200)
+    try:
+        if path.exists() and not path.is_file():
+            raise IsADirectoryError(0, "it is no plain file")
+        with path.open(encoding="utf-8-sig") as file:
+            return file.read(longest + 1)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no text in UTF-8"
+        raise InputError([Fault(place, f"cannot be read: {why}")]) from error
 
 
 def _toml(text: str) -> dict[str, Any]:

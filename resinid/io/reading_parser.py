@@ -9,6 +9,7 @@ wrong (``0.e^01``) a unit, as pint would have it.
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
@@ -19,7 +20,9 @@ __all__ = ["Written", "one_reading", "one_unit"]
 # What was taken is never given back (the second plus signs), so no digit is left for the unit.
 _NUMBER = r"[+-]?(?:[0-9]++\.?[0-9]*+|\.[0-9]++)(?:[eE][+-]?[0-9]++)?+(?![\d.]|[eE]\s*[\d.^*+-])"
 _BOTH = rf"({_NUMBER})\s*(?:(?:±|\+/-|\+-)\s*({_NUMBER})\s*)?"
-_WRITTEN: Final = re.compile(rf"\s*(?:\(\s*{_BOTH}\)|{_BOTH})\s*(\S.*)?", re.DOTALL)
+# 0.957(3): the uncertainty in units of the last digit, see JCGM 100:2008, 7.2.2.
+_BRIEF = r"([+-]?(?:[0-9]++(?:\.[0-9]++)?|\.[0-9]++))\(([0-9]{1,3})\)(?![\d.(eE])"
+_WRITTEN: Final = re.compile(rf"\s*(?:{_BRIEF}|\(\s*{_BOTH}\)|{_BOTH})\s*(\S.*)?", re.DOTALL)
 
 
 class Written(NamedTuple):
@@ -38,15 +41,20 @@ def one_reading(text: str) -> Written | None:
     >>> one_reading("(0.952 ± 0.001) g/cm3")
     Written(number='0.952', spread='0.001', unit='g/cm3')
     >>> one_reading("0.9.52 g/cm3")
+    >>> one_reading("0.957(3) g/cm3")
+    Written(number='0.957', spread='0.003', unit='g/cm3')
     """
     match = _WRITTEN.fullmatch(text)
-    unit = (match[5] or "").strip() if match else ""
+    unit = (match[7] or "").strip() if match else ""
     if match is None or not (unit[:1].isalpha() or unit[:1] in "%‰°"):  # the latter holds nothing too
         return None
-    return Written(match[1] or match[3], match[2] or match[4], unit)
+    if match[1]:
+        decimals = len(match[1].partition(".")[2])
+        return Written(match[1], f"{Decimal(match[2]).scaleb(-decimals):f}", unit)
+    return Written(match[3] or match[5], match[4] or match[6], unit)
 
 
-_POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23])(?![\d])")
+_POWER: Final = re.compile(r"(?<=[A-Za-z])\^?([23]|-[123])(?![\d])")
 _SUPERSCRIPTS: Final = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _RAISED: Final = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
 _EXPONENT = r"\s*[-+]?\s*(?:\d{1,2}|0\.5)(?![\d.eE])"

@@ -38,8 +38,8 @@ COMMON: Final = MappingProxyType(
         "min": {"min": (1.0, 0.0), "s": (1.0 / 60.0, 0.0), "h": (60.0, 0.0)},
         "percent": {"%": (1.0, 0.0), "percent": (1.0, 0.0)},
         "g/cm**3": {
-            **dict.fromkeys(("g/cm3", "g/cm^3", "g/cm**3", "g/cm³", "g/mL", "g/ml"), (1.0, 0.0)),
-            **dict.fromkeys(("kg/m3", "kg/m^3", "kg/m**3", "kg/m³", "g/L", "g/l"), (1e-3, 0.0)),
+            **dict.fromkeys(("g/cm3", "g/cm^3", "g/cm**3", "g/cm³", "g/mL", "g/ml", "g cm-3"), (1.0, 0.0)),
+            **dict.fromkeys(("kg/m3", "kg/m^3", "kg/m**3", "kg/m³", "g/L", "g/l", "kg m-3"), (1e-3, 0.0)),
         },
         "MPa": {
             **dict.fromkeys(("MPa", "N/mm2", "N/mm^2", "N/mm**2", "N/mm²"), (1.0, 0.0)),

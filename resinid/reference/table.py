@@ -42,7 +42,7 @@ __all__ = ["ReferenceTable", "default_reference", "load_reference", "reference_o
 _REQUIRED: Final = ("sources", "resins", "variants", "properties")
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class ReferenceTable(ShowsItself):
     """Everything published that this package scores with.
 
@@ -70,6 +70,9 @@ class ReferenceTable(ShowsItself):
     def __eq__(self, other: object) -> bool:
         """Compare by what the tables were read from."""
         return isinstance(other, ReferenceTable) and self.digest == other.digest
+
+    def __repr__(self) -> str:
+        return f"<ReferenceTable of {len(self.resins)} resins, {len(self.statements)} statements, {self.digest[:12]}>"
 
     def __hash__(self) -> int:
         """Hash what the table was read from."""

@@ -8,6 +8,7 @@ else that can be hashed and has a ``name``, what it ``depends`` on, and a method
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Protocol, TypeAlias, cast
@@ -15,7 +16,8 @@ from typing import TYPE_CHECKING, Final, Protocol, TypeAlias, cast
 from resinid.errors import UnknownNameError
 from resinid.quantities import ASPECTS
 from resinid.reference.method_rows import behaviours_of, statements_of
-from resinid.reference.rules import RULES
+from resinid.reference.rules import RULES, SpreadRule
+from resinid.scoring.grid import Axis
 from resinid.scoring.latents import AXES, Latent, aspect_latent, scalar_latent
 
 if TYPE_CHECKING:
@@ -23,9 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from resinid.quantities import Quantity
-    from resinid.reference.rules import SpreadRule
     from resinid.reference.table import ReferenceTable
-    from resinid.scoring.grid import Axis
 
 __all__ = [
     "CORE",
@@ -144,6 +144,74 @@ class ContinuousProperty:
         """Hash the name, for there is one property of a name."""
         return hash(self.name)
 
+    @classmethod
+    def logarithmic(
+        cls,
+        quantity: Quantity,
+        folder: Path | None = None,
+        *,
+        scatter: float = 0.2,
+        depends: tuple[Dependence, ...] = (),
+    ) -> ContinuousProperty:
+        """Return a property whose differences are shares, such as a stiffness, with all that need not be chosen.
+
+        Parameters
+        ----------
+        quantity : Quantity
+            Its range, of which the low end is above zero, is that of the property.
+        folder : pathlib.Path, optional
+            Of the method's own ``properties.csv``.
+        scatter : float, optional
+            Standard deviation of pieces about a printed value, as a share; 0.2 where not given
+            (common practice, no source). All other spreads follow from it.
+        depends : tuple of Dependence, optional
+
+        Examples
+        --------
+        >>> from resinid import Quantity
+        >>> friction = ContinuousProperty.logarithmic(Quantity("friction", "", 0.02, 4.0, "0.3", "On steel."))
+        >>> friction.axis.logarithmic, friction.rule.scatter
+        (True, 0.2)
+        """
+        return cls(
+            quantity,
+            *_usual(math.log(quantity.low), math.log(quantity.high), scatter, logarithmic=True),
+            folder,
+            depends,
+        )
+
+    @classmethod
+    def linear(
+        cls,
+        quantity: Quantity,
+        folder: Path | None = None,
+        *,
+        scatter: float | None = None,
+        depends: tuple[Dependence, ...] = (),
+    ) -> ContinuousProperty:
+        """Return a property whose differences are plain, such as a temperature, with all that need not be chosen.
+
+        Parameters
+        ----------
+        quantity : Quantity
+            Its range is that of the property.
+        folder, depends : optional
+            As for :meth:`logarithmic`.
+        scatter : float, optional
+            Standard deviation of pieces about a printed value, in the quantity's unit; a sixtieth of the range
+            where not given (common practice, no source). All other spreads follow from it.
+
+        Examples
+        --------
+        >>> from resinid import Quantity
+        >>> onset = ContinuousProperty.linear(Quantity("onset", "degC", 0.0, 300.0, "90 degC", "First smoke."))
+        >>> onset.axis.logarithmic, onset.rule.scatter
+        (False, 5.0)
+        """
+        spread = (quantity.high - quantity.low) / 60.0 if scatter is None else scatter
+        axis, rule = _usual(quantity.low, quantity.high, spread, logarithmic=False)
+        return cls(quantity, axis, rule, folder, depends)
+
     @property
     def name(self) -> str:
         """Name of the quantity."""
@@ -156,6 +224,21 @@ class ContinuousProperty:
             digest = f"{reference.digest} {self.folder} {self.name}"
             reference = replace(reference, statements=(*reference.statements, *own), digest=digest)
         return scalar_latent(reference, self.name, self.axis, self.rule, features)
+
+
+def _usual(low: float, high: float, scatter: float, *, logarithmic: bool) -> tuple[Axis, SpreadRule]:
+    """Return an axis over a range of coordinates and a rule, in the proportions of those that are chosen one by one.
+
+    The proportions are about those of the core properties (common practice, no source).
+    """
+    middle, width = (low + high) / 2.0, high - low
+    floor = 0.6 * scatter
+    axis = Axis(low, high, middle, width / 2.0, width / 2.0, min(width / 150.0, floor / 2.0), logarithmic=logarithmic)
+    rule = SpreadRule(
+        logarithmic=logarithmic, scatter=scatter, floor=floor, widening=scatter, unlisted=2.5 * scatter,
+        any_plastic=(middle, width / 5.0),
+    )  # fmt: skip
+    return axis, rule
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ __all__ = ["Likelihood", "Normals", "SharedError", "Term"]
 class Likelihood(Protocol):
     """Probability (density) of what was read, at given values of the property."""
 
-    def __call__(self, values: Array, error: Array | None) -> Array:
+    def __call__(self, values: Array, error: Array | None, /) -> Array:
         """Evaluate.
 
         Parameters

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from decimal import Decimal
 from numbers import Real
 from typing import TYPE_CHECKING, Any, Final
@@ -17,44 +16,56 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
 
     Codes = NDArray[np.int64]
+    Mask = NDArray[np.bool_]
+    Texts = NDArray[np.object_]
 
-__all__ = ["numbers_in", "words_in"]
+__all__ = ["MISSING", "parted", "words_in"]
 
-COMMA: Final = re.compile(r"\s*([-+]?[0-9]+),([0-9]+)\s*")
-THOUSANDS: Final = re.compile(r"\s*[-+]?[1-9][0-9]{0,2},[0-9]{3}\s*")
-"""What may as well be a whole number whose thousands a comma parts."""
+MISSING: Final = frozenset({
+    "", "#N/A", "#N/A N/A", "#NA", "-1.#IND", "-1.#QNAN", "-NaN", "-nan", "1.#IND", "1.#QNAN",
+    "<NA>", "N/A", "NA", "NULL", "NaN", "None", "n/a", "nan", "null",
+})  # fmt: skip
+"""Cells that pandas reads as empty where it is not told otherwise, as its manual lists them."""
 
 
-def numbers_in(column: pd.Series[Any], header: str, errors: dict[int, list[str]]) -> Array:
-    """Return the numbers of a column, NaN where a cell is empty; note in ``errors`` what is no number.
+def parted(column: pd.Series[Any], header: str, errors: dict[int, list[str]]) -> tuple[Array, Mask, Texts]:
+    """Return the numbers of a column, NaN elsewhere; where texts stand; and the texts. Note what is neither.
 
     Dates, truth values and complex numbers are none, though pandas would make numbers of them.
 
     Examples
     --------
     >>> errors = {}
-    >>> numbers_in(pd.Series(["0.95", None, True, "0,95"], dtype=object), "density", errors).tolist()
-    [0.95, nan, nan, nan]
+    >>> numbers, written, texts = parted(pd.Series([0.95, None, True, "0.95", " "], dtype=object), "density", errors)
+    >>> numbers.tolist(), written.tolist(), texts.tolist()
+    ([0.95, nan, nan, nan, nan], [False, False, False, True, False], ['0.95'])
     >>> errors
-    {2: ['density: True is not a number'], 3: ["density: '0,95' is not a number; write a point: 0.95"]}
+    {2: ['density: True is not a number']}
     """
+    count = len(column)
     if column.dtype.kind in "fiu":
-        if isinstance(column.dtype, np.dtype):
-            return column.to_numpy(dtype=np.float64, copy=False)
-        return column.to_numpy(dtype=np.float64, na_value=math.nan)
+        plain = isinstance(column.dtype, np.dtype)
+        numbers = column.to_numpy(dtype=np.float64) if plain else column.to_numpy(dtype=np.float64, na_value=math.nan)
+        return numbers, np.zeros(count, dtype=bool), np.zeros(0, dtype=object)
     cells = column.to_numpy(dtype=object)
     loud = np.array([isinstance(cell, Decimal) and cell.is_snan() for cell in cells], dtype=bool)
     # pandas cannot even be asked whether a signalling NaN is missing.
     given = ~pd.isna(np.where(loud, "", cells)) if loud.any() else column.notna().to_numpy(dtype=bool)
-    texts = np.array([isinstance(cell, (str, bytes)) for cell in cells], dtype=bool)
-    numbers = np.full(len(cells), math.nan)
-    read = pd.to_numeric(pd.Series(cells[texts], dtype=object), errors="coerce")
-    numbers[texts] = read.to_numpy(dtype=np.float64, na_value=math.nan)
-    for row in np.flatnonzero(given & ~texts).tolist():
+    texts = np.array([_as_text(cell) for cell in cells], dtype=object)
+    written = np.array([text is not None and text not in MISSING for text in texts], dtype=bool)
+    numbers = np.full(count, math.nan)
+    no_text = np.array([text is None for text in texts], dtype=bool)
+    for row in np.flatnonzero(given & no_text).tolist():
         numbers[row] = _number(cells[row])
-    for row in np.flatnonzero(np.isnan(numbers) & given).tolist():
-        errors.setdefault(row, []).append(f"{header}: {_shown(cells[row])} is not a number{_hint(cells[row])}")
-    return numbers
+        if math.isnan(numbers[row]):
+            errors.setdefault(row, []).append(f"{header}: {_shown(cells[row])} is not a number")
+    return numbers, written, texts[written]
+
+
+def _as_text(cell: object) -> str | None:
+    if isinstance(cell, bytes):
+        return cell.decode("utf-8", errors="replace").strip()
+    return cell.strip() if isinstance(cell, str) else None
 
 
 def _number(cell: object) -> float:
@@ -68,16 +79,6 @@ def _number(cell: object) -> float:
         return -math.inf if cell < 0 else math.inf
     except Exception:  # noqa: BLE001 - because a number of somebody else's may fail in any way
         return math.nan
-
-
-def _hint(cell: object) -> str:
-    """Say how to write a number whose decimal point is a comma."""
-    match = COMMA.fullmatch(cell) if isinstance(cell, str) else None
-    if match is None or len(match[0]) > 20:
-        return ""
-    whole, part = match.groups()
-    other = f", or {whole}{part} if the comma parts thousands" if THOUSANDS.fullmatch(match[0]) else ""
-    return f"; write a point: {whole}.{part}{other}"
 
 
 def words_in(column: pd.Series[Any], header: str, errors: dict[int, list[str]]) -> tuple[Codes, Any]:
@@ -109,7 +110,11 @@ def words_in(column: pd.Series[Any], header: str, errors: dict[int, list[str]]) 
         found, words = pd.factorize(cells)
     else:
         found, words = pd.factorize(column)
-    return np.asarray(found, dtype=np.int64), words
+    codes = np.asarray(found, dtype=np.int64)
+    blank = [code for code, word in enumerate(words) if isinstance(word, str) and not word.strip()]
+    if blank:
+        codes[np.isin(codes, blank)] = -1
+    return codes, words
 
 
 def _is_word(cell: object) -> bool:

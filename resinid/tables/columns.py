@@ -1,53 +1,63 @@
 """Columns of a table of pieces: what each header means, and which rows cannot be used.
 
-A header is ``test.field``, ``test.field [unit]`` for a reading, ``test.field_u [unit]``
-for its standard uncertainty, and ``test#2.field`` where a test was done a second time
-on the same piece. Columns whose header has no dot are left alone, unless they look as if
-they were meant for a test. A cell that is empty (None or NaN) is missing; a test of which
-every cell is missing was not done.
+A header is ``test.field [unit]``, ``test.field_u [unit]`` for the standard uncertainty of a reading, and
+``test#2.field`` where a test was done a second time on the same piece. Where a test needs one field only, its
+name is enough: ``density [g/cm3]`` and ``density_u [g/cm3]``. Small and capital letters are the same, and so are a
+space and ``_``. All other columns pass by, but a near miss of a reading is refused: it was meant as one.
+A cell that is empty (None or NaN) is missing; a test of which every cell is missing was not done.
 """
 
 from __future__ import annotations
 
-import math
+import difflib
+import functools
 import re
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-import numpy as np
-
-from resinid.errors import Fault, Faults, InputError, NotAllowedError, UnknownNameError
+from resinid.errors import Fault, Faults, InputError, NotAllowedError
+from resinid.io.arguments import unplaced
 from resinid.io.close_words import did_you_mean
 from resinid.io.fields import field_rules, quantity_of, required_fields
 from resinid.io.unit_conversion import conversion
-from resinid.methods.registry import allowed, find_test, listed
+from resinid.methods.registry import allowed, listed
 from resinid.quantities import QUANTITIES, Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from numpy.typing import NDArray
-
-    from resinid.arrays import Array
     from resinid.methods.contract import Method, Observation
 
-    Words = NDArray[np.object_]
-
-__all__ = ["ColumnPlan", "Done", "plan_columns", "unused"]
+__all__ = ["CellSource", "ColumnPlan", "Done", "plan_columns"]
 
 MOST_COLUMNS: Final = 1000
 """More columns of tests than this are taken for a slip."""
 
-UNDOTTED: Final = re.compile(r"(?:#\d+)?(?:_u)?$")
-"""What may stand behind the name of a test: that it was done again, or that this is its uncertainty."""
+HEADER: Final = re.compile(r"\s*(.*?)\s*(?:\[([^\]]*)\])?\s*", re.DOTALL)
+NAME: Final = re.compile(r"(.+?)(?:#(\d+))?(_u)?", re.DOTALL)
 
-HEADER: Final = re.compile(r"\s*(\w+)(?:#(\d+))?\.(\w+)\s*(?:\[([^\]]*)\])?\s*")
+AGAIN: Final = re.compile(r"\.\d+$")
+
+ALIKE: Final = 0.8
+"""How alike, from 0 to 1, a header's name is to a test's that was meant (difflib's ratio; this project's choice)."""
+
+SHORTEST: Final = 5
+"""Letters that a name has at least to count as a near miss: words of four are often one letter apart."""
+
+OURS: Final = frozenset({"outcome", "liquid"})
+"""Fields that nothing but a test has: a header that ends so was meant as a reading."""
+
+RELATIVE: Final = frozenset({"%", "percent"})
 
 
 @dataclass(frozen=True, slots=True)
 class CellSource:
-    """Where a field's cells are: the column, and for a reading its conversion and its uncertainty's."""
+    """Where a field's cells are: the column, and for a reading its conversion and its uncertainty's.
+
+    ``unit`` is the header's, None where each cell has to say its own; ``share`` says that the column of
+    uncertainties holds shares of the readings [%].
+    """
 
     header: str
     quantity: Quantity | None
@@ -55,6 +65,8 @@ class CellSource:
     offset: float = 0.0
     u_header: str | None = None
     u_scale: float = 1.0
+    unit: str | None = None
+    share: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,89 +90,185 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class ColumnPlan:
-    """What the headers of a table say, checked once for all its rows."""
+    """What the headers of a table say, checked once for all its rows.
+
+    Parameters
+    ----------
+    tests : tuple of Done
+    foreign : tuple of str
+        Headers that name no test.
+    """
 
     tests: tuple[Done, ...]
+    foreign: tuple[str, ...] = ()
+
+    @property
+    def readings(self) -> tuple[str, ...]:
+        """Headers of all columns of readings and of their uncertainties."""
+        sources = [source for done in self.tests for _, source in done.fields if source.quantity is not None]
+        return tuple(header for source in sources for header in (source.header, source.u_header) if header is not None)
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Headers of all columns that hold something else than readings."""
+        return tuple(source.header for done in self.tests for _, source in done.fields if source.quantity is None)
+
+    @property
+    def looked_like(self) -> tuple[str, ...]:
+        """Those of the foreign headers that have a dot or a unit, as readings have."""
+        return tuple(header for header in self.foreign if "." in header or "[" in header)
 
 
-def plan_columns(headers: Iterable[object], methods: Iterable[Method] = (), allow: Iterable[str] = ()) -> ColumnPlan:
+class _Named(NamedTuple):
+    """What a header says: the test with its number, its class, the field and the unit."""
+
+    label: str
+    kind: type[Observation]
+    field: str
+    unit: str | None
+
+
+def plan_columns(
+    headers: Iterable[object],
+    methods: Iterable[Method] = (),
+    allow: Iterable[str] = (),
+    *,
+    kept: Iterable[str] = (),
+) -> ColumnPlan:
     """Read the headers of a table.
+
+    Parameters
+    ----------
+    headers : iterable
+    methods, allow : optional
+        As for :func:`resinid.identify`.
+    kept : iterable of str, optional
+        Columns that are copied: one without a dot is read only if it has a unit, and is no near miss of a reading.
 
     Raises
     ------
     InputError
-        Every header that names no test, field or unit, lacks its uncertainty, or
+        Every header that names a field or unit that its test has not, is nearly a reading's, or
         repeats another; and tests that lack a column they need.
 
     Examples
     --------
-    >>> plan_columns(["id", "density.density [kg/m3]", "density.density_u [kg/m3]"]).tests[0].label
-    'density'
+    >>> plan = plan_columns(["id", "density [kg/m3]", "density_u [kg/m3]"])
+    >>> plan.tests[0].label, plan.foreign
+    ('density', ('id',))
     """
     faults = Faults()
-    methods, allow = tuple(methods), tuple(allow)
+    methods, allow, kept = tuple(methods), tuple(allow), frozenset(kept)
+    known = {_plain(test.test): test for entry in listed(methods) for test in entry.method.tests}
     found: dict[str, dict[str, tuple[str, str | None]]] = defaultdict(dict)
     kinds: dict[str, type[Observation]] = {}
+    foreign: list[str] = []
     written = [header for header in headers if isinstance(header, str)]
-    dotted = [header for header in written if "." in header]
-    if len(dotted) > MOST_COLUMNS:
-        raise InputError([Fault("", f"{len(dotted)} columns have a dot in the name; at most {MOST_COLUMNS} are read")])
-    _refuse_undotted(written, methods, faults)
-    for header in dotted:
-        match = HEADER.fullmatch(header)
-        if match is None:
-            faults.add(header[:100], "is not test.field [unit]; write for example density.density [g/cm3]")
-            continue
-        test, number, field, unit = match.groups()
-        label = f"{test}#{number}" if number else test
+    dotted = sum("." in header for header in written)
+    if dotted > MOST_COLUMNS:
+        raise InputError([Fault("", f"{dotted} columns have a dot in the name; at most {MOST_COLUMNS} are read")])
+    for header in written:
         try:
-            kinds.setdefault(label, allowed(find_test(test, methods), allow))
-        except (UnknownNameError, NotAllowedError) as error:
+            named = None if header in kept and not {".", "["} & set(header) else _named(header, known)
+            if named is None:
+                foreign.append(header)
+                _refuse_again(header, written)
+                continue
+            kinds.setdefault(named.label, allowed(named.kind, allow))
+        except NotAllowedError as error:
             faults.add(header, str(error))
             continue
-        if field in found[label]:
+        except InputError as error:
+            if header in kept and "." not in header:
+                foreign.append(header)
+            else:
+                faults.extend(error.faults, under=header[:100])
+            continue
+        if named.field in found[named.label]:
             faults.add(header, "is there twice")
-        found[label][field] = (header, unit)
+        found[named.label][named.field] = (header, named.unit)
     tests = [_done(label, kinds[label], columns, faults) for label, columns in found.items() if label in kinds]
     if not found and not len(faults):
         faults.add("", "no column names a test; headers are test.field [unit], such as float.outcome")
     faults.check()
-    return ColumnPlan(tuple(tests))
+    return ColumnPlan(tuple(tests), tuple(foreign))
 
 
-def _refuse_undotted(headers: Iterable[str], methods: Iterable[Method], faults: Faults) -> None:
-    """Note headers that were meant for a test but name no field: their cells would be left out without a word."""
-    tests = {test.test: test for entry in listed(methods) for test in entry.method.tests}
-    for header in headers:
-        bare, bracket, unit = header.partition("[")
-        name = UNDOTTED.sub("", bare.strip().lower())
-        if "." in header or not (bracket or name in tests):
-            continue
-        field = next(iter(required_fields(tests[name])), "field") if name in tests else "field"
-        example = f"{name if name in tests else 'test'}.{field}{' [' + unit if unit else ''}"
-        faults.add(
-            header[:100],
-            f"names no field of a test; write test.field [unit], here {example!r}, or another name without a bracket",
-        )
+def _refuse_again(header: str, written: Iterable[str]) -> None:
+    """Raise InputError for what pandas calls the second of two columns of one name."""
+    if (same := AGAIN.sub("", header)) != header and same in written:
+        raise unplaced(f"is there twice; rename one of the columns {same!r:.100}")
 
 
-def unused(headers: Iterable[object], keep: Iterable[str]) -> tuple[str, ...]:
-    """Return the headers that name no test and are not kept.
+def _plain(name: str) -> str:
+    return "_".join(name.lower().split())
 
-    Examples
-    --------
-    >>> unused(["id", "colour", "float.outcome"], ["id"])
-    ('colour',)
+
+def _named(header: str, known: Mapping[str, type[Observation]]) -> _Named | None:
+    """Return what a header says, None where it is foreign.
+
+    Raises
+    ------
+    InputError
+        It is nearly a reading's.
     """
-    kept = set(keep)
-    return tuple(str(header) for header in headers if "." not in str(header) and header not in kept)
+    matched = HEADER.fullmatch(header)
+    if matched is None:
+        return None
+    left, unit = matched[1], (matched[2] or "").strip() or None
+    name, dot, field = left.partition(".")
+    matched = NAME.fullmatch(name.strip())
+    if matched is None:
+        return None
+    base, number, spread = _plain(matched[1]), matched[2], matched[3] or ""
+    if dot and spread:
+        base, spread = base + spread, ""
+    kind = known.get(base)
+    if kind is None:
+        _refuse_near(base, _plain(field) if dot else None, unit, known)
+        return None
+    label = f"{kind.test}#{number}" if number else kind.test
+    if dot:
+        if not re.fullmatch(r"\w+", _plain(field.strip())):
+            raise unplaced("is not test.field [unit]; write for example density.density [g/cm3]")
+        return _Named(label, kind, _plain(field.strip()), unit)
+    own = _only_field(kind)
+    if own is None:
+        fields = ", ".join(f"{kind.test}.{each}" for each in field_rules(kind))
+        raise unplaced(f"does not say which reading of the test {kind.test!r}; write one of {fields}, or another name")
+    return _Named(label, kind, own + spread, unit)
+
+
+@functools.lru_cache(maxsize=256)
+def _only_field(kind: type[Observation]) -> str | None:
+    """Return the one field that a test needs, None where it needs several or none."""
+    needed = required_fields(kind)
+    return needed[0] if len(needed) == 1 else None
+
+
+def _refuse_near(name: str, field: str | None, unit: str | None, known: Mapping[str, type[Observation]]) -> None:
+    """Raise InputError where a header that names no test was meant to: its cells would be left out without a word."""
+    close = difflib.get_close_matches(name, known, n=1, cutoff=ALIKE) if len(name) >= SHORTEST else []
+    if field is not None:
+        base = field.removesuffix("_u")
+        fields = [each for test in close for each in field_rules(known[test])]
+        if base not in OURS and not difflib.get_close_matches(base, fields, n=1, cutoff=ALIKE):
+            return
+    elif not close:
+        return
+    meant = f"; did you mean {close[0]!r}?" if close else "."
+    bracket = f" [{unit}]" if unit is not None else ""
+    example = f"{close[0] if close else 'float'}{f'.{field}' if field else ''}{bracket}"
+    raise unplaced(f"is nearly a reading, but no test is called {name!r}{meant} Write {example!r}, or another name")
 
 
 def _done(label: str, kind: type[Observation], columns: Mapping[str, tuple[str, str | None]], faults: Faults) -> Done:
     rules = field_rules(kind)
     fields: list[tuple[str, CellSource]] = []
     for field, (header, unit) in columns.items():
-        if field.endswith("_u") and field.removesuffix("_u") in columns and field not in rules:
+        if field.endswith("_u") and field.removesuffix("_u") in rules and field not in rules:
+            if field.removesuffix("_u") not in columns:
+                faults.add(header, f"is the uncertainty of {label}.{field.removesuffix('_u')}, which has no column")
             continue
         if field not in rules:
             faults.add(header, f"{label} has no field {field!r}; it has {', '.join(rules)}{did_you_mean(field, rules)}")
@@ -185,55 +293,14 @@ def _is_liquid(field: str) -> bool:
 def _reading_source(
     header: str, unit: str | None, quantity: Quantity, u_column: tuple[str, str | None] | None, faults: Faults
 ) -> CellSource:
-    known = quantity
-    example = f"{header.split('[', maxsplit=1)[0].strip()} [{known.label}]"
-    if unit is None and known.unit:
-        faults.add(header, f"names no unit; write it in brackets, for example {example!r}")
-        return CellSource(header, quantity)
-    if u_column is None:
-        faults.add(
-            header,
-            f"has no uncertainty; add a column {header.split('[', maxsplit=1)[0].strip() + '_u'!r} with its unit",
-        )
-        return CellSource(header, quantity)
+    u_header, u_unit = u_column or (None, None)
+    share = quantity.unit != "percent" and u_unit is not None and u_unit.strip() in RELATIVE
+    difference = QUANTITIES["temperature_difference"] if quantity.unit == "degC" else quantity
     try:
-        scale, offset = conversion(unit or "", quantity)
-        u_unit = u_column[1] if u_column[1] is not None else (unit or "")
-        difference = QUANTITIES["temperature_difference"] if known.unit == "degC" else quantity
-        u_scale, _ = conversion(u_unit, difference)
+        scale, offset = conversion(unit or quantity.unit, quantity)
+        u_scale = 0.01 if share else conversion(u_unit or unit or quantity.unit, difference)[0]
     except InputError as error:
         faults.extend(error.faults, under=header)
         return CellSource(header, quantity)
-    return CellSource(header, quantity, scale, offset, u_column[0], u_scale)
-
-
-def usable_readings(
-    source: CellSource, values: Array, spreads: Array, errors: dict[int, list[str]]
-) -> tuple[Array, Array]:
-    """Return a reading's values and uncertainties in canonical units; note rows that cannot be.
-
-    Missing values stay NaN; a row that is faulty becomes NaN and is noted in ``errors``.
-    """
-    quantity = source.quantity or QUANTITIES["density"]
-    value = values * source.scale + source.offset
-    u = spreads * source.u_scale
-    given = ~np.isnan(value)
-    wrong = (value < quantity.low) | (value > quantity.high)
-    for row in np.flatnonzero(wrong):
-        _note(errors, row, f"{source.header}: {values[row]:g} is impossible; expected {_range(source)}")
-    bad_u = given & ~((u >= 0) & np.isfinite(u))
-    for row in np.flatnonzero(bad_u):
-        _note(errors, row, f"{source.u_header}: {spreads[row]:g} is no uncertainty; give a number of at least zero")
-    out = wrong | bad_u
-    value[out], u[out] = math.nan, math.nan
-    return value, u
-
-
-def _range(source: CellSource) -> str:
-    quantity = source.quantity or QUANTITIES["density"]
-    low, high = ((end - source.offset) / source.scale for end in (quantity.low, quantity.high))
-    return f"{low:g} to {high:g} in the column's unit"
-
-
-def _note(errors: dict[int, list[str]], row: Any, message: str) -> None:  # noqa: ANN401 - numpy integers and int alike
-    errors.setdefault(int(row), []).append(message)
+    own = unit if unit is not None or quantity.unit else ""
+    return CellSource(header, quantity, scale, offset, u_header, u_scale, own, share)

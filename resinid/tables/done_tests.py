@@ -14,8 +14,7 @@ from resinid.io.reading import Reading
 from resinid.methods._guard import build_observation, normals_of, observable_of, term_of
 from resinid.methods.registry import is_built_in
 from resinid.tables.array_columns import ArrayColumn, possible
-from resinid.tables.cells import numbers_in, words_in
-from resinid.tables.columns import CellSource, Done, usable_readings
+from resinid.tables.cells import words_in
 from resinid.tables.distinct import distinct
 from resinid.tables.grouping import ReadingColumn, WordColumn
 
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.methods.contract import Observation
     from resinid.scoring.term import Term
+    from resinid.tables.columns import CellSource, Done
 
     Codes = NDArray[np.int64]
 
@@ -55,7 +55,7 @@ def read_test(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
     many = getattr(done.kind, "many", None)
     if many is not None and len(done.fields) == 1 and done.fields[0][1].quantity is not None:
         field, source = done.fields[0]
-        value, u = _numbers(frame, source, errors)
+        value, u = _numbers(frame, source)
         normals = normals_of(done.kind, {field: (value, u)})
 
         def term(row: int) -> Term:
@@ -100,11 +100,9 @@ def word_columns(test: DoneTest) -> list[WordColumn]:
     return out
 
 
-def _numbers(frame: pd.DataFrame, source: CellSource, errors: dict[int, list[str]]) -> tuple[Array, Array]:
-    value = numbers_in(frame[source.header], source.header, errors)
-    u_header = source.u_header or source.header
-    u = numbers_in(frame[u_header], u_header, errors)
-    return usable_readings(source, value, u, errors)
+def _numbers(frame: pd.DataFrame, source: CellSource) -> tuple[Array, Array]:
+    """Return readings and their uncertainties in canonical units, as :mod:`resinid.tables.readings` left them."""
+    return frame[source.header].to_numpy(dtype=np.float64), frame[source.u_header].to_numpy(dtype=np.float64)
 
 
 def _by_columns(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> DoneTest:
@@ -120,7 +118,7 @@ def _by_columns(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -
         elif field == "liquid":
             return _distinct(frame, done, errors)
         else:
-            readings[field] = _numbers(frame, source, noted)
+            readings[field] = _numbers(frame, source)
             code = np.where(np.isnan(readings[field][0]), MISSING, 0)
         if field in required_fields(done.kind):
             complete &= code >= 0
@@ -165,7 +163,7 @@ def _distinct(frame: pd.DataFrame, done: Done, errors: dict[int, list[str]]) -> 
     values: dict[str, Any] = {}
     for field, source in done.fields:
         if source.quantity is not None:
-            number, spread = _numbers(frame, source, errors)
+            number, spread = _numbers(frame, source)
             pairs = np.column_stack([number, spread])
             missing = np.isnan(number)
             _, code = np.unique(

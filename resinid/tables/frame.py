@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
+import math
 import threading
 import warnings
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING, Any, Final, Literal
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final, Literal, Protocol, overload
 
 import numpy as np
 import pandas as pd
 
-from resinid.errors import Fault, Faults, InputError, MethodWarning, safe_repr
+from resinid.errors import Fault, Faults, InputError, MethodWarning, TableWarning, safe_repr
 from resinid.heating.evidence import clearing
 from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
-from resinid.identification.score import Setting, heat_of, model_of
+from resinid.identification.score import Setting, model_of
 from resinid.io.arguments import as_tuple, check_counts, check_prior
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.registry import trusted_tests
 from resinid.reference.table import ReferenceTable, reference_or_default
+from resinid.tables.answer import TOLD, RankedTable, ranked_columns
 from resinid.tables.buffers import Buffers
 from resinid.tables.columns import ColumnPlan, plan_columns
 from resinid.tables.pieces import Scored, score
+from resinid.tables.readings import Tidied, check_units, tidied
+from resinid.tables.verdicts import DO_NOT, MAY_BE_MELTED, NOT_YET, Hazards
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Mapping
 
     from numpy.typing import NDArray
 
@@ -32,21 +37,57 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["UNIT", "check_whole", "columns_of", "identify_table"]
+__all__ = ["UNIT", "Asked", "check_whole", "columns_of", "identify_table", "pandas_frame", "ranked", "told_once"]
 
 UNIT: Final = 125_000
 """Rows scored together, counted from the first row. Fixed, so that the answer is the
 same to the last bit whatever the number of workers."""
 
-RANKED: Final = (("resin", "text"), ("probability", "number"))
-"""What is said of each of the first resins, and whether in words or numbers."""
-
 MOST_FAULTS: Final = 20
 """Faulty rows named when a table is refused as a whole."""
 
 
+class ArrowFrame(Protocol):
+    """A frame that others can read by the Arrow C stream interface, as one of Polars or of Arrow itself."""
+
+    def __arrow_c_stream__(self, requested_schema: object | None = None) -> object:
+        """Return the stream."""
+
+
+@overload
 def identify_table(
-    frame: pd.DataFrame,
+    frame: pd.DataFrame | ArrowFrame,
+    *,
+    top: None = None,
+    errors: Literal["report", "raise"] = "report",
+    prior: str | Mapping[str, float] = "default",
+    reference: ReferenceTable | None = None,
+    methods: Iterable[Method] = (),
+    allow: Iterable[str] = (),
+    workers: int = 1,
+    danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
+    prefix: str = "",
+    decimal: str = ".",
+) -> RankedTable: ...
+@overload
+def identify_table(
+    frame: pd.DataFrame | ArrowFrame,
+    *,
+    top: int,
+    errors: Literal["report", "raise"] = "report",
+    prior: str | Mapping[str, float] = "default",
+    reference: ReferenceTable | None = None,
+    methods: Iterable[Method] = (),
+    allow: Iterable[str] = (),
+    workers: int = 1,
+    danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
+    prefix: str = "",
+    decimal: str = ".",
+) -> pd.DataFrame: ...
+def identify_table(
+    frame: pd.DataFrame | ArrowFrame,
     *,
     top: int | None = None,
     errors: Literal["report", "raise"] = "report",
@@ -57,39 +98,44 @@ def identify_table(
     workers: int = 1,
     danger_limit: float = DANGER_LIMIT,
     trusted: Iterable[str] = (),
-) -> pd.DataFrame:
+    prefix: str = "",
+    decimal: str = ".",
+) -> RankedTable | pd.DataFrame:
     """Rank the resins of many pieces; the same answer as :func:`resinid.identify` gives each.
 
     Parameters
     ----------
     frame : pandas.DataFrame
-        One row a piece. Columns are ``test.field``, for a reading
-        ``test.field [unit]`` with its standard uncertainty in
-        ``test.field_u [unit]``, and ``test#2.field`` for a test done again; empty
-        cells are tests not done. Columns without a dot are left alone, but one that has a
-        unit in brackets or is called as a test is refused: it was meant as a reading.
+        One row a piece. Columns are ``test.field [unit]``, ``test.field_u [unit]`` for the standard
+        uncertainty of a reading, and ``test#2.field`` for a test done again; where a test needs one field,
+        its name is enough, as in ``density [g/cm3]``. A cell may say its uncertainty
+        itself (``0.957 ± 0.003``, ``0.957(3)``), and its unit; a text that says none is as good as its last
+        digit, a number as is usual (:attr:`resinid.quantities.Quantity.usual`). Empty cells are tests not
+        done. Other columns pass by. A frame of Polars or Arrow is read with the extra ``frames``.
     top : int, optional
-        Return only that many resins a piece, as ``resin_1``, ``probability_1`` and
-        so on. Where not given, one column a resin, and ``none of these``.
+        Return one flat frame, with that many resins a piece as ``resin_1``, ``probability_1`` and so on.
     errors : {"report", "raise"}, optional
         Whether a row that cannot be used is reported in the column ``error``, its
-        probabilities NaN, or stops the whole.
-    prior, table, methods, allow, danger_limit, trusted
+        probabilities missing, or stops the whole.
+    prior, reference, methods, allow, danger_limit, trusted
         As for :func:`resinid.identify`.
     workers : int, optional
         Threads to use. The result does not depend on it.
+    prefix : str, optional
+        With ``top``, what to put before the name of each column of the answer.
+    decimal : str, optional
+        What stands before the decimals in cells that are texts, as for ``pandas.read_csv``.
 
     Returns
     -------
-    pandas.DataFrame
-        Index as ``frame``. The column ``do_not_heat`` is true unless nothing found
-        forbids heating; ``error`` says why a row could not be used. Where a plug-in
-        failed, ``attrs["left_out"]`` says which test is not in the answer, and why.
+    RankedTable or pandas.DataFrame
+        Index as ``frame``. Without ``top`` the probabilities in a frame of their own, and beside it the
+        verdicts and the rest; with ``top`` the first resins and the rest in one frame.
 
     Raises
     ------
     InputError
-        Headers that name no test, field or unit; with ``errors="raise"``, rows that
+        Headers that are nearly a reading's, or name no field or unit; with ``errors="raise"``, rows that
         cannot be used, with their index.
     RangeError
         A danger limit that is no number from 0 to 0.05.
@@ -98,92 +144,215 @@ def identify_table(
     -----
     MethodWarning
         A plug-in failed; its tests were left out for all rows of the units it failed in.
+    TableWarning
+        Columns passed by that look like readings, or numbers were taken to be as good as usual.
 
     Examples
     --------
     >>> pieces = pd.DataFrame(
     ...     {
-    ...         "density.density [g/cm3]": [0.955, 1.20],
-    ...         "density.density_u [g/cm3]": [0.003, 0.005],
-    ...         "softening.temperature [degC]": [131.0, 155.0],
-    ...         "softening.temperature_u [degC]": [2.0, 2.0],
+    ...         "density [g/cm3]": ["0.955(3)", "1.20 ± 0.005"],
+    ...         "softening [degC]": [131.0, 155.0],
+    ...         "softening_u [degC]": [2.0, 2.0],
     ...     }
     ... )
     >>> identify_table(pieces, top=1)["resin_1"].tolist()
     ['PE-HD', 'PC']
     """
-    _check(frame, errors)
     check_whole(top=top, workers=workers)
-    check_prior(prior)
-    methods = as_tuple("methods", methods, "METHOD")
-    allow = allowed_dangers(allow, methods)
-    trust = trusted_tests(trusted, methods)
-    setting = Setting.of(reference_or_default(reference), prior, danger_limit_of(danger_limit), trust)
-    plan = plan_columns(frame.columns, methods, allow)
-    # What must not be heated has to be unlikely without marks and the like as well, and with one of several alone.
-    own = tuple(done for done in plan.tests if clearing(done.kind, trust))
-    others = tuple(done for done in plan.tests if done not in own)
-    clear = [ColumnPlan(own)] * bool(others)
-    clear += [ColumnPlan((*own, other)) for other in others] if len(others) > 1 else []
-    probability = np.empty((len(frame), len(setting.model.candidates)))
-    barred = np.empty(len(frame), dtype=bool)
+    asked = Asked.of(
+        errors=errors,
+        prior=prior,
+        reference=reference,
+        methods=methods,
+        allow=allow,
+        danger_limit=danger_limit,
+        trusted=trusted,
+        decimal=decimal,
+    )
+    whole = pandas_frame(frame)
+    plan = asked.planned(whole)
+    answer = ranked(whole, plan, asked, workers=workers)
+    for note in told_once(plan, answer):
+        warnings.warn(note, TableWarning, stacklevel=2)
+    for why in (answer.left_out or {}).values():
+        warnings.warn(f"left out of the whole table: {why}", MethodWarning, stacklevel=2)
+    return answer if top is None else answer.to_frame(top, prefix=prefix)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How a table is to be answered, its arguments checked once."""
+
+    setting: Setting
+    errors: str
+    methods: tuple[Method, ...]
+    allow: tuple[str, ...]
+    decimal: str
+
+    @classmethod
+    def of(
+        cls,
+        *,
+        errors: object,
+        prior: str | Mapping[str, float],
+        reference: ReferenceTable | None,
+        methods: Iterable[Method],
+        allow: Iterable[str],
+        danger_limit: float,
+        trusted: Iterable[str],
+        decimal: object,
+    ) -> Asked:
+        """Check the arguments of :func:`identify_table`."""
+        faults = Faults()
+        if not (isinstance(errors, str) and errors in {"report", "raise"}):
+            faults.add("errors", f"{safe_repr(errors)} is not one of: report, raise")
+        if not (isinstance(decimal, str) and decimal in {".", ","}):
+            faults.add("decimal", f"{safe_repr(decimal)} is neither a point nor a comma")
+        faults.check()
+        check_prior(prior)
+        given = as_tuple("methods", methods, "METHOD")
+        dangers = allowed_dangers(allow, given)
+        trust = trusted_tests(trusted, given)
+        setting = Setting.of(reference_or_default(reference), prior, danger_limit_of(danger_limit), trust)
+        return cls(setting, str(errors), given, dangers, str(decimal))
+
+    def planned(self, frame: pd.DataFrame, kept: Iterable[str] = ()) -> ColumnPlan:
+        """Return what the headers of a table say; refuse columns of numbers without a unit."""
+        plan = plan_columns(frame.columns, self.methods, self.allow, kept=kept)
+        check_units(frame, plan)
+        return plan
+
+
+def told_once(plan: ColumnPlan, answer: RankedTable) -> tuple[str, ...]:
+    """Return what a person should know who did not look at the columns."""
+    strange = plan.looked_like
+    names = ", ".join(repr(name) for name in strange[:MOST_FAULTS]) + (
+        " and more" if len(strange) > MOST_FAULTS else ""
+    )
+    return (*([f"columns that name no test were not read: {names}"] if strange else []), *answer.notes)
+
+
+def ranked(frame: pd.DataFrame, plan: ColumnPlan, asked: Asked, *, workers: int = 1) -> RankedTable:
+    """Answer a table whose headers were read.
+
+    Raises
+    ------
+    InputError
+        With ``errors="raise"``, rows that cannot be used.
+    """
+    setting = asked.setting
+    candidates = setting.model.candidates
+    probability = np.empty((len(frame), len(candidates)))
+    told: list[pd.DataFrame] = []
     left_out: dict[str, str] = {}
-    starts = range(0, len(frame), UNIT)
+    notes: dict[str, None] = {}
+    starts = range(0, max(len(frame), 1), UNIT)
     local = threading.local()
 
-    def one(first: int) -> dict[int, str]:
-        """Score one unit into its place; return its errors by row of the whole table."""
+    def one(first: int) -> tuple[dict[str, Any], dict[int, str]]:
+        """Score one unit into its place; return what is told of it, and its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         buffers: Buffers = local.__dict__.setdefault("buffers", Buffers())
-        probability[unit], allowed, found = _scored(frame.iloc[unit], plan, clear, setting, buffers)
-        barred[unit] = ~allowed
+        tidy = tidied(frame.iloc[unit], plan, asked.decimal)
+        some, found = _scored(tidy, setting, buffers, probability[unit])
         left_out.update(found.left_out)
-        return {first + row: message for row, message in found.errors.items()}
+        notes.update(dict.fromkeys(tidy.notes))
+        return some, {first + row: message for row, message in found.errors.items()}
 
     if workers > 1 and len(starts) > 1:
         with ThreadPoolExecutor(workers) as pool:
-            found = list(pool.map(one, starts))
+            parts = list(pool.map(one, starts))
     else:
-        found = [one(first) for first in starts]
-    for why in left_out.values():
-        warnings.warn(f"left out of the whole table: {why}", MethodWarning, stacklevel=2)
-    faulty = {row: message for part in found for row, message in part.items()}
-    if errors == "raise":
-        _refuse(frame, faulty)
-    candidates = setting.model.candidates
-    if top is None:
-        out = pd.DataFrame(probability, index=frame.index, columns=list(candidates), copy=False)
-    else:
-        out = _top(probability, frame.index, candidates, min(top, len(candidates)))
-    out["do_not_heat"] = barred
-    messages = np.full(len(frame), None, dtype=object)
-    messages[list(faulty)] = list(faulty.values())
-    out["error"] = pd.Series(messages, index=frame.index, dtype=object)
-    if left_out:
-        out.attrs["left_out"] = left_out
-    return out
+        parts = [one(first) for first in starts]
+    if asked.errors == "raise":
+        _refuse(frame, {row: message for _, errors in parts for row, message in errors.items()})
+    told = [pd.DataFrame(some, copy=False) for some, _ in parts]
+    return RankedTable(
+        pd.DataFrame(probability, index=frame.index, columns=list(candidates), copy=False),
+        (pd.concat(told, ignore_index=True) if len(told) > 1 else told[0]).set_axis(frame.index),
+        plan.foreign,
+        tuple(notes),
+        left_out or None,
+    )
 
 
-def _scored(
-    frame: pd.DataFrame, plan: ColumnPlan, clear: Sequence[ColumnPlan], setting: Setting, buffers: Buffers
-) -> tuple[Array, Mask, Scored]:
-    """Return the probabilities of some pieces, which of them may be melted, and what else is to be said of them."""
+def _scored(tidy: Tidied, setting: Setting, buffers: Buffers, out: Array) -> tuple[dict[str, Any], Scored]:
+    """Fill in the probabilities of some pieces; return what is told of them, and how they were scored."""
+    frame, plan = tidy.frame, tidy.plan
+    # What must not be heated has to be unlikely without marks and the like as well, and with one of several alone.
+    own = tuple(done for done in plan.tests if clearing(done.kind, setting.trusted))
+    others = tuple(done for done in plan.tests if done not in own)
+    clear = [ColumnPlan(own)] * bool(others)
+    clear += [ColumnPlan((*own, other)) for other in others] if len(others) > 1 else []
     model, rule, limit = setting.model, setting.rule, setting.limit
     before = setting.prior[model.kind_owner]
     by_kind = np.empty((len(frame), model.kind_owner.size))
     found = score(frame, plan, model, before, by_kind, buffers=buffers, trusted=setting.trusted)
+    errors = {row: "; ".join(messages) for row, messages in sorted(tidy.errors.items())}
+    for row, message in found.errors.items():
+        # What was no reading is missing to the test, which is no second fault.
+        errors.setdefault(row, message)
+    tests = _tests_done(found, len(frame))
+    unusable = tests == 0
+    unusable[list(errors)] = True
+    by_kind[unusable] = math.nan
+    hazards = Hazards(setting, len(frame))
+    hazards.add(by_kind)
     fits = rule.fits(by_kind, limit, prior=setting.prior)
     tested = np.empty_like(by_kind) if clear else by_kind
     for some in clear:
         again = score(frame, some, model, before, tested, buffers=buffers)
         found.left_out.update(again.left_out)
+        tested[unusable] = math.nan
+        hazards.add(tested)
         # Some temperature has to suit both.
         fits &= rule.fits(tested, limit, prior=setting.prior)
-    allowed: Mask = found.measured & ~found.forbidden & fits.any(axis=1)
-    # The few whose readings may contradict each other are judged one by one.
-    for row in np.flatnonzero(found.in_doubt(model, rule.cautious, allowed)).tolist():
-        allowed[row] = heat_of(setting, found.observations(row)).allowed
-    return model.by_candidate(by_kind), allowed, found
+    verdicts = hazards.judged(fits, replace(found, measured=found.measured & ~unusable), by_kind)
+    out[:] = model.by_candidate(by_kind)
+    group, chance = _groups(setting, out)
+    words = np.array([NOT_YET, DO_NOT, MAY_BE_MELTED], dtype=object)
+    told = {
+        "verdict": words[np.where(verdicts.allowed, 2, np.where(unusable, found.forbidden, verdicts.shown))],
+        "do_not_heat": ~verdicts.allowed,
+        "low_degC": verdicts.low,
+        "high_degC": verdicts.high,
+        "precautions": verdicts.precautions,
+        "group": group,
+        "group_probability": chance,
+        "hazard": np.where(unusable, math.nan, verdicts.hazard),
+        "tests": tests,
+        "error": np.full(len(frame), None, dtype=object),
+    }
+    told["error"][list(errors)] = list(errors.values())
+    told = {name: pd.Series(cells, dtype=object if TOLD[name] == "text" else None) for name, cells in told.items()}
+    return told, replace(found, errors=dict(sorted(errors.items())))
+
+
+def _tests_done(found: Scored, count: int) -> NDArray[np.int64]:
+    """Return how many tests were done on each piece."""
+    out = np.zeros(count, dtype=np.int64)
+    for test in found.tests:
+        done = test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+        out += done if test.arrays is None else done | test.arrays.done
+    return out
+
+
+def _groups(setting: Setting, probability: Array) -> tuple[Any, Array]:
+    """Return the melt group of each piece's most probable resin, None where it has none, and its probability."""
+    candidates, groups = setting.model.candidates, setting.model.reference.melt_groups
+    names = np.array([*(group.name for group in groups), None], dtype=object)
+    of = np.full(len(candidates), len(groups))
+    for place, group in reversed(list(enumerate(groups))):
+        of[[candidates.index(member) for member in group.members]] = place
+    known = ~np.isnan(probability[:, 0])
+    which = np.where(known, of[np.where(known[:, None], probability, 0.0).argmax(axis=1)], len(groups))
+    chance = np.full(len(probability), math.nan)
+    for place, group in enumerate(groups):
+        rows = np.flatnonzero(which == place)
+        members = np.array([candidates.index(member) for member in group.members])
+        chance[rows] = np.minimum(probability[rows[:, None], members].sum(axis=1), 1.0)
+    return names[which], chance
 
 
 def check_whole(*, top: object, **needed: object) -> None:
@@ -209,31 +378,45 @@ def check_whole(*, top: object, **needed: object) -> None:
 
 
 def columns_of(top: int | None, reference: ReferenceTable) -> dict[str, str]:
-    """Return the columns of an answer, and whether they hold text, numbers or truth values.
+    """Return the columns of an answer, and whether they hold text, numbers, counts or truth values.
 
     Examples
     --------
     >>> from resinid import default_reference
-    >>> columns_of(1, default_reference())
-    {'resin_1': 'text', 'probability_1': 'number', 'do_not_heat': 'truth', 'error': 'text'}
+    >>> list(columns_of(1, default_reference()))[:4]
+    ['resin_1', 'probability_1', 'verdict', 'do_not_heat']
     """
     candidates = model_of(reference).candidates
     if top is None:
-        ranked = dict.fromkeys(candidates, "number")
-    else:
-        places = range(1, min(top, len(candidates)) + 1)
-        ranked = {f"{name}_{place}": kind for place in places for name, kind in RANKED}
-    return {**ranked, "do_not_heat": "truth", "error": "text"}
+        return {**dict.fromkeys(candidates, "number"), **TOLD}
+    return {**ranked_columns(min(top, len(candidates))), **TOLD}
 
 
-def _check(frame: object, errors: object) -> None:
-    faults = Faults()
-    if not isinstance(frame, pd.DataFrame):
-        what = f"is a {type(frame).__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
-        faults.add("frame", what)
-    if not (isinstance(errors, str) and errors in {"report", "raise"}):
-        faults.add("errors", f"{safe_repr(errors)} is not one of: report, raise")
-    faults.check()
+def pandas_frame(frame: object) -> pd.DataFrame:
+    """Return a frame as pandas has it; one of Polars, Arrow and the like with narwhals, which the extra installs.
+
+    Raises
+    ------
+    InputError
+        It is no frame, or narwhals is not installed.
+    """
+    if isinstance(frame, pd.DataFrame):
+        return frame
+    kind = type(frame)
+    if not any(hasattr(frame, name) for name in ("__arrow_c_stream__", "__dataframe__")):
+        what = f"is a {kind.__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
+        raise InputError([Fault("frame", what)])
+    what = f"is a {kind.__module__.partition('.')[0]} {kind.__name__}"
+    try:
+        import narwhals
+    except ImportError as error:
+        how = f"{what}; install resinid[frames], or make a pandas DataFrame of it"
+        raise InputError([Fault("frame", how)]) from error
+    try:
+        found: pd.DataFrame = narwhals.from_native(frame, eager_only=True).to_pandas()  # type: ignore[call-overload]  # because anything may be given
+    except (TypeError, ImportError) as error:
+        raise InputError([Fault("frame", f"{what}, which could not be read: {error}")]) from error
+    return found
 
 
 def _refuse(frame: pd.DataFrame, faulty: Mapping[int, str]) -> None:
@@ -241,18 +424,3 @@ def _refuse(frame: pd.DataFrame, faulty: Mapping[int, str]) -> None:
     if faults:
         more = len(faults) - MOST_FAULTS
         raise InputError(faults[:MOST_FAULTS] + ([Fault("", f"and {more} more rows")] if more > 0 else []))
-
-
-def _top(probability: Array, index: pd.Index[Any], candidates: tuple[str, ...], top: int) -> pd.DataFrame:
-    names = np.array([*candidates, None], dtype=object)
-    unusable = np.isnan(probability[:, 0])
-    rest = np.nan_to_num(probability, nan=-1.0)
-    every = np.arange(len(rest))
-    columns: dict[str, Any] = {}
-    for rank in range(1, top + 1):
-        # Ties go to the earlier candidate, as in the one-piece ranking.
-        best = rest.argmax(axis=1)
-        rest[every, best] = -1.0
-        columns[f"resin_{rank}"] = names[np.where(unusable, len(candidates), best)]
-        columns[f"probability_{rank}"] = probability[every, best]
-    return pd.DataFrame(columns, index=index)

@@ -11,32 +11,36 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
+import warnings
 from collections import deque
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 import pandas as pd
 
-from resinid.errors import Fault, Faults, InputError
-from resinid.io.arguments import as_names, as_tuple
+from resinid.errors import Fault, Faults, InputError, MethodWarning
+from resinid.heating.verdict import DANGER_LIMIT
+from resinid.io.arguments import as_names
 from resinid.io.target import writable_target
-from resinid.methods.dangers import allowed_dangers
-from resinid.methods.registry import listed, trusted_tests
+from resinid.methods.registry import listed
 from resinid.notebook import ShowsItself
-from resinid.reference.table import reference_or_default
-from resinid.tables.columns import unused
-from resinid.tables.formats import format_of, inferred
-from resinid.tables.frame import UNIT, check_whole, columns_of, identify_table
+from resinid.tables.columns import plan_columns
+from resinid.tables.formats import CsvStyle, format_of, inferred
+from resinid.tables.frame import UNIT, Asked, check_whole, columns_of, ranked
+from resinid.tables.readings import check_units
 from resinid.version import package_version
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from concurrent.futures import Future
 
+    from resinid.methods.contract import Method
+    from resinid.reference.table import ReferenceTable
+    from resinid.tables.columns import ColumnPlan
     from resinid.tables.formats import Format
 
 __all__ = ["Streamed", "identify_file"]
@@ -58,12 +62,23 @@ class Streamed(ShowsItself):
         Rows that an earlier, interrupted run had finished already.
     unused : tuple of str
         Columns that name no test and were not kept.
+    notes : tuple of str
+        What was taken for granted, such as the usual uncertainty of numbers that state none.
     """
 
     rows: int
     faulty: int
     kept: int
     unused: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the same as JSON types."""
+        return {**asdict(self), "unused": list(self.unused), "notes": list(self.notes)}
+
+    def to_json(self) -> str:
+        """Return the same as JSON text."""
+        return json.dumps(self.to_dict(), ensure_ascii=False)
 
 
 def identify_file(
@@ -75,14 +90,26 @@ def identify_file(
     workers: int = 1,
     resume: bool = False,
     progress: Callable[[int, float], None] | None = None,
-    **options: Any,  # noqa: ANN401 - passed on as they are
+    sep: str = ",",
+    decimal: str = ".",
+    encoding: str = "utf-8",
+    top: int | None = None,
+    prefix: str = "",
+    errors: Literal["report", "raise"] = "report",
+    prior: str | Mapping[str, float] = "default",
+    reference: ReferenceTable | None = None,
+    methods: Iterable[Method] = (),
+    allow: Iterable[str] = (),
+    danger_limit: float = DANGER_LIMIT,
+    trusted: Iterable[str] = (),
 ) -> Streamed:
     r"""Rank the resins of every row of a file.
 
     Parameters
     ----------
     source, target : path
-        CSV or Parquet by their endings; columns as :func:`identify_table` takes them.
+        CSV, Parquet (with the extra ``scale``), or a spreadsheet, ``.xlsx`` or ``.ods`` (with the extra
+        ``sheets``), by their endings; columns as :func:`identify_table` takes them.
     keep : sequence of str, optional
         Columns of the source to copy into the target, first; from CSV to the letter.
         None may be called as a column of the answer.
@@ -94,9 +121,10 @@ def identify_file(
         Go on where an interrupted run of the same source and options stopped.
     progress : callable, optional
         Told the number of rows finished and the share of the source read, from time to time.
-    **options
-        As for :func:`identify_table`: ``top``, ``errors``, ``prior``, ``reference``,
-        ``methods``, ``allow``, ``danger_limit``, ``trusted``.
+    sep, decimal, encoding : str, optional
+        How a CSV source is written, as for ``pandas.read_csv``; the target has commas and points, in UTF-8.
+    top, prefix, errors, prior, reference, methods, allow, danger_limit, trusted
+        As for :func:`identify_table`; without ``top`` one column a resin.
 
     Returns
     -------
@@ -113,31 +141,44 @@ def identify_file(
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
     ...     source, target = Path(folder) / "pieces.csv", Path(folder) / "answers.csv"
-    ...     _ = source.write_text("float.liquid,float.outcome\nwater,floats\n", encoding="utf-8")
-    ...     done = identify_file(source, target, top=1)
-    ...     target.read_text(encoding="utf-8").splitlines()[0]
-    'resin_1,probability_1,do_not_heat,error'
+    ...     _ = source.write_text("float.liquid;float.outcome\nwater;floats\n", encoding="utf-8")
+    ...     done = identify_file(source, target, top=1, sep=";")
+    ...     target.read_text(encoding="utf-8").splitlines()[0][:40]
+    'resin_1,probability_1,verdict,do_not_hea'
     >>> done.rows
     1
     """
-    check_whole(top=options.get("top"), chunk=chunk, workers=workers)
+    check_whole(top=top, chunk=chunk, workers=workers)
     # What can be told of the options is told before anything is read or written, and each unit is scored with the
     # same: a generator would last for the first only.
-    options["methods"] = as_tuple("methods", options.get("methods", ()), "METHOD")
-    options["allow"] = allowed_dangers(options.get("allow", ()), options["methods"])
-    options["trusted"] = as_names("trusted", options.get("trusted", ()), "slide angle")
-    trusted_tests(options["trusted"], options["methods"])
-    options["reference"] = reference_or_default(options.get("reference"))
-    answer = columns_of(options.get("top"), options["reference"])
+    trusted = as_names("trusted", trusted, "slide angle")
+    asked = Asked.of(
+        errors=errors,
+        prior=prior,
+        reference=reference,
+        methods=methods,
+        allow=allow,
+        danger_limit=danger_limit,
+        trusted=trusted,
+        decimal=decimal,
+    )
+    style = CsvStyle(sep, decimal, encoding) if str(source).lower().endswith(".csv") else CsvStyle()
+    answer = {f"{prefix}{name}": kind for name, kind in columns_of(top, asked.setting.model.reference).items()}
     kept = _kept(keep, answer)
     source, target = Path(source), Path(target)
-    reader, writer = format_of(source), format_of(target)
+    reader, writer = format_of(source, style), format_of(target)
     target = _apart(source, target)
     parts = target.with_name(target.name + ".parts")
+    said = {
+        "top": top, "prefix": prefix, "errors": errors, "danger_limit": danger_limit, "style": style,
+        "prior": sorted((str(r), w) for r, w in prior.items()) if isinstance(prior, Mapping) else prior,
+        "trusted": sorted(set(trusted)),
+    }  # fmt: skip
     try:
         kinds = reader.kinds(source, kept) | answer
-        job = _Job(reader, writer, source, target, parts, kept, kinds, chunk, workers, options)
-        done = _prepare(parts, _signature(job), resume=resume)
+        plan = plan_columns(reader.headers(source), asked.methods, asked.allow, kept=kept)
+        job = _Job(reader, writer, source, target, parts, kept, kinds, chunk, workers, plan, asked, top, prefix)
+        done = _prepare(parts, _signature(job, said), resume=resume)
         try:
             return _run(job, done, progress)
         finally:
@@ -187,39 +228,38 @@ class _Job:
     kinds: Mapping[str, Any]
     chunk: int
     workers: int
-    options: dict[str, Any]
+    plan: ColumnPlan
+    asked: Asked
+    top: int | None
+    prefix: str
 
-    def scored(self, unit: pd.DataFrame) -> pd.DataFrame:
-        """Return a unit's answer, with the kept columns first."""
+    def scored(self, unit: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
+        """Return a unit's answer, with the kept columns first, and what was taken for granted."""
         missing = [name for name in self.keep if name not in unit.columns]
         if missing:
             raise InputError([Fault(str(self.source), f"has no column {', '.join(missing)} to keep")])
-        if not self.keep:
-            return identify_table(unit, **self.options)
-        # What is only kept is no reading, whatever its header looks like.
-        tested = unit.drop(columns=[name for name in self.keep if "." not in name])
+        tested = unit
         if self.source.suffix.lower() == ".csv":
-            tested = tested.assign(**{name: inferred(unit[name]) for name in self.keep if "." in name})
-        return pd.concat([unit[list(self.keep)], identify_table(tested, **self.options)], axis=1)
+            words = set(self.plan.words)
+            tested = unit.assign(**{name: inferred(unit[name]) for name in self.keep if name in words})
+        answer = ranked(tested, self.plan, self.asked)
+        for why in (answer.left_out or {}).values():
+            warnings.warn(f"left out of the whole table: {why}", MethodWarning, stacklevel=2)
+        flat = answer.to_frame(self.top, prefix=self.prefix)
+        return (pd.concat([unit[list(self.keep)], flat], axis=1) if self.keep else flat), answer.notes
 
 
-def _signature(job: _Job) -> str:
+def _signature(job: _Job, said: Mapping[str, object]) -> str:
     """Return what must be the same for a run to be resumed."""
     found = job.source.stat()
-    said = job.options | {
-        "reference": job.options["reference"].digest,
-        "methods": sorted(
-            (each.method.name, each.method.version, each.origin) for each in listed(job.options["methods"])
-        ),
-        # A set is in another order in another process.
-        "allow": sorted(set(job.options["allow"])),
-        "trusted": sorted(set(job.options["trusted"])),
-    }
-    if isinstance(prior := said.get("prior"), Mapping):
-        said["prior"] = sorted((str(resin), weight) for resin, weight in prior.items())
+    asked = job.asked
+    methods = sorted((each.method.name, each.method.version, each.origin) for each in listed(asked.methods))
+    # A set is in another order in another process.
+    options = [*said.items(), ("reference", asked.setting.model.reference.digest), ("methods", methods)]
+    options.append(("allow", sorted(set(asked.allow))))
     columns = [(name, str(kind)) for name, kind in job.kinds.items()]
     text = f"{package_version()} {job.source.resolve()} {found.st_size} {found.st_mtime_ns} {job.target.name}"
-    text += f" {job.keep!r} {columns!r} {UNIT} {sorted(said.items())!r}"
+    text += f" {job.keep!r} {columns!r} {UNIT} {sorted(options, key=str)!r}"
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -271,23 +311,26 @@ def _replace(path: Path, write: Callable[[Path], object]) -> None:
 def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
     kept = rows = faulty = 0
     share = 0.0
-    ignored: tuple[str, ...] = ()
     finished = list(done)
+    notes: dict[str, None] = {}
 
-    def store(number: int, answer: pd.DataFrame) -> None:
+    def store(number: int, answer: pd.DataFrame, told: tuple[str, ...]) -> None:
         nonlocal rows, faulty
         path = _part(job.parts, number)
         _replace(path, lambda half: job.writer.write(answer, half, job.kinds))
         finished.append(path)
+        notes.update(dict.fromkeys(told))
         rows += len(answer)
-        faulty += int(answer["error"].notna().sum())
+        faulty += int(answer[f"{job.prefix}error"].notna().sum())
         if progress is not None:
             progress(rows, share)
 
-    waiting: deque[tuple[int, Future[pd.DataFrame]]] = deque()
+    texts = list(dict.fromkeys([*job.keep, *job.plan.readings]))
+    waiting: deque[tuple[int, Future[tuple[pd.DataFrame, tuple[str, ...]]]]] = deque()
     with ThreadPoolExecutor(job.workers) as pool:
-        for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, job.keep))):  # noqa: B007 - store tells it
-            ignored = unused(unit.columns, job.keep)
+        for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, texts))):  # noqa: B007 - store tells it
+            if number == 0:
+                check_units(unit, job.plan)
             if number < len(done):
                 kept += len(unit)
                 rows += len(unit)
@@ -296,15 +339,16 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
             # No more units are held than there are workers, and one read ahead.
             while len(waiting) > job.workers:
                 first, future = waiting.popleft()
-                store(first, future.result())
+                store(first, *future.result())
         while waiting:
             first, future = waiting.popleft()
-            store(first, future.result())
+            store(first, *future.result())
     if not finished:
         raise InputError([Fault(str(job.source), "holds no rows")])
     _replace(job.target, lambda half: job.writer.join(finished, half))
     shutil.rmtree(job.parts)
-    return Streamed(rows, faulty, kept, ignored)
+    unused = tuple(name for name in job.plan.foreign if name not in job.keep)
+    return Streamed(rows, faulty, kept, unused, tuple(notes))
 
 
 def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -16,6 +15,7 @@ from resinid.liquids import pure_water
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
 CAPS: Final = Batch.of("caps", marked={"PE-HD": 30})
 POTS: Final = Batch.of("pots", marked={"PS": 30})
@@ -113,7 +113,16 @@ def test_a_share_is_asked_for_by_its_symbol(name: Any) -> None:  # noqa: ANN401 
         found[name]
 
 
-@pytest.mark.parametrize("wrong", [None, b"batch = 'x'", Path("x.toml"), 5])
+def test_a_bag_is_read_from_its_path_too(tmp_path: Path) -> None:
+    path = tmp_path / "bag.toml"
+    path.write_text('batch = "lids"\n[marked]\nPP = 8\n', encoding="utf-8")
+    assert resinid.read_batch(path) == resinid.read_batch(str(path)) == resinid.read_batch(path.read_text("utf-8"))
+    for wrong, says in ((tmp_path / "no.toml", "cannot be read"), (tmp_path, "no plain file")):
+        with pytest.raises(InputError, match=says):
+            resinid.read_batch(wrong)
+
+
+@pytest.mark.parametrize("wrong", [None, b"batch = 'x'", 5])
 def test_a_document_is_a_text(wrong: Any) -> None:  # noqa: ANN401 - as above
     for read in (resinid.read_batch, resinid.read_stock):
         with pytest.raises(InputError, match="read_text"):

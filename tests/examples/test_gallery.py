@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import json
 import re
 import subprocess
@@ -14,7 +15,7 @@ import pytest
 pytestmark = pytest.mark.examples
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-SCRIPTS = sorted(EXAMPLES.glob("*.py"))
+SCRIPTS = [path for path in sorted(EXAMPLES.glob("*.py")) if path.name != "web_service.py"]
 NOTEBOOKS = sorted(EXAMPLES.glob("*.ipynb"))
 LONGEST = 240
 """[s] No example takes longer than some seconds; on a busy machine perhaps ten times that."""
@@ -42,6 +43,24 @@ def test_a_script_runs_from_any_folder(script: str, tmp_path: Path) -> None:
     assert done.returncode in ({1} if script == "stock_script.py" else {0}), done.stderr
     assert done.stdout
     assert "Traceback" not in done.stderr
+
+
+def test_the_web_service_answers_and_places_faults() -> None:
+    command = [sys.executable, str(EXAMPLES / "web_service.py")]
+    for posted, status, says in (
+        ('{"observation": [{"test": "float", "liquid": "water", "outcome": "floats"}]}', 200, '"ranking"'),
+        ('{"observation": [{"test": "float", "liquid": "water", "outcome": "flaots"}]}', 422, "observation[1].outcome"),
+    ):
+        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as server:
+            assert server.stdout is not None
+            port = int(server.stdout.readline().rpartition(" ")[2])
+            connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+            connection.request("POST", "/", posted.encode())
+            answer = connection.getresponse()
+            assert answer.status == status
+            assert says in answer.read().decode()
+            connection.close()
+            assert server.wait(60) == 0
 
 
 def test_the_toy_box_gets_a_sheet_for_each_toy(tmp_path: Path) -> None:

@@ -100,7 +100,7 @@ def test_it_is_offered_and_tables_take_it() -> None:
     offered = {found.plan.test: found.bits for found in next_tests(bench="").suggestions}
     assert offered["article"] > offered["process"] > 0
     frame = pd.DataFrame({"article.outcome": ["pipe", None], "process.outcome": ["extruded", "film"]})
-    reference = identify_table(frame)
+    reference = identify_table(frame).to_frame()
     pieces = (
         [{"test": "article", "outcome": "pipe"}, {"test": "process", "outcome": "extruded"}],
         [{"test": "process", "outcome": "film"}],

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import shutil
 import time
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -12,6 +14,7 @@ from hypothesis import given
 from plug_ins import KNOCK, Knock, Note, changed_latent, fails, kind_of, method_of
 from strategies import SETTINGS
 
+import resinid
 from resinid import Method, MethodError, SharedError, Term, TestPlan
 from resinid.io.fields import measured
 from resinid.methods._guard import term_of
@@ -20,6 +23,7 @@ from resinid.scoring.grid import Axis
 from resinid.scoring.properties import CategoricalProperty, Dependence
 from resinid.scoring.term import Normals
 from resinid.testing import check_method, observations
+from resinid.testing._rows import row_faults
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -254,3 +258,38 @@ def test_likelihoods_are_chances(made: Observation) -> None:
     assert found.shape == values.shape
     assert np.isfinite(found).all()
     assert (found >= 0).all()
+
+
+ROWS = "resin,variant,property,low,typical,high,unit,condition,specimen,source,locator,obtained,note\n"
+SOURCES = "key,citation,year,kind,url,read,note\nown,Own notes,2026,common practice,,memory,\n"
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        (
+            "PP,natural,static_friction,0.3,,0.4,,,,own,,common practice,",
+            "PP has no variant 'natural'; it has homopolymer",
+        ),
+        ("PPP,natural,static_friction,0.3,,0.4,,,,own,,common practice,", "no resin is called 'PPP'; did you mean"),
+        ("PTFE,natural,static_friction,0.1,,0.2,,,,nosuch,,common practice,", "no source has the key 'nosuch'"),
+    ],
+)
+def test_rows_of_unknown_resins_variants_and_sources_are_refused(row: str, says: str, tmp_path: Path) -> None:
+    """They would be left out of the scores without a word."""
+    good = "PTFE,natural,static_friction,0.1,,0.2,,,,own,,common practice,\n"
+    (tmp_path / "properties.csv").write_text(ROWS + good + row + "\n", encoding="utf-8")
+    (tmp_path / "sources.csv").write_text(SOURCES, encoding="utf-8")
+    friction = resinid.ContinuousProperty.logarithmic(
+        resinid.Quantity("static_friction", "", 0.02, 4.0, "0.35", "Static friction."), tmp_path
+    )
+    assert any(says in fault for fault in row_faults(friction)), [*row_faults(friction)]
+    (tmp_path / "properties.csv").write_text(ROWS + good, encoding="utf-8")
+    assert not [*row_faults(replace(friction, folder=Path(shutil.copytree(tmp_path, tmp_path / "copy"))))]
+
+
+def test_a_density_far_from_all_plastics_is_no_false_alarm() -> None:
+    """A likelihood with a shared error that is far below an outlier's may differ from its average by rounding."""
+    method = next(each for each in built_in() if any(test.test == "weighing" for test in each.tests))
+    far = {"in_air": "9.00 g", "in_liquid": "6.00 g", "liquid": "water"}
+    check_method(method, readings={"weighing": [far]})

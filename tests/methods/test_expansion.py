@@ -107,7 +107,7 @@ def test_tables_say_the_same_as_one_piece() -> None:
             "weighing.liquid": ["water at 38 degC", "water at 5 degC", "water at 38 degC"],
         }
     )
-    answer = identify_table(frame)
+    answer = identify_table(frame).to_frame()
     for row in range(len(frame)):
         cells = frame.iloc[row]
         single = identify(

@@ -71,7 +71,7 @@ def test_measured_polypropylene_with_its_own_mark_may_be_heated(text: str) -> No
 
 def test_tables_too() -> None:
     texts = [">PP-T20 FR(17)<", ">PP-(GF30+FR)<", "PP PVC", ">POM<", "PP"]
-    reference = identify_table(
+    answer = identify_table(
         pd.DataFrame(
             {
                 "mark.reads": texts,
@@ -82,6 +82,7 @@ def test_tables_too() -> None:
             }
         )
     )
+    reference = answer.to_frame()
     for row, text in enumerate(texts):
         assert bool(reference.loc[row, "do_not_heat"]) == (text != "PP")
 

@@ -348,7 +348,7 @@ def test_it_is_offered_where_there_is_a_spectrometer_and_tables_take_it() -> Non
     assert "spectrum" in {found.plan.test for found in next_tests(bench=TOOL).suggestions}
     assert "spectrum" not in {found.plan.test for found in next_tests(bench="strip").suggestions}
     frame = pd.DataFrame({"infrared.bands": [POLYETHYLENE, None], "spectrum.outcome": [None, "polystyrene"]})
-    reference = identify_table(frame)
+    reference = identify_table(frame).to_frame()
     pieces = ([{"test": "infrared", "bands": POLYETHYLENE}], [{"test": "spectrum", "outcome": "polystyrene"}])
     for row, made in enumerate(pieces):
         answer = identify(made)

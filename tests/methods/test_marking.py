@@ -164,7 +164,7 @@ def test_looking_for_a_mark_is_recommended_and_tables_take_it() -> None:
     (found,) = [one for one in next_tests(bench="").suggestions if one.plan.test == "mark"]
     assert found.bits > 0
     assert "Never heat a piece on its mark" in found.plan.caution
-    reference = identify_table(pd.DataFrame({"mark.reads": [5, "HDPE 2", None, "HDPE 5"]}, dtype=object))
+    reference = identify_table(pd.DataFrame({"mark.reads": [5, "HDPE 2", None, "HDPE 5"]}, dtype=object)).to_frame()
     for row, text in ((0, "5"), (1, "HDPE 2")):
         answer = marked(text)
         assert [reference.loc[row, symbol] for symbol in answer.resins] == pytest.approx(answer.probability, abs=1e-9)

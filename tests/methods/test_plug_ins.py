@@ -111,8 +111,8 @@ def test_one_that_cannot_be_made_is_left_out() -> None:
     assert [test for test, _ in answer.left_out] == ["knock"]
     frame = pd.DataFrame({"feel.outcome": ["limp", "rigid"], "knock.note": ["high", None]})
     with pytest.warns(MethodWarning, match="ZeroDivisionError"):
-        found = identify_table(frame, methods=[method])
-    pd.testing.assert_frame_equal(found, identify_table(frame[["feel.outcome"]]), check_flags=False)
+        found = identify_table(frame, methods=[method]).to_frame()
+    pd.testing.assert_frame_equal(found, identify_table(frame[["feel.outcome"]]).to_frame(), check_flags=False)
 
 
 def test_what_it_refuses_is_a_fault_of_the_input() -> None:

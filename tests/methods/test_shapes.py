@@ -92,7 +92,7 @@ def test_order_does_not_matter_and_other_articles_count() -> None:
 def test_tables_and_bags_read_a_film_alike() -> None:
     """A row of a table, an item of a bag and a piece with the same observations are read alike."""
     words = {"article.outcome": ["film or bag", "pipe", None], "process.outcome": [None, None, "film"]}
-    table = identify_table(pd.DataFrame({**words, "feel.outcome": ["limp", "rigid", "limp"]}))
+    table = identify_table(pd.DataFrame({**words, "feel.outcome": ["limp", "rigid", "limp"]})).to_frame()
     pieces = (
         [FILM, LIMP],
         [{"test": "article", "outcome": "pipe"}, {"test": "feel", "outcome": "rigid"}],

@@ -14,11 +14,20 @@ import pyarrow as pa
 import pytest
 
 from resinid import identify_table
-from resinid.tables.cells import numbers_in
+from resinid.tables.columns import plan_columns
+from resinid.tables.readings import tidied
 
 DENSITY: Final = "density.density [g/cm3]"
 NOT: Final = "is not a number"
 Q: Final = pint.UnitRegistry().Quantity
+
+
+def numbers_in(column: pd.Series[Any], header: str, errors: dict[int, list[str]]) -> Any:  # noqa: ANN401 - an array
+    """The readings of a column beside one of uncertainties."""
+    frame = pd.DataFrame({header: column, "density.density_u [g/cm3]": 0.01})
+    found = tidied(frame, plan_columns(frame))
+    errors.update(found.errors)
+    return found.frame[header].to_numpy()
 
 
 class Unspeakable:
@@ -139,4 +148,4 @@ def test_what_is_no_word_is_that_rows_fault(column: pd.Series[Any]) -> None:
 def test_a_decimal_comma_is_told_how_to_be_written(cell: str, says: str) -> None:
     errors: dict[int, list[str]] = {}
     numbers_in(cells(cell), DENSITY, errors)
-    assert errors == {0: [f"{DENSITY}: {cell!r} is not a number" + (says and f"; {says}")]}
+    assert errors == {0: [f"{DENSITY}: {cell.strip()!r} is not a number" + (says and f"; {says}")]}

@@ -19,9 +19,9 @@ from test_tables import shop
 
 if __name__ == "__main__":
     frame = shop(2000)
-    here = identify_table(frame)
+    here = identify_table(frame, top=3)
     with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster):
-        there = dd.from_pandas(frame, npartitions=5).map_partitions(identify_table, meta=here.iloc[:0]).compute()
+        there = dd.from_pandas(frame, npartitions=5).map_partitions(identify_table, top=3, meta=here.iloc[:0]).compute()
         workers = len(cluster.workers)
     columns = [name for name in here.columns if name != "error"]
     pd.testing.assert_frame_equal(there[columns], here[columns], rtol=1e-9, check_dtype=False)

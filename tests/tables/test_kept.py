@@ -16,6 +16,7 @@ import pytest
 from resinid import InputError, identify, identify_file
 from resinid.tables import frame as table
 from resinid.tables import stream
+from resinid.tables.answer import TOLD
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -129,7 +130,7 @@ def test_a_first_unit_without_any_answer(tmp_path: Path) -> None:
     path.write_text("id,snap.outcome\n" + "1,x\n" * 10 + "2,snaps\n", encoding="utf-8")
     assert identify_file(path, tmp_path / "out.parquet", top=1, keep=["id"]).faulty == 10
     found = pq.read_table(tmp_path / "out.parquet")
-    assert found.schema.names == ["id", "resin_1", "probability_1", "do_not_heat", "error"]
+    assert found.schema.names == ["id", "resin_1", "probability_1", *TOLD]
     assert found["resin_1"].type == pa.string()
     assert found["resin_1"].null_count == 10
     assert found["error"].null_count == 1

@@ -33,7 +33,7 @@ def test_a_dangerous_test_is_off_in_tables_too() -> None:
     burnt = frame(**smells)
     with pytest.raises(InputError, match=r"burn_smell\.outcome.*is off"):
         identify_table(burnt)
-    allowed = identify_table(burnt, allow=["burn"])
+    allowed = identify_table(burnt, allow=["burn"]).to_frame()
     one = identify([{"test": "burn_smell", "outcome": "styrene"}], allow=["burn"])
     assert allowed.iloc[2]["PS"] == pytest.approx(one["PS"], abs=1e-9)
 
@@ -66,9 +66,9 @@ def test_a_failing_plug_in_is_left_out_and_named(kind: type[Broken]) -> None:
     method = Method("broken", "1", "Fails.", "", ("invented for this test",), (kind,))
     column: dict[str, list[object]] = {f"{kind.test}.outcome": ["snaps", "creases", None]}
     with pytest.warns(MethodWarning, match=f"{kind.test}.*ZeroDivisionError"):
-        answer = identify_table(frame(**column), methods=[method])
+        answer = identify_table(frame(**column), methods=[method]).to_frame()
     assert "ZeroDivisionError" in answer.attrs["left_out"][kind.test]
-    pd.testing.assert_frame_equal(answer, identify_table(frame()), check_flags=False)
+    pd.testing.assert_frame_equal(answer, identify_table(frame()).to_frame(), check_flags=False)
 
 
 def test_a_mark_lifts_no_ban() -> None:
@@ -139,20 +139,20 @@ WRONG: Final[list[tuple[dict[str, Any], str]]] = [
 
 def test_a_wrong_column_is_left_out() -> None:
     """The rest of the answer is that without it."""
-    honest = identify_table(frame())
+    honest = identify_table(frame()).to_frame()
     for wrong, what in WRONG:
         many = classmethod(lambda _cls, readings, wrong=wrong: replace(Dipped.many(readings), **wrong))
         kind = type("Dropped", (Dipped,), {"many": many})
         method = Method("dipped", "1", "Dip it.", "", ("invented for this test",), (kind,))
         with pytest.warns(MethodWarning, match=f"dipped.*{what}"):
-            answer = identify_table(frame(**COLUMNS), methods=[method])
+            answer = identify_table(frame(**COLUMNS), methods=[method]).to_frame()
         pd.testing.assert_frame_equal(answer, honest, check_flags=False)
 
 
 def test_an_honest_column_is_used() -> None:
     """Row by row it says what the single readings do, and an empty cell says nothing."""
     method = Method("dipped", "1", "Dip it.", "", ("invented for this test",), (Dipped,))
-    answer = identify_table(frame(**COLUMNS), methods=[method])
+    answer = identify_table(frame(**COLUMNS), methods=[method]).to_frame()
     float_test = {"test": "float", "liquid": "water", "outcome": "floats"}
     one = identify([float_test, Dipped(Reading(0.955, 0.01))])
     assert answer.iloc[0][one.leader] == pytest.approx(one[one.leader], abs=1e-9)

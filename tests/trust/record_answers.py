@@ -235,7 +235,7 @@ def _of_advice(case: Entry) -> Entry:
 
 def _of_table(case: Entry) -> Entry:
     frame = resinid.identify_table(pd.DataFrame(case["columns"]))
-    numbers = frame.drop(columns=["do_not_heat", "error"])
+    numbers = frame.probability
     return {
         "probability": {str(name): [None if math.isnan(p) else p for p in numbers[name]] for name in numbers},
         "do not heat": frame["do_not_heat"].tolist(),
