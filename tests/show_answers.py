@@ -22,6 +22,13 @@ FLOATS: Final = (
 )
 
 
+TESTED: Final = [
+    {"test": "float", "liquid": "water", "outcome": "floats"},
+    {"test": "float", "liquid": "ethanol 40 %v/v", "outcome": "sinks"},
+    {"test": "hot_plate", "not_melted_at": "120 degC", "melted_at": "140 degC"},
+]
+
+
 @functools.cache
 def cap(name: str = "green screw cap") -> Result:
     return resinid.identify([*FLOATS, {"test": "softening", "temperature": "131 ± 2 degC"}], piece=name)
@@ -30,8 +37,16 @@ def cap(name: str = "green screw cap") -> Result:
 @functools.cache
 def bags(suffix: str = "") -> tuple[Batch, ...]:
     return (
-        resinid.Batch.of(f"caps{suffix}", marked={"PE-HD": 400}, process="injection moulding", mass="3 kg"),
-        resinid.Batch.of(f"bottles{suffix}", marked={"PE-HD": 400}, process="blow moulding", mfr="0.4 g/(10 min)"),
+        resinid.Batch.of(
+            f"caps{suffix}", marked={"PE-HD": 400}, pieces=[TESTED] * 8, process="injection moulding", mass="3 kg"
+        ),
+        resinid.Batch.of(
+            f"bottles{suffix}",
+            marked={"PE-HD": 400},
+            pieces=[TESTED] * 8,
+            process="blow moulding",
+            mfr="0.4 g/(10 min)",
+        ),
         resinid.Batch.of(f"cups{suffix}", marked={"PS": 400}, remarks=["food contact"]),
         resinid.Batch.of(f"pipes{suffix}", marked={"PVC-U": 4}),
     )

@@ -5,22 +5,30 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, fields
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, cast
 
 from resinid.batches.bag_entries import (
     FACTS,
     MOST_ITEMS,
     PROCESSES,
+    WASHES,
     Facts,
     Flakes,
     as_list,
+    flake_items,
     gathered,
     numbered_items,
+    parse_alike,
+    parse_article,
     parse_flakes,
+    parse_holds,
+    parse_labels,
     parse_marked,
     parse_pieces,
     parse_reading,
     parse_remarks,
+    piece_beside,
 )
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_tuple
@@ -41,14 +49,41 @@ from resinid.quantities import QUANTITIES
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from os import PathLike
+    from pathlib import Path
 
     from resinid.io.reading import Reading
+    from resinid.liquids import Liquid
     from resinid.methods.contract import Observation
 
 __all__ = ["Batch", "as_batches", "read_batch"]
 
-ENTRIES: Final = ("process", "mfr", "mfr_condition", "remarks", "mass", "allow")
+ENTRIES: Final = (
+    "process",
+    "mfr",
+    "mfr_condition",
+    "remarks",
+    "mass",
+    "article",
+    "labels",
+    "wash",
+    "melted_before",
+    "holds",
+    "allow",
+)
 KEYS: Final = ("format", "batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
+
+
+USUAL: Final = MappingProxyType(
+    {
+        "process": PROCESSES[0],
+        "mfr_condition": "",
+        "article": "",
+        "wash": WASHES[0],
+        "melted_before": 0,
+        "holds": None,
+    }
+)
+"""Plain entries of a batch as they are where nothing is stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +112,16 @@ class Batch(ShowsItself):
         Some of :data:`REMARKS`.
     mass : Reading or None
         Mass of the whole bag [g].
+    article : str
+        Kind of article, a word of the test ``article``.
+    labels : tuple of str
+        What sticks to the items or is drawn over them: some of :data:`LABELS`.
+    wash : str
+        One of :data:`WASHES`.
+    melted_before : int
+        How often the stock was melted in a workshop before.
+    holds : int or None
+        How many items the bag holds, where that is known: those looked at are then not taken for a sample only.
 
     Raises
     ------
@@ -93,6 +138,11 @@ class Batch(ShowsItself):
     mfr_condition: str = ""
     remarks: tuple[str, ...] = ()
     mass: Reading | None = None
+    article: str = ""
+    labels: tuple[str, ...] = ()
+    wash: str = WASHES[0]
+    melted_before: int = 0
+    holds: int | None = None
 
     @classmethod
     def of(cls, name: str, **entries: object) -> Batch:
@@ -143,6 +193,10 @@ class Batch(ShowsItself):
         """How many pieces and flakes were looked at."""
         return numbered_items(self.pieces, self.flakes, self.marked)
 
+    def flake_items(self) -> list[tuple[str, tuple[Observation, ...], int]]:
+        """Return what was seen of counted flakes: what to call one of them, its readings, and how many there are."""
+        return flake_items(self.flakes)
+
     def to_dict(self) -> dict[str, Any]:
         """Return the batch as JSON types, from which :func:`read_batch` makes an equal one."""
         data: dict[str, Any] = {"batch": self.name}
@@ -155,16 +209,12 @@ class Batch(ShowsItself):
             data["flakes"] = [unbuild(counted) for counted in self.flakes]
         if self.marked:
             data["marked"] = dict(self.marked)
-        if self.process != PROCESSES[0]:
-            data["process"] = self.process
         for key, quantity in (("mfr", "melt_flow_rate"), ("mass", "mass")):
             found: Reading | None = getattr(self, key)
             if found is not None:
                 data[key] = {"value": found.value, "u": found.u, "unit": QUANTITIES[quantity].unit}
-        if self.mfr_condition:
-            data["mfr_condition"] = self.mfr_condition
-        if self.remarks:
-            data["remarks"] = list(self.remarks)
+        data |= {key: list(getattr(self, key)) for key in ("remarks", "labels") if getattr(self, key)}
+        data |= {key: getattr(self, key) for key, usual in USUAL.items() if getattr(self, key) != usual}
         return data
 
     @property
@@ -217,11 +267,18 @@ def _read(entries: Mapping[str, Any], allow: tuple[str, ...], faults: Faults) ->
         "mfr_condition": facts.mfr_condition if facts else "",
         "remarks": parse_remarks(entries.get("remarks", ()), faults),
         "mass": parse_reading(entries.get("mass"), "mass", "mass", faults),
+        "article": parse_article(entries.get("article"), faults),
+        "labels": parse_labels(entries.get("labels", ()), faults),
+        "wash": facts.wash if facts else WASHES[0],
+        "melted_before": facts.melted_before if facts else 0,
+        "holds": parse_holds(entries.get("holds"), faults),
     }
     if not len(faults):
         items = numbered_items(read["pieces"], read["flakes"], read["marked"])
         if items > MOST_ITEMS:
             faults.add("batch", f"has {items} pieces and flakes; at most {MOST_ITEMS} are read")
+        if read["holds"] is not None and items > read["holds"]:
+            faults.add("holds", f"is {read['holds']}, and {items} pieces and flakes were looked at")
     return read
 
 
@@ -238,7 +295,7 @@ def _unordered(written: object) -> str:
     return json.dumps(written)
 
 
-def read_batch(text_: str | PathLike[str], name: str = "") -> Batch:
+def read_batch(text_: str | PathLike[str], name: str = "", folder: Path | None = None) -> Batch:
     r"""Read a batch from a TOML or JSON document.
 
     Parameters
@@ -246,10 +303,16 @@ def read_batch(text_: str | PathLike[str], name: str = "") -> Batch:
     text_ : str or path
         A path, or text: JSON where it starts with a brace, else TOML. Keys: ``batch`` (its name),
         ``[[piece]]`` with ``[[piece.observation]]``, ``[[flakes]]``, ``[marked]``,
-        ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass``,
+        ``process``, ``mfr``, ``mfr_condition``, ``remarks``, ``mass``, ``article``, ``labels``, ``wash``,
+        ``melted_before``, ``holds``,
         ``format`` (1 or 2), ``allow`` (dangers, such as ``["burn"]``) and ``[liquid]`` with named jugs.
+        A ``[[piece]]`` may be all that a piece's own document holds, or name its ``file``; with
+        ``alike = 8`` it stands for eight pieces that were each tested and read the same. Entries of
+        ``[[flakes]]`` with one ``sample`` are the same flakes, floated again in another liquid.
     name : str, optional
         Name where the document gives none.
+    folder : pathlib.Path, optional
+        Where documents of pieces named by ``file`` are.
 
     Raises
     ------
@@ -268,12 +331,11 @@ def read_batch(text_: str | PathLike[str], name: str = "") -> Batch:
     check_format(data, faults)
     jugs = named_liquids(data.get("liquid", {}), faults)
     pieces: list[object] = []
+    allow = list(parse_dangers(data.get("allow", []), faults))
     for index, entry in enumerate(as_list(data.get("piece", []), "piece", faults), start=1):
         inner = Faults()
-        if not isinstance(entry, dict) or set(entry) != {"observation"}:
-            faults.add(f"piece[{index}]", "is not a table with the one key observation")
-            continue
-        pieces.append(list(parse_observations(entry["observation"], jugs, inner)))
+        for observations, number in _sampled(entry, jugs, folder, allow, inner):
+            pieces += [observations] * number
         faults.extend(inner, under=f"piece[{index}]")
     flakes = [
         {**entry, "liquid": jugs.get(str(entry.get("liquid")), entry.get("liquid"))}
@@ -282,7 +344,7 @@ def read_batch(text_: str | PathLike[str], name: str = "") -> Batch:
         for entry in as_list(data.get("flakes", []), "flakes", faults)
     ]
     entries: dict[str, Any] = {key: data[key] for key in KEYS[4:-1] if key in data}
-    entries |= {"pieces": pieces, "flakes": flakes}
+    entries |= {"pieces": pieces, "flakes": flakes, "allow": list(dict.fromkeys(allow))}
     named = data.get("batch", name)
     if not isinstance(named, str):
         faults.add("batch", "is not a text")
@@ -291,3 +353,28 @@ def read_batch(text_: str | PathLike[str], name: str = "") -> Batch:
     if made is None:
         raise InputError([Fault("", "is no batch")])
     return made
+
+
+PIECE_KEYS: Final = ("observation", "piece", "prior", "allow", "format", "liquid", "alike", "file")
+"""Keys of a sampled piece: those of a piece's own document, of which the bag uses no ``prior``, and the bag's own."""
+
+
+def _sampled(
+    entry: object, jugs: Mapping[str, Liquid], folder: Path | None, allow: list[str], faults: Faults
+) -> list[tuple[list[object], int]]:
+    """Return a sampled piece's observations and how many pieces were read like it; add what it allows."""
+    if not isinstance(entry, dict) or not {"observation", "file"} & set(entry):
+        faults.add("", "is not a table with the key observation, or file")
+        return []
+    faults.extend(unknown_keys(entry, PIECE_KEYS))
+    number = gathered(faults, "alike", parse_alike, entry.get("alike", 1)) or 1
+    if "file" in entry:
+        found = gathered(faults, "file", piece_beside, entry["file"], folder)
+        if found is None:
+            return []
+        allow += found.allow
+        return [([dict(each) for each in found.observations], number)]
+    check_format(entry, faults)
+    allow += parse_dangers(entry.get("allow", []), faults)
+    own = {**jugs, **named_liquids(entry.get("liquid", {}), faults)}
+    return [(list(parse_observations(entry["observation"], own, faults)), number)]

@@ -1,4 +1,18 @@
-"""The posterior over the shares of a bag, in every way in which the bag may be seen."""
+"""What a bag consists of, given all that was sampled from it.
+
+A bag holds one main kind of plastic and some strangers. Its shares have a Dirichlet distribution: of a main
+kind ``k``, which is drawn from the prior ``pi``, with the weights ``MAIN`` for ``k`` and ``concentration * pi``
+for all. The main kind is of many makes, each item with a make of its own; or, as likely, of one make
+(:mod:`resinid.batches.makes`). With ``e`` the strangers' share, which then follows Beta(concentration, MAIN),
+``E_ik`` what item ``i`` says of the main kind and ``M_i = sum_r pi_r E_ir`` what it says of a stranger,
+
+    P(y) = sum_k w_k E_e prod_i [(1 - e) E_ik + e M_i].
+
+That is exact but for one thing: in it strangers are drawn from ``pi`` each, though one that was found makes
+others like it likelier. That comes in afterwards: given the main kind, each item is weighed once more by what the
+clear strangers among the others are, and the shares are Dirichlet with the expected number of items of each kind
+added to its weights. So nothing depends on the order of the items, and no random numbers are used.
+"""
 
 from __future__ import annotations
 
@@ -6,119 +20,150 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.special import betainc, softmax
+from scipy.special import betainc, logsumexp, softmax
 
 from resinid.batches.bag import as_batches
-from resinid.batches.counts import Counts, counts_of
-from resinid.batches.item_evidence import ItemGroup, groups_of
-from resinid.batches.mixing_rules import mixing_rules
+from resinid.batches.bag_sums import MAIN, Filled, learned, nodes_of
+from resinid.batches.item_evidence import ItemGroup, group_of, groups_of
+from resinid.batches.makes import TINY, Makes, makes_of
+from resinid.batches.mixing_rules import Rules, mixing_rules
 from resinid.errors import RangeError, safe_repr
 from resinid.heating.evidence import clearing
+from resinid.identification.score import prior_for
 from resinid.io.arguments import as_float, check_prior
-from resinid.scoring.prior import prior_of
+from resinid.io.build import build
+from resinid.methods.registry import find_test
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+
+    from numpy.typing import NDArray
 
     from resinid.arrays import Array
     from resinid.batches.bag import Batch
+    from resinid.methods.contract import Observation
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["CONCENTRATION", "BagPosterior", "Views", "posterior_of", "views_of"]
+__all__ = ["CONCENTRATION", "MAIN", "BagPosterior", "evidence_of", "posterior_of", "views_of"]
 
-CONCENTRATION: Final = 0.25
-"""Sum of the Dirichlet prior's weights. Two pieces taken from one bag are then of one resin
-four times in five before anything is seen, since people fill a bag with things of a kind
-(common practice, no source)."""
+CONCENTRATION: Final = 0.45
+"""Weight of the strangers in a bag. With :data:`MAIN` a tenth of a bag does not belong, on average, and two pieces
+taken from one are of one resin four times in five before anything is seen, since people fill a bag with things of
+a kind (common practice, no source)."""
+
+ONE_MAKE: Final = 0.5
+"""Chance that a bag's main kind is all of one make (nothing is known: even odds)."""
 
 LEAST: Final = 1e-9
 """Least prior share of a resin, so that nothing is ruled out."""
 
+UNSEEN: Final = 1e-4
+"""Parts of a mixture of less weight than this move no quantile that is asked for."""
 
-@dataclass(frozen=True, slots=True)
+HALVINGS: Final = 36
+"""Of an interval in which a quantile lies: to 1e-11."""
+
+NEGLIGIBLE: Final = 1e-9
+"""Main kinds of less probability than this are left out of shares."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class BagPosterior:
-    """A mixture of Dirichlet distributions over the shares of a bag, resins in table order."""
+    """A mixture of Dirichlet distributions over the shares of a bag, one for each main kind that it may have.
 
+    Parameters
+    ----------
+    prior : numpy.ndarray
+        Chances of what a stranger is, by resin, shape (resins + 1,).
+    main : numpy.ndarray
+        Resin of the main kind of each part of the mixture, shape (parts,).
+    weights : numpy.ndarray
+        Of the parts, shape (parts,); they add up to one.
+    alpha : numpy.ndarray
+        Weights of the Dirichlet distributions by kind, shape (parts, kinds).
+    barred : numpy.ndarray
+        One for each kind that must not be heated, shape (kinds,).
+    owner : numpy.ndarray
+        Resin of each kind, ascending, shape (kinds,).
+    groups : tuple of ItemGroup
+    items : numpy.ndarray
+        Chances of what one item of each group is, given the whole bag, shape (groups, kinds).
+    log_evidence : float
+        Natural log of the probability of all that was read.
+    """
+
+    prior: Array
+    main: NDArray[np.int64]
+    weights: Array
     alpha: Array
-    counts: Counts
+    barred: Array
+    owner: NDArray[np.int64]
     groups: tuple[ItemGroup, ...]
-
-    def mean(self) -> Array:
-        """Return the expected shares: the chances of what the next piece from the bag is made of."""
-        expected: Array = (self.alpha + self.counts.weights @ self.counts.counts) / self._total
-        return expected
+    items: Array
+    log_evidence: float
 
     @property
-    def _total(self) -> float:
-        return float(self.alpha.sum()) + self.counts.items
+    def count(self) -> int:
+        """How many items were looked at."""
+        return sum(group.count for group in self.groups)
 
-    def quantile(self, resin: int, level: float) -> float:
-        """Return a quantile of one resin's share: its marginal is a mixture of Beta distributions."""
-        from scipy.optimize import brentq
+    @property
+    def by_resin(self) -> Array:
+        """Weights of the Dirichlet distributions by resin, shape (parts, resins + 1)."""
+        starts = np.searchsorted(self.owner, np.arange(self.prior.size))
+        out: Array = np.add.reduceat(self.alpha, starts, axis=1)
+        return out
 
-        number, where = np.unique(self.counts.counts[:, resin], return_inverse=True)
-        weights = np.bincount(where.ravel(), weights=self.counts.weights)
-        first = self.alpha[resin] + number
-        second = np.maximum(self._total - first, 1e-12)
+    def kinds(self) -> Array:
+        """Return the expected share of each kind: the chances of what the next piece from the bag is made of."""
+        out: Array = self.weights @ (self.alpha / self.alpha.sum(axis=1, keepdims=True))
+        return out
 
-        def below(share: float) -> float:
-            return float(weights @ betainc(first, second, share)) - level
+    def mean(self) -> Array:
+        """Return the expected shares by resin."""
+        return np.bincount(self.owner, weights=self.kinds()).astype(np.float64)
 
-        return float(brentq(below, 0.0, 1.0, xtol=1e-12)) if below(0.0) < 0 < below(1.0) else float(level > 0.5)
+    def quantiles(self, level: float) -> Array:
+        """Return a quantile of each resin's share: its marginal is a mixture of Beta distributions."""
+        kept = self.weights > UNSEEN
+        first = self.by_resin[kept]
+        second = np.maximum(first.sum(axis=1, keepdims=True) - first, 1e-12)
+        weights = self.weights[kept] / self.weights[kept].sum()
+        low, high = np.zeros(self.prior.size), np.ones(self.prior.size)
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            below = weights @ betainc(first, second, middle) < level
+            low, high = np.where(below, middle, low), np.where(below, high, middle)
+        return 0.5 * (low + high)
 
     def draws(self, number: int, stream: int) -> Array:
-        """Return equally likely draws of the shares, shape (number, resins + 1)."""
+        """Return equally likely draws of the shares by resin, shape (number, resins + 1)."""
         rng = np.random.default_rng(stream)
-        edges = np.cumsum(self.counts.weights)
+        edges = np.cumsum(self.weights)
         picked = np.searchsorted(edges, (rng.random() + np.arange(number)) / number * edges[-1])
-        states = self.counts.counts[np.minimum(picked, edges.size - 1)]
+        shape = self.by_resin[np.minimum(picked, edges.size - 1)]
         # Gamma variates of tiny shape underflow; drawn by their logarithm they cannot all vanish.
-        shape = self.alpha + states
         log = np.log(rng.standard_gamma(shape + 1.0)) + np.log(rng.random(shape.shape)) / shape
         out: Array = softmax(log, axis=1)
         return out[rng.permutation(number)]
 
     def main_probability(self) -> Array:
         """Return for each resin the chance that it makes up most of the bag."""
-        leaders = (self.alpha + self.counts.counts).argmax(axis=1)
-        return np.bincount(leaders, weights=self.counts.weights, minlength=self.alpha.size).astype(np.float64)
+        leaders = self.by_resin.argmax(axis=1)
+        return np.bincount(leaders, weights=self.weights, minlength=self.prior.size).astype(np.float64)
 
+    def danger(self) -> float:
+        """Return the chance that the next piece from the bag must not be heated."""
+        return float(self.kinds() @ self.barred)
 
-@dataclass(frozen=True, slots=True)
-class Views:
-    """One batch under one prior, in every way in which it may be seen.
+    def danger_of_any(self, pieces: int) -> float:
+        """Return the chance that of so many further pieces of the bag at least one must not be heated."""
+        from scipy.special import betaln
 
-    Parameters
-    ----------
-    prior : numpy.ndarray
-        Chances of what an item is before anything is seen, shape (resins + 1,).
-    made : BagPosterior
-        Its items are of many makes.
-    alike : tuple of BagPosterior
-        Items that agree are of one make; empty where that is no other view.
-    measured : tuple of BagPosterior
-        Both, by what was measured alone; empty where all was measured.
-    """
-
-    prior: Array
-    made: BagPosterior
-    alike: tuple[BagPosterior, ...]
-    measured: tuple[BagPosterior, ...]
-
-    def both_ways(self) -> BagPosterior:
-        """Return a posterior in which it is even odds whether the items are of many makes or of one."""
-        if not self.alike:
-            return self.made
-        first, second = self.made.counts, self.alike[0].counts
-        # Keep the evidence computed for many makes: the one computed for a single make leaves items out.
-        counts = Counts(
-            np.concatenate([first.counts, second.counts]),
-            np.concatenate([first.weights, second.weights]) / 2.0,
-            first.items,
-            first.log_evidence,
-            exact=first.exact and second.exact,
-        )
-        return BagPosterior(self.made.alpha, counts, self.made.groups)
+        first = self.alpha @ self.barred
+        second = np.maximum(self.alpha.sum(axis=1) - first, 1e-12)
+        none = np.exp(betaln(first, second + pieces) - betaln(first, second))
+        return 1.0 - float(self.weights @ none)
 
 
 def posterior_of(
@@ -127,47 +172,158 @@ def posterior_of(
     prior: str | Mapping[str, float] = "default",
     concentration: float = CONCENTRATION,
 ) -> BagPosterior:
-    """Return the posterior over the shares of a batch whose items are of many makes."""
+    """Return the posterior over the shares of a batch by all that was seen of it."""
     concentration = _checked(batch, prior, concentration)
     rules = mixing_rules(reference)
-    return _posterior(batch, groups_of(batch, rules.model, rules.barred), prior_of(reference, prior), concentration)
+    groups = groups_of(batch, rules.model, rules.barred)
+    return _posteriors(groups, rules, [prior_for(reference, prior)], concentration, _stated(batch, rules))[0]
+
+
+def _stated(batch: Batch, rules: Rules) -> ItemGroup | None:
+    """Return what the kind of article that a bag is said to be of tells of its main kind."""
+    if not batch.article:
+        return None
+    article: Observation = build(find_test("article", ()), {"outcome": batch.article})
+    return group_of(rules.model, "", (article,), 1)
 
 
 def views_of(
     batch: Batch, reference: ReferenceTable, prior: str | Mapping[str, float], concentration: float, *, measured: bool
-) -> tuple[Views, Views]:
-    """Return all views of a batch under the caller's prior and under the cautious one, in that order.
+) -> tuple[BagPosterior, ...]:
+    """Return a batch as the caller's prior sees it and, in that order, the cautious one.
 
     By the second a caller's prior can raise a danger, but never lower it.
 
     Parameters
     ----------
-    batch, table, prior, concentration
+    batch, reference, prior, concentration
         As for :func:`posterior_of`.
     measured : bool
-        Whether it is to be seen by what was measured alone, too.
+        Whether both are to be returned by what was measured alone, too, where more than that was seen of pieces.
     """
     concentration = _checked(batch, prior, concentration)
     rules = mixing_rules(reference)
-    makes = (False, True) if _several(batch) else (False,)
-    seen = (False, True) if measured and not _all_clearing(batch) else (False,)
-    groups = {
-        (only, one): groups_of(batch, rules.model, rules.barred, one_make=one, measured=only)
-        for only in seen
-        for one in makes
-    }
-
-    def under(chances: Array) -> Views:
-        found = {key: _posterior(batch, each, chances, concentration) for key, each in groups.items()}
-        alike = tuple(found[False, one] for one in makes if one)
-        return Views(chances, found[False, False], alike, tuple(found[key] for key in groups if key[0]))
-
-    return under(prior_of(reference, prior)), under(rules.cautious)
+    priors = [prior_for(reference, prior), rules.cautious]
+    said = _stated(batch, rules)
+    out = _posteriors(groups_of(batch, rules.model, rules.barred), rules, priors, concentration, said)
+    if measured and not (said is None and all(clearing(test) for piece in batch.pieces for test in piece)):
+        groups = groups_of(batch, rules.model, rules.barred, measured=True)
+        out = (*out, *_posteriors(groups, rules, priors, concentration))
+    return out
 
 
-def _posterior(batch: Batch, groups: tuple[ItemGroup, ...], prior: Array, concentration: float) -> BagPosterior:
-    alpha = concentration * np.maximum(prior, LEAST)
-    return BagPosterior(alpha, counts_of(groups, alpha, batch.content), groups)
+def evidence_of(
+    groups: Sequence[ItemGroup], rules: Rules, priors: Sequence[Array], concentration: float = CONCENTRATION
+) -> tuple[BagPosterior, ...]:
+    """Return the posterior of some items under each prior, such as those of two bags that are taken for one."""
+    return _posteriors(tuple(groups), rules, priors, concentration)
+
+
+def _posteriors(
+    groups: tuple[ItemGroup, ...],
+    rules: Rules,
+    priors: Sequence[Array],
+    concentration: float,
+    said: ItemGroup | None = None,
+) -> tuple[BagPosterior, ...]:
+    """Return the posterior under each of some priors; what does not depend on them is worked out once.
+
+    ``said`` is what is stated of the bag as a whole, and tells of its main kind only.
+    """
+    model = rules.model
+    priors = [np.maximum(prior, LEAST) for prior in priors]
+    priors = [prior / prior.sum() for prior in priors]
+    of_row = model.gathering.sum(axis=1)
+    row_owner = model.gathering.argmax(axis=1)
+    of_kind = model.kind_gathering.sum(axis=0)
+    kind_of_row = model.kind_gathering.argmax(axis=1)
+    counts, by_kind = _counts(groups), _by_kind(groups, rules)
+    nodes = nodes_of(int(counts.sum()), concentration)
+    strangers = [np.log(np.maximum(by_kind @ (prior[model.kind_owner] * of_kind), TINY)) for prior in priors]
+    log_kinds = np.log(np.maximum(by_kind.T, TINY))
+    many = [Filled.of(log_kinds, stranger, counts, nodes) for stranger in strangers]
+    said_kind, said_row = (0.0, 0.0) if said is None else (np.log(said.kinds), np.log(np.maximum(said.rows, TINY)))
+    log_many = [np.log((1.0 - ONE_MAKE) * prior[model.kind_owner] * of_kind) + said_kind for prior in priors]
+    log_rows = [np.log(ONE_MAKE * prior[row_owner] * of_row) + said_row for prior in priors]
+    makes = Makes(np.zeros(0, dtype=np.intp), np.zeros(0), np.zeros((0, len(groups))))
+    if any(group.terms for group in groups):
+        floor = min(float(logsumexp(log + found.log)) for log, found in zip(log_many, many, strict=True))
+        makes = makes_of(
+            groups,
+            model,
+            counts,
+            log_prior=np.max(log_rows, axis=0),
+            log_stranger=np.max(strangers, axis=0),
+            log_floor=floor,
+        )
+    out = []
+    for prior, stranger, log_of, log_row, found in zip(priors, strangers, log_many, log_rows, many, strict=True):
+        one = Filled.of(makes.log, stranger, counts, nodes)
+        share = ONE_MAKE if makes.row.size else 0.0
+        log = np.concatenate(
+            [
+                log_of - np.log(1.0 - ONE_MAKE) + np.log(1.0 - share) + found.log,
+                log_row[makes.row] + makes.log_weight + one.log,
+            ]
+        )
+        kind = np.concatenate([np.arange(of_kind.size), kind_of_row[makes.row]])
+        odd = np.concatenate([found.stranger, one.stranger])
+        out.append(_mixed(groups, rules, prior, concentration, _Ways(log, kind, odd)))
+    return tuple(out)
+
+
+def _counts(groups: Sequence[ItemGroup]) -> Array:
+    return np.array([group.count for group in groups], dtype=np.float64)
+
+
+def _by_kind(groups: Sequence[ItemGroup], rules: Rules) -> Array:
+    return np.array([group.kinds for group in groups]).reshape(len(groups), rules.barred_kinds.size)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ways:
+    """Log weight of each way in which a bag may be filled, its main kind, and each item's chance to be a stranger."""
+
+    log: Array
+    kind: NDArray[np.intp]
+    stranger: Array
+
+
+def _mixed(
+    groups: tuple[ItemGroup, ...], rules: Rules, prior: Array, concentration: float, ways: _Ways
+) -> BagPosterior:
+    """Return the mixture over main kinds from every way to fill the bag."""
+    log, kind, odd = ways.log, ways.kind, ways.stranger
+    counts, by_kind = _counts(groups), _by_kind(groups, rules)
+    model = rules.model
+    whole = float(logsumexp(log))
+    weight = np.exp(log - whole)
+    size = model.kind_owner.size
+    by_main = np.bincount(kind, weights=weight, minlength=size)
+    kept = np.flatnonzero(by_main > NEGLIGIBLE)
+    gathered = np.zeros((size, len(groups)))
+    np.add.at(gathered, kind, weight[:, None] * odd)
+    stranger = gathered[kept] / by_main[kept, None]
+    base = prior[model.kind_owner] * model.kind_gathering.sum(axis=0)
+    stranger, of_stranger = learned(stranger, by_kind, counts, concentration * base)
+    # Expected number of strangers of each kind, given each main kind.
+    alpha = concentration * base + np.einsum("kg,kgq->kq", stranger * counts, of_stranger)
+    alpha[np.arange(kept.size), kept] += MAIN + (1.0 - stranger) @ counts
+    weights = by_main[kept] / by_main[kept].sum()
+    items = np.einsum("k,kg,kgq->gq", weights, stranger, of_stranger)
+    items[:, kept] += (weights[:, None] * (1.0 - stranger)).T
+    scale = sum(group.scale * group.count for group in groups)
+    return BagPosterior(
+        prior=prior,
+        main=model.kind_owner[kept],
+        weights=weights,
+        alpha=alpha,
+        barred=rules.barred_kinds,
+        owner=model.kind_owner,
+        groups=groups,
+        items=items,
+        log_evidence=whole + scale,
+    )
 
 
 def _checked(batch: object, prior: object, given: object) -> float:
@@ -178,13 +334,3 @@ def _checked(batch: object, prior: object, given: object) -> float:
     if not 1e-3 <= concentration <= 1e3:
         raise RangeError(f"a concentration of {safe_repr(given)} is not a number from 0.001 to 1000")
     return concentration
-
-
-def _all_clearing(batch: Batch) -> bool:
-    return all(clearing(test) for piece in batch.pieces for test in piece)
-
-
-def _several(batch: Batch) -> bool:
-    """Return whether several items were measured, so that they may be of one make."""
-    flakes = sum(counted.floated + counted.sank for counted in batch.flakes)
-    return flakes + sum(1 for piece in batch.pieces if piece) > 1

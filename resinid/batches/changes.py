@@ -170,7 +170,8 @@ def _if_pure(mix: Mix, place: int, resin: int) -> Array:
     rest = [part.mean for part in mix.parts]
     rest[place] = np.eye(rest[place].size)[resin]
     shares = np.sum([w * mean for w, mean in zip(mix.weights, rest, strict=True)], axis=0)[None, :]
-    danger = total_danger(mix, [just(mean, mix.rules.clashing) for mean in rest])
+    alone = [mean * mix.rules.barred for mean in rest]
+    danger = total_danger(mix, [just(mean, mix.rules.clashing) for mean in rest], alone)
     return np.append(chances_of(mix, shares) * (1.0 - danger), danger)
 
 
@@ -200,7 +201,7 @@ def _may_be_tried_hot(mix: Mix, part: MixPart) -> bool:
     never = {symbol for hazard in rules.model.reference.hazards for symbol in hazard.never_with}
     named = np.array([name in never for name in rules.model.candidates], dtype=np.float64)
     limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
-    means = [view.both_ways().mean() for view in part.views]
+    means = [view.mean() for view in part.seen_fully]
     unlikely = all(float(mean @ which) < limit for which, limit in limits for mean in means)
     return unlikely and not forbidding_reasons(part) and not stopping(part, rules)
 

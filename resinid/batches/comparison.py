@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.batches.bag import as_batches
 from resinid.batches.bag_entries import PROCESSES
-from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
-from resinid.batches.counts import counts_of
+from resinid.batches.bag_posterior import CONCENTRATION, evidence_of, posterior_of
 from resinid.batches.melt_flow import Flow, flow_of, same_condition
 from resinid.batches.mixing_rules import mixing_rules
+from resinid.io.arguments import as_float
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -46,7 +46,7 @@ class BatchComparison(ShowsItself):
     same_main_probability : float
         Chance that both have the same main resin.
     exact : bool
-        Whether nothing was sampled.
+        Always true: nothing is sampled.
     basis : tuple of str
         What the grade was judged by besides the resin.
     """
@@ -115,8 +115,7 @@ def same_resin(
     Notes
     -----
     Resin: ``P(both | one composition) / (P(first) P(second))``, the compositions integrated
-    out (:mod:`resinid.batches.counts`). Two bags of one certain piece each of a resin with
-    expected share ``m`` thus give ``(1 + A m) / ((1 + A) m)``, ``A`` being the concentration.
+    out (:mod:`resinid.batches.bag_posterior`).
 
     Grade: that, times the ratio of densities of the two melt flow rates if they are one and if
     they are unrelated draws from what the resin's goods are like, where both are measured at one
@@ -137,8 +136,8 @@ def same_resin(
     # In one order, so that the answer cannot depend on which batch is named first.
     one, other = sorted((first, second), key=lambda batch: batch.stream)
     a, b = (posterior_of(batch, chosen, prior, concentration) for batch in (one, other))
-    pooled = counts_of((*a.groups, *b.groups), a.alpha, one.stream ^ other.stream)
-    log_resin = pooled.log_evidence - a.counts.log_evidence - b.counts.log_evidence
+    (pooled,) = evidence_of((*a.groups, *b.groups), mixing_rules(chosen), [a.prior], as_float(concentration))
+    log_resin = pooled.log_evidence - a.log_evidence - b.log_evidence
     log_flow, basis = _flow(one, other, chosen, int(a.mean().argmax()), int(b.mean().argmax()))
     log_process = _process(one.process, other.process)
     if log_process:
@@ -148,7 +147,7 @@ def same_resin(
         log_bayes_factor_resin=log_resin,
         log_bayes_factor_grade=log_resin + log_flow + log_process,
         same_main_probability=float(a.main_probability() @ b.main_probability()),
-        exact=pooled.exact and a.counts.exact and b.counts.exact,
+        exact=True,
         basis=basis,
     )
 

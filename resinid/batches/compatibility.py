@@ -6,26 +6,42 @@ import json
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
+
 from resinid.batches.bag import as_batches
 from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.changes import Change, Gain, changes, gains
+from resinid.batches.enough import Enough, enough_for
 from resinid.batches.hazards import (
     HazardNote,
     cautions,
     dangers,
+    forbidding_reasons,
     found_items,
-    further_pieces,
     provisos,
     refusals,
+    too_few,
     total_danger,
 )
 from resinid.batches.melt_temperature import melt_heat, shaping
 from resinid.batches.mix import Mix, mix_of, weights_of
 from resinid.batches.mix_flow import mix_melt_flow
-from resinid.batches.mix_part import mix_part
-from resinid.batches.outcome import LIMITS, ONE_MELT, OUTCOMES, Reason, judged, reasons
+from resinid.batches.mix_part import MixPart, danger_of, mix_part
+from resinid.batches.outcome import (
+    DELAMINATES,
+    HEATS_APART,
+    LIMITS,
+    ONE_MELT,
+    OUTCOMES,
+    Reason,
+    heats_apart,
+    judged,
+    reasons,
+)
+from resinid.batches.remedies import remedies_of
 from resinid.errors import Fault, InputError
-from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, danger_limit_of
+from resinid.heating.rule import SHOWN as DANGEROUS
+from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, NOT_YET, danger_limit_of
 from resinid.notebook import ShowsItself
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.version import JSON_FORMAT
@@ -35,8 +51,13 @@ if TYPE_CHECKING:
 
     from resinid.batches.bag import Batch
     from resinid.batches.mix_flow import MeltFlow
+    from resinid.batches.mixing_rules import Rules
 
 __all__ = ["MeltCompatibility", "judge", "melt_together"]
+
+CHARGE: Final = 100
+"""Pieces in a charge for which the chance of one that must not be heated is told, where a bag does not say what it
+holds."""
 
 SHOWN: Final = 12
 """Hazards and reasons that are kept, most weighty first."""
@@ -70,6 +91,10 @@ class MeltCompatibility(ShowsItself):
         What stands against one melt, weightiest first.
     limits : tuple of str
         What a mix may not be used for, and on what condition alone it may be heated.
+    remedies : tuple of str
+        What a workshop may do about flow or layers that differ.
+    heats_apart : bool
+        Whether the parts would hold together if they had a melt temperature in common.
     flow : MeltFlow or None
         Of the mix, where the batches' rates can be compared.
     changes : tuple of Change
@@ -77,7 +102,13 @@ class MeltCompatibility(ShowsItself):
     tests : tuple of Gain
         Tests that would be expected to move the chances most, best first.
     further : tuple of (str, int)
-        For each batch, how many further pieces, all clean, would bring its own danger to the limit.
+        For each batch, how many further pieces, all clean, would bring its own danger to the limit; it is
+        left out where none would.
+    enough : tuple of Enough
+        The same with how each of them is to be tested; empty where nothing is missing.
+    charge : tuple of (str, int, float)
+        For each batch, the chance that of so many further pieces, or of all that it holds, at least one must
+        not be heated.
     estimate : bool
         Whether the weightiest reason rests on a pair that nobody published.
     sources : tuple of str
@@ -95,19 +126,30 @@ class MeltCompatibility(ShowsItself):
     cautions: tuple[HazardNote, ...]
     reasons: tuple[Reason, ...]
     limits: tuple[str, ...]
+    remedies: tuple[str, ...]
+    heats_apart: bool
     flow: MeltFlow | None
     changes: tuple[Change, ...]
     tests: tuple[Gain, ...]
     further: tuple[tuple[str, int], ...]
+    enough: tuple[Enough, ...]
+    charge: tuple[tuple[str, int, float], ...]
     estimate: bool
     sources: tuple[str, ...]
 
     @property
     def verdict(self) -> str:
         """The answer in words. It is worked out here, so none can be held that the danger forbids."""
-        if self.refusals or not self.danger <= self.danger_limit:
+        if self.found or not self.danger < DANGEROUS:
             return DO_NOT_HEAT
-        return judged(self.chances)
+        if self.refusals or not self.danger <= self.danger_limit:
+            return NOT_YET
+        return self.outcome
+
+    @property
+    def outcome(self) -> str:
+        """What would become of the melt if nothing in it were dangerous, whether or not it may be melted."""
+        return HEATS_APART if self.heats_apart else judged(self.chances)
 
     @property
     def allowed(self) -> bool:
@@ -135,7 +177,8 @@ class MeltCompatibility(ShowsItself):
         data["further"] = [{"batch": batch, "pieces": pieces} for batch, pieces in self.further]
         data["shares"] = [{"batch": b, "share": s} for b, s in zip(self.batches, self.shares, strict=True)]
         del data["batches"]
-        return {"verdict": self.verdict, "deciding": self.deciding, **data, "local": LOCAL}
+        data["charge"] = [{"batch": batch, "pieces": pieces, "chance": chance} for batch, pieces, chance in self.charge]
+        return {"verdict": self.verdict, "outcome": self.outcome, "deciding": self.deciding, **data, "local": LOCAL}
 
     def to_json(self) -> str:
         """Return the verdict as JSON text."""
@@ -193,20 +236,22 @@ def melt_together(
     >>> from resinid.batches.bag import Batch
     >>> caps = Batch.of("caps", marked={"PE-HD": 30}, process="injection moulding")
     >>> pots = Batch.of("pots", marked={"PS": 30})
-    >>> melt_together(caps, pots).verdict
-    'will delaminate'
+    >>> found = melt_together(caps, pots)
+    >>> found.verdict, found.outcome  # nothing was measured yet
+    ('NOT YET', 'will delaminate')
     """
     as_batches(batches)
     if len(batches) < 2:
         raise InputError([Fault("batches", f"{len(batches)} given; at least two are needed")])
-    if len({batch.name for batch in batches}) < len({batch.stream for batch in batches}):
+    streams = [batch.stream for batch in batches]
+    if len({batch.name for batch in batches}) < len(set(streams)):
         raise InputError([Fault("batches", "two different batches have one name; names must differ")])
     chosen = reference_or_default(reference)
     weights = weights_of(batches, shares)
     # A batch given twice is one batch.
-    once = {batch.stream: batch for batch in batches}
+    once = dict(zip(streams, batches, strict=True))
     made = {stream: mix_part(batch, chosen, prior, concentration) for stream, batch in once.items()}
-    parts = [made[batch.stream] for batch in batches]
+    parts = [made[stream] for stream in streams]
     return judge(mix_of(parts, weights, chosen), danger_limit)
 
 
@@ -214,6 +259,41 @@ def _unplanned(mix: Mix) -> tuple[str, ...]:
     """Say why a mix cannot be melted in a workshop though its parts would hold together."""
     heat = melt_heat(mix.rules, shaping(mix))
     return () if heat.window is not None else tuple(f"it cannot be planned: {why}" for why in heat.notes)
+
+
+def _missing(part: MixPart, rules: Rules, limit: float) -> bool:
+    return too_few(part) or danger_of(part.worst_view, rules, part.batch.holds) > limit
+
+
+def _enough(mix: Mix, limit: float) -> dict[str, Enough | None]:
+    """Return for each batch that lacks something how many pieces are enough; one that must not be heated lacks none."""
+    lacking = {
+        part.batch.name: part for part in mix.parts if _missing(part, mix.rules, limit) and not forbidding_reasons(part)
+    }
+    return {name: enough_for(part, mix.rules, limit) for name, part in lacking.items()}
+
+
+def _further(mix: Mix, enough: Mapping[str, Enough | None], limit: float) -> tuple[tuple[str, int], ...]:
+    out = []
+    for part in mix.parts:
+        found = enough.get(part.batch.name)
+        if not _missing(part, mix.rules, limit):
+            out.append((part.batch.name, 0))
+        elif found is not None:
+            out.append((part.batch.name, found.pieces))
+    return tuple(out)
+
+
+def _charge(part: MixPart) -> tuple[int, float]:
+    """Return a number of pieces and the chance that one of them must not be heated."""
+    looked_at = part.batch.items
+    if part.batch.holds is None:
+        return CHARGE, part.worst_view.danger_of_any(CHARGE)
+    view = part.worst_view
+    clean = np.array([1.0 - float(item @ view.barred) for item in view.items])
+    known = float(np.prod(clean ** np.array([group.count for group in view.groups]))) if view.groups else 1.0
+    rest = part.batch.holds - looked_at
+    return part.batch.holds, 1.0 - known * (1.0 - (view.danger_of_any(rest) if rest else 0.0))
 
 
 def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True) -> MeltCompatibility:
@@ -232,9 +312,11 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
     danger = total_danger(mix)
     against, chances, limits = reasons(mix, shares)
     chances_all = (*(float(chance) * (1.0 - danger) for chance in chances), danger)
-    refused = refusals(mix)
+    flow = mix_melt_flow(mix)
+    refused = refusals(mix, danger_limit)
     allowed = not refused and danger <= danger_limit
     warned = cautions(mix.rules, shares)
+    enough = _enough(mix, danger_limit) if explain and not allowed and not found_items(mix, danger_limit) else {}
     sources = {key for note in (*hazards[:SHOWN], *warned) for key in note.source.split()}
     sources.update(key for reason in against for key in reason.source.split())
     return MeltCompatibility(
@@ -244,15 +326,19 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
         danger=danger,
         danger_limit=danger_limit,
         refusals=refused,
-        found=found_items(mix),
+        found=found_items(mix, danger_limit),
         hazards=hazards[:SHOWN],
         cautions=warned,
         reasons=against[:SHOWN],
         limits=(*limits, *(_unplanned(mix) if explain and allowed else ()), *provisos(mix, warned)),
-        flow=mix_melt_flow(mix),
-        changes=changes(mix) if explain and allowed and len(mix.parts) > 1 else (),
+        remedies=remedies_of(mix, flow, judged(chances_all)) if explain else (),
+        heats_apart=judged(chances_all) == DELAMINATES and heats_apart(mix, shares),
+        flow=flow,
+        changes=changes(mix) if explain and allowed and len({part.stream for part in mix.parts}) > 1 else (),
         tests=gains(mix) if explain else (),
-        further=tuple((part.batch.name, further_pieces(part, mix.rules, danger_limit)) for part in mix.parts),
+        further=_further(mix, enough, danger_limit),
+        enough=tuple(each for each in enough.values() if each is not None),
+        charge=tuple((part.batch.name, *_charge(part)) for part in mix.parts),
         estimate=bool(against) and against[0].estimate,
         sources=tuple(sorted(sources)),
     )

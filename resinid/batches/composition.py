@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid.batches.bag_posterior import CONCENTRATION, Views, views_of
+from resinid.batches.bag_posterior import CONCENTRATION, BagPosterior, views_of
 from resinid.batches.contaminants import LEVEL, further_clean, number_of_contaminants, telling, upper_limit
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, UnknownNameError, safe_repr
@@ -79,9 +79,9 @@ class Composition(ShowsItself):
     level : float
         Level of the contaminants' upper limits.
     exact : bool
-        Whether the sum over all assignments was enumerated rather than sampled.
+        Always true: nothing is sampled.
     concentration : float
-        Of the prior.
+        Weight of strangers in the prior.
     sources : tuple of str
         Keys of the sources behind the leading resins' scores.
     """
@@ -144,7 +144,7 @@ def batch_composition(
         Expected shares before looking, as :func:`resinid.identify` takes it.
     reference : ReferenceTable, optional
     concentration : float, optional
-        Sum of the Dirichlet prior's weights: small where bags hold things of a kind; see
+        Weight of strangers in a bag before anything is seen: small where bags hold things of a kind; see
         :data:`CONCENTRATION` for the default.
     wanted : float, optional
         Share below which each dangerous contaminant's limit is wanted; 0.01 where not given.
@@ -167,11 +167,9 @@ def batch_composition(
 
     Notes
     -----
-    Shares have a Dirichlet prior of weights ``concentration`` times the prior; the pieces
-    are latent-class data (:mod:`resinid.batches.counts`). Whether pieces and flakes that were
-    measured are of many makes or of one is taken as even odds (:mod:`resinid.batches.item_evidence`).
-    Limits of contaminants do not lean on that prior, and are the highest of these two and of
-    those that the cautious prior gives: :mod:`resinid.batches.contaminants`.
+    A bag holds one main kind, of many makes or of one, and some strangers:
+    :mod:`resinid.batches.bag_posterior`. Limits of contaminants do not lean on that prior, and are the
+    highest of those that the caller's prior and the cautious one give: :mod:`resinid.batches.contaminants`.
 
     Examples
     --------
@@ -185,12 +183,13 @@ def batch_composition(
         raise RangeError("wanted must be a number between 0 and 1, and level one from 0.5 to below 1")
     chosen = reference_or_default(reference)
     views = views_of(batch, chosen, prior, concentration, measured=False)
-    found = views[0].both_ways()
+    found = views[0]
     rules = mixing_rules(chosen)
     mean = found.mean()
-    before = found.alpha / found.alpha.sum()
+    before = found.prior
     order = np.argsort(-mean, kind="stable").tolist()
     names = rules.model.candidates
+    low, high = found.quantiles(0.025), found.quantiles(0.975)
     barred = np.flatnonzero(rules.barred)
     contaminants = [
         _contaminant(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
@@ -202,44 +201,44 @@ def batch_composition(
         sources.update(*(rules.model.sources(name, k) for k in order if mean[k] >= WANTED))
     return Composition(
         batch=batch.name,
-        items=found.counts.items,
-        shares=tuple(
-            Share(names[k], float(mean[k]), found.quantile(k, 0.025), found.quantile(k, 0.975), float(before[k]))
-            for k in order
-        ),
+        items=found.count,
+        shares=tuple(Share(names[k], float(mean[k]), float(low[k]), float(high[k]), float(before[k])) for k in order),
         main_probability=float(found.main_probability()[order[0]]),
         contaminants=(every, *sorted(contaminants, key=lambda s: (-s.limit, s.resin))),
         level=level,
-        exact=found.counts.exact,
+        exact=True,
         concentration=float(concentration),
         sources=tuple(sorted(sources)),
     )
 
 
 def _contaminant(
-    name: str, views: tuple[Views, ...], which: NDArray[np.bool_], *, wanted: float, level: float
+    name: str, views: tuple[BagPosterior, ...], which: NDArray[np.bool_], *, wanted: float, level: float
 ) -> Contaminant:
-    # The highest limit of all ways to see the items counts: under either prior, of many makes or of one.
+    # The highest limit of all ways to see the items counts.
     number = max(
         (number for view in views for number in _numbers(view, which)), key=lambda number: upper_limit(number, level)
     )
     return Contaminant(
         resin=name,
-        mean=float(views[0].both_ways().mean()[which].sum()),
+        mean=float(views[0].mean()[which].sum()),
         limit=upper_limit(number, level),
         wanted=wanted,
         further=further_clean(number, wanted, level),
     )
 
 
-def _numbers(view: Views, which: NDArray[np.bool_]) -> list[Array]:
-    """Return the distribution of how many items are contaminants, in every way to see them under one prior."""
-    found = view.both_ways()
-    contaminant, rest = np.where(which, found.alpha, 0.0), np.where(which, 0.0, found.mean())
+def _numbers(view: BagPosterior, which: NDArray[np.bool_]) -> list[Array]:
+    """Return the distribution of how many items are contaminants under one prior, in every way to see them."""
+    contaminant, rest = np.where(which, view.prior, 0.0), np.where(which, 0.0, view.mean())
     contaminant, rest = contaminant / contaminant.sum(), rest / rest.sum()
+    # Also without those that hardly tell the contaminant from the rest, for these must not seem to be clean.
+    seen = (view.groups, telling(view.groups, contaminant, rest))
+    main = float(view.weights[which[view.main]].sum())
     out = []
-    for made in (view.made, *view.alike):
-        # Also without those that hardly tell the contaminant from the rest, for these must not seem to be clean.
-        seen = (made.groups, telling(made.groups, contaminant, rest))
-        out += [number_of_contaminants(groups, contaminant, rest) for groups in seen]
+    for groups in seen:
+        number = (1.0 - main) * number_of_contaminants(groups, contaminant, rest)
+        # Items that are all of one make may all be contaminants, however many they are.
+        number[-1] += main
+        out.append(number)
     return out

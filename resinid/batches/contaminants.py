@@ -41,7 +41,7 @@ TELLING: Final = 2.0
 
 def telling(groups: Sequence[ItemGroup], contaminant: Array, rest: Array) -> tuple[ItemGroup, ...]:
     """Return the groups whose items tell the contaminant from the rest by :data:`TELLING` at least, either way."""
-    ratios = [float(contaminant @ group.likelihood) / max(float(rest @ group.likelihood), 1e-300) for group in groups]
+    ratios = [float(contaminant @ group.resins) / max(float(rest @ group.resins), 1e-300) for group in groups]
     return tuple(group for group, ratio in zip(groups, ratios, strict=True) if not 1.0 / TELLING < ratio < TELLING)
 
 
@@ -62,7 +62,7 @@ def number_of_contaminants(groups: Sequence[ItemGroup], contaminant: Array, rest
     """
     counted = np.ones(1)
     for group in groups:
-        of_contaminant, of_rest = float(contaminant @ group.likelihood), float(rest @ group.likelihood)
+        of_contaminant, of_rest = float(contaminant @ group.resins), float(rest @ group.resins)
         whole = of_contaminant + of_rest
         chance = of_contaminant / whole if whole > 0 else 0.5
         x = np.arange(group.count + 1)
@@ -122,14 +122,23 @@ def further_clean(number: Array, wanted: float, level: float = LEVEL) -> int | N
     >>> further_clean(np.array([1.0]), 0.01)  # from nothing: 0.99**n <= 0.05
     299
     """
-    if upper_limit(number, level) <= wanted:
+    if _within(number, wanted, level, 0):
         return 0
     low, high = 0, 1
-    while upper_limit(number, level, high) > wanted:
+    while not _within(number, wanted, level, high):
         low, high = high, 2 * high
         if high > MOST_SAMPLES:
             return None
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if upper_limit(number, level, middle) <= wanted else (middle, high)
+        low, high = (low, middle) if _within(number, wanted, level, middle) else (middle, high)
     return high
+
+
+def _within(number: Array, wanted: float, level: float, further: int) -> bool:
+    """Return whether the upper limit is at most a share."""
+    items = number.size - 1 + further
+    x = np.flatnonzero(number > 1e-15)
+    weights = number[x] / number[x].sum()
+    inside = x < items
+    return float(weights[inside] @ betainc(x[inside] + 1.0, items - x[inside], wanted)) >= level

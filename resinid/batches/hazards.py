@@ -3,43 +3,48 @@
 from __future__ import annotations
 
 import itertools
-import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from resinid.batches.mix_outcome import danger
+from resinid.batches.mix_part import danger_by_resin
 from resinid.batches.stops import FOUND, TAKE_OUT, by_itself, stopping
-from resinid.heating.evidence import clearing, forbidding
-from resinid.heating.verdict import UNLISTED_LIMIT
+from resinid.heating.evidence import forbidding
+from resinid.heating.rule import MELTED
+from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, UNLISTED_LIMIT
+from resinid.identification.score import Setting, heat_of, heat_rule_of
 from resinid.methods.registry import is_built_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from resinid.arrays import Array
+    from resinid.batches.bag import Batch
     from resinid.batches.bag_posterior import BagPosterior
     from resinid.batches.minority_share import Expected
     from resinid.batches.mix import Mix
     from resinid.batches.mix_part import MixPart
     from resinid.batches.mixing_rules import Rules
+    from resinid.heating.verdict import Heat
     from resinid.methods.contract import Observation
     from resinid.reference.entries import Hazard
 
 
 __all__ = [
     "CERTAIN",
+    "FEWEST",
     "HazardNote",
     "cautions",
     "dangers",
+    "flowing",
     "forbidding_reasons",
     "found_items",
     "found_resins",
-    "further_pieces",
-    "identified",
     "provisos",
     "refusals",
+    "too_few",
     "total_danger",
 ]
 
@@ -52,10 +57,18 @@ SUSPECT: Final = frozenset({"electrical housing", "building board"})
 SUSPECT_ARTICLES: Final = frozenset({"housing", "connector or switch"})
 """Kinds of articles that are often flame retarded: a piece of one is as good as the remark."""
 
-IDENTIFIED: Final = 0.90
-"""How surely a bag's items must be identified before it may be heated (cautious choice)."""
+OFTEN: Final = 3
+"""Times melted before from which on a caution is told (common practice, no source)."""
 
 PRECAUTIONS: Final = "only with every precaution named below"
+
+FEWEST: Final = 3
+"""Items that must be measured, or all that a bag holds, before marks can help to clear it (this project's choice)."""
+
+UNMEASURED: Final = "nothing of it was measured; marks or known origin alone may be wrong and never clear a bag"
+
+SLEEVE: Final = "shrink sleeve"
+SLEEVES: Final = "take the shrink sleeves off first and look at what is left again: many are of PVC"
 
 HOT_PLATE: Final = "hot plate"
 """Name in hazards.csv of what goes for any heating."""
@@ -93,13 +106,13 @@ class HazardNote:
 
 
 def dangers(mix: Mix) -> tuple[HazardNote, ...]:
-    """Return what is dangerous in a mix, most probable first; the probabilities' sum is the danger."""
+    """Return what is dangerous in a mix, most probable first.
+
+    A clash of two of which one must not be heated by itself is told, and counted once.
+    """
     rules = mix.rules
-    names = rules.model.candidates
-    alone, clashing = danger(_stocks(mix), rules)
-    notes = [
-        replace(_note(rules, (names[k],), float(alone[k])), seen=_seen(mix, k)) for k in np.flatnonzero(alone).tolist()
-    ]
+    alone, clashing = danger(_stocks(mix), rules, _alone(mix))
+    notes = [_alone_note(mix, k, float(alone[k])) for k in np.flatnonzero(alone).tolist()]
     for i, j in zip(*np.nonzero(clashing), strict=True):
         notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
     for part in mix.parts:
@@ -113,7 +126,20 @@ def _seen(mix: Mix, resin: int) -> str:
     return max(mix.parts, key=lambda part: float(part.worst.mean[resin])).seen
 
 
-def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
+def _alone_note(mix: Mix, resin: int, chance: float) -> HazardNote:
+    rules = mix.rules
+    name = rules.model.candidates[resin]
+    if rules.barred[resin]:
+        return replace(_note(rules, (name,), chance), seen=_seen(mix, resin))
+    # Only its flame-retarded kind must not be heated.
+    return replace(_note(rules, (f"flame-retarded {name}",), chance, BROMINATED), seen=_seen(mix, resin))
+
+
+def _alone(mix: Mix) -> list[Array]:
+    return [danger_by_resin(part.worst_view, part.batch.holds) for part in mix.parts]
+
+
+def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None, alone: Sequence[Array] | None = None) -> float:
     """Return the danger of a mix as one number from 0 to 1.
 
     Parameters
@@ -121,45 +147,77 @@ def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None) -> float:
     mix : Mix
     stocks : sequence of Expected, optional
         What is expected of each batch, where other shares than the mix's own are thought of.
+    alone : sequence of numpy.ndarray, optional
+        How much of each is then dangerous by itself, by resin.
     """
     if any(forbidding_reasons(part) for part in mix.parts):
         return 1.0
-    alone, clashing = danger(_stocks(mix) if stocks is None else stocks, mix.rules)
-    return min(1.0, float(alone.sum() + clashing.sum()))
+    by_resin, clashing = danger(
+        _stocks(mix) if stocks is None else stocks, mix.rules, _alone(mix) if alone is None else alone
+    )
+    # What must not be heated by itself is counted by itself, whatever it clashes with.
+    both_safe = (1.0 - mix.rules.barred)[:, None] * (1.0 - mix.rules.barred)
+    return min(1.0, float(by_resin.sum() + (clashing * both_safe).sum()))
 
 
-def further_pieces(part: MixPart, rules: Rules, limit: float) -> int:
-    """Return how many further pieces of a batch, all clean, would bring its own danger to the limit.
-
-    Each clean piece adds one to the weights of the Dirichlet posterior, none of it to dangerous resins.
-    """
-    expected = float(part.worst.mean @ rules.barred)
-    if expected <= limit or limit <= 0:
-        return 0
-    weight = float(part.posterior.alpha.sum()) + part.posterior.counts.items
-    return math.ceil(weight * (expected / limit - 1.0))
-
-
-def refusals(mix: Mix) -> tuple[str, ...]:
+def refusals(mix: Mix, limit: float = DANGER_LIMIT) -> tuple[str, ...]:
     """Return why batches of a mix are not known well enough, what was found first: silence is never permission."""
-    out = [*found_items(mix)]
+    out = [*found_items(mix, limit)]
     for part in _parts(mix):
         name = part.batch.name
         if part.batch.items == 0:
             out.append(f"{name}: nothing was looked at; unidentified stock may not be melted")
             continue
-        unlisted = max(float(view.mean()[-1]) for view in (part.posterior, *part.seen_fully))
+        if not part.measured:
+            out.append(f"{name}: {UNMEASURED}")
+        elif too_few(part):
+            out.append(f"{name}: too few of it were measured; at least {FEWEST} must be, of those that it holds")
+        if SLEEVE in part.batch.labels:
+            out.append(f"{name}: {SLEEVES}")
+        heat = _only_item(part, mix.rules, limit)
+        if heat is not None and not heat.allowed:
+            out += [f"{name}: its one item: {why}" for why in heat.reasons]
+        if part.batch.holds == 1 and heat is not None:
+            continue  # there is nothing else in it
+        unlisted = max(float(view.mean()[-1]) for view in part.seen_fully)
         if unlisted > UNLISTED_LIMIT:
             out.append(f"{name}: {unlisted:.0%} of it is expected to be none of the resins in the table")
-        known = identified(part, mix.rules)
-        if known < IDENTIFIED:
-            out.append(f"{name}: its pieces are not identified well enough (on average {known:.0%} sure)")
+        flows = flowing(part, mix.rules)
+        if flows < MELTED:
+            out.append(
+                f"{name}: its pieces are not identified well enough: no temperature is known at which more than "
+                f"{flows:.0%} of what they may be flows unharmed, and {MELTED:.0%} is asked for"
+            )
     return tuple(dict.fromkeys(out))
 
 
-def found_items(mix: Mix) -> tuple[str, ...]:
+def too_few(part: MixPart) -> bool:
+    """Return whether fewer items of a batch were measured than leave asks for, whatever marks say of it."""
+    fewest = FEWEST if part.batch.holds is None else min(FEWEST, part.batch.holds)
+    return sum(group.count for group in part.measured) < fewest
+
+
+def _only_item(part: MixPart, rules: Rules, limit: float) -> Heat | None:
+    """Return the verdict on a batch's one item by itself, None where more were looked at or it was not measured.
+
+    A bag never clears more than that.
+    """
+    if part.batch.items != 1 or len(part.measured) != 1:
+        return None
+    setting = replace(Setting.of(rules.model.reference, "default", limit), prior=part.posterior.prior)
+    tests = tuple(test for piece in part.batch.pieces for test in piece) or part.measured[0].tests
+    return heat_of(setting, tests)
+
+
+def found_items(mix: Mix, limit: float = DANGER_LIMIT) -> tuple[str, ...]:
     """Return what was found, item by item, that must not be heated or not meet in one melt."""
-    out = [f"{part.batch.name}: {why}" for part in _parts(mix) for why in stopping(part, mix.rules)]
+    out = []
+    for part in _parts(mix):
+        heat = _only_item(part, mix.rules, limit)
+        stops = () if part.batch.holds == 1 and heat is not None else stopping(part, mix.rules)
+        if heat is not None and heat.verdict == DO_NOT_HEAT:
+            stops = (*stops, *(f"its one item: {why}" for why in heat.reasons))
+        out += [f"{part.batch.name}: {why}" for why in stops]
     return tuple(dict.fromkeys([*out, *clashing_items(mix)]))
 
 
@@ -172,44 +230,58 @@ def provisos(mix: Mix, warned: Iterable[HazardNote]) -> tuple[str, ...]:
         for note in warned
         if note.resins[0] != HOT_PLATE and (note.resins[0], note.hazard) in conditional
     ]
-    out += [
-        f"{part.batch.name}: nothing of it was measured; this rests on marks or known origin alone, which may be "
-        "wrong: float or weigh some of it first"
-        for part in _parts(mix)
-        if not part.batch.flakes and not any(clearing(test) for piece in part.batch.pieces for test in piece)
-    ]
+    out += [f"{part.batch.name}: {said}" for part in _parts(mix) for said in stated_cautions(part.batch)]
     return tuple(dict.fromkeys(out))
+
+
+def stated_cautions(batch: Batch) -> list[str]:
+    """Return what to beware of because of how a bag's items come, as is stated of it (common practice, no source)."""
+    out = []
+    if "paper" in batch.labels:
+        out.append("paper labels char in the melt: soak or cut them off")
+    if "plastic" in batch.labels:
+        out.append("plastic labels may be of another resin: take them off, or count them as contaminants")
+    if "foil" in batch.labels:
+        out.append("take out foil and springs: metal marks plates and tears the slab")
+    if batch.wash == "unwashed":
+        out.append("unwashed: residue smokes and weakens; wash it, oil bottles with soap, and dry it to the touch")
+    if batch.melted_before >= OFTEN:
+        out.append(
+            f"melted {batch.melted_before} times before: each melting costs strength; try a small slab and bend it"
+        )
+    return out
 
 
 def _parts(mix: Mix) -> list[MixPart]:
     return sorted(mix.parts, key=lambda part: part.batch.name)
 
 
-def identified(part: MixPart, rules: Rules) -> float:
-    """Return how surely its items are identified: the mean, over items, of the chance of the likeliest family.
+def flowing(part: MixPart, rules: Rules) -> float:
+    """Return the largest share of a batch's items expected to flow unharmed at one temperature, as for one piece.
 
-    A family is a resin with those that may be taken for it without harm, rated miscible or
-    compatible with it: polyethylenes that differ in branching, or polystyrene and its impact grades.
-    Whether items are of many makes or of one is not known; the less sure of the two counts.
+    Of two priors the one by which it is less counts.
     """
-    families = np.array([rules.family(k) for k in range(part.mean.size - 1)], dtype=np.float64)
-    return min(_identified(view, families) for view in (part.posterior, *part.seen_fully))
+    melts = heat_rule_of(rules.model.reference).temperatures.melts
+    shares = [_of_items(view) @ melts.T for view in part.seen_fully if view.groups]
+    return float(np.min(shares, axis=0).max()) if shares else 0.0
 
 
-def _identified(view: BagPosterior, families: Array) -> float:
-    mean = view.mean()
-    certain = 0.0
-    counted = 0
-    for group in view.groups:
-        of_item = group.likelihood * mean
-        certain += group.count * float((families @ (of_item / of_item.sum())).max())
-        counted += group.count
-    return certain / counted if counted else 0.0
+def _of_items(view: BagPosterior) -> Array:
+    """Return what the items that were looked at are on average, by kind."""
+    counts = np.array([group.count for group in view.groups], dtype=np.float64)
+    out: Array = counts @ view.items / counts.sum()
+    return out
 
 
 def found_resins(mix: Mix) -> frozenset[int]:
     """Return the resins that some item was found to be by what it alone shows, by their places."""
-    alone = [c for part in mix.parts for group in part.posterior.groups for c in by_itself(part, group.likelihood)]
+    owner = mix.rules.model.kind_owner
+    alone = [
+        np.bincount(owner, weights=chances)
+        for part in mix.parts
+        for group in part.posterior.groups
+        for chances in by_itself(part, group, mix.rules)
+    ]
     return frozenset(int(chances.argmax()) for chances in alone if float(chances.max()) > FOUND)
 
 
@@ -225,7 +297,7 @@ def clashing_items(mix: Mix) -> tuple[str, ...]:
 
 def _stocks(mix: Mix) -> list[Expected]:
     # A batch given twice is one batch: its pieces do not meet those of another.
-    return list({part.batch.stream: part.worst for part in mix.parts}.values())
+    return list({part.stream: part.worst for part in mix.parts}.values())
 
 
 def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:
@@ -246,6 +318,8 @@ def forbidding_reasons(part: MixPart) -> set[str]:
     remarked = set(part.batch.remarks)
     suspected = set() if "halogen-free" in remarked else remarked & SUSPECT | set(map(_suspect, part.batch.pieces))
     suspected.discard("")
+    if part.batch.article in SUSPECT_ARTICLES and "halogen-free" not in remarked:
+        suspected.add("electrical housing")
     return (remarked & CERTAIN or suspected) | set(forbidding(test for piece in part.batch.pieces for test in piece))
 
 

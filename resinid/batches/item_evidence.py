@@ -1,30 +1,22 @@
-"""What each sampled item of a batch says of every resin: one likelihood an item.
+"""What each sampled item of a bag says of every kind of plastic; items that were read alike are one group.
 
-Whether a bag's items are of many makes or of one is not known, and it matters: where items
-are of many makes they are independent given their resin, and how wide a resin's properties
-are published counts once an item; where they are of one make it counts once. Both can be
-asked for. Of one make, items that agree are taken for one piece tested often, as the engine
-scores it: all are of one resin, and each has an equal part (the geometric mean) of what that
-piece would say.
-
-An error that items share, such as that of one jug in which all were floated, is integrated
-out for each item by itself where they are of many makes; counts of flakes in a liquid whose
-density lies within a few thousandths of a resin's are then a little too sure of themselves.
+Neither the order in which items are listed nor that of an item's own readings can change anything:
+both are put into an order of their own first.
 """
 
 from __future__ import annotations
 
-import functools
+import json
 import warnings
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid.batches.one_make import ALIKE, of_one_make
 from resinid.errors import Faults, MethodWarning, PlugInError, UnknownNameError, place_of
 from resinid.heating.evidence import clearing
-from resinid.methods._guard import term_of
+from resinid.io.build import unbuild
+from resinid.methods._guard import kind_name, term_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,11 +24,12 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.batches.bag import Batch
     from resinid.methods.contract import Observation
-    from resinid.scoring.engine import Model
+    from resinid.scoring.engine import Evidence, Model
+    from resinid.scoring.term import Term
 
     Tests = tuple[Observation, ...]
 
-__all__ = ["MISMARKED", "ItemGroup", "groups_of", "log_likelihood"]
+__all__ = ["MISMARKED", "ItemGroup", "group_of", "groups_of"]
 
 MISMARKED: Final = 0.02
 """Chance that a resin code or a known origin is wrong (common practice, no source)."""
@@ -48,34 +41,47 @@ OTHER_CODES: Final = 6
 """A wrong code is equally likely one of the six other numbered codes."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class ItemGroup:
-    """Items that say the same.
+    """Items that were read alike.
 
     Parameters
     ----------
-    likelihood : numpy.ndarray
-        Of one item for each resin, "none of these" last; relative, its largest value is 1.
-    scale : float
-        Natural log of what one item's likelihood was divided by.
+    what : str
+        What a person calls the first of them, such as ``"piece 3"``.
     count : int
-        How many items.
-    what : str, optional
-        What a person calls them, such as ``"piece 3"``.
-    one_make : bool, optional
-        Whether they are of one make, and so of one resin.
+        How many they are.
+    scale : float
+        Natural log of what the likelihoods of one item were divided by.
+    resins, kinds, rows : numpy.ndarray
+        Likelihood of what one item shows if it is of a resin, of a kind or of a row of the model;
+        "none of these" last; the largest of ``resins`` is 1.
+    terms : tuple of Term
+        What was read of one of them; empty of counted marks.
+    measured : bool
+        Whether something was read of them that may clear a piece for heating.
+    tests : tuple of Observation
+        The readings; empty of counted marks.
     """
 
-    likelihood: Array
-    scale: float
+    what: str
     count: int
-    what: str = ""
-    one_make: bool = False
+    scale: float
+    resins: Array
+    kinds: Array
+    rows: Array
+    terms: tuple[Term, ...] = ()
+    measured: bool = False
+    tests: tuple[Observation, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What a person calls them all: a piece by its number, with how many more were read like it."""
+        more = self.count - 1
+        return f"{self.what} (and {more} more read like it)" if more and self.what.startswith("piece ") else self.what
 
 
-def groups_of(
-    batch: Batch, model: Model, barred: Array, *, one_make: bool = False, measured: bool = False
-) -> tuple[ItemGroup, ...]:
+def groups_of(batch: Batch, model: Model, barred: Array, *, measured: bool = False) -> tuple[ItemGroup, ...]:
     """Return the items of a batch as groups; a piece without observations is left out.
 
     Parameters
@@ -84,8 +90,6 @@ def groups_of(
     model : Model
     barred : numpy.ndarray
         One for each resin that must not be heated, shape (resins + 1,).
-    one_make : bool, optional
-        Whether items that agree are taken to be of one make.
     measured : bool, optional
         Whether only those observations of pieces count that may clear a piece for heating.
 
@@ -99,48 +103,75 @@ def groups_of(
     MethodWarning
         A plug-in failed; what its tests told of pieces was left out.
     """
-    tested = [tuple(test for test in piece if clearing(test) or not measured) for piece in batch.pieces]
-    pieces = {f"piece {index}": piece for index, piece in enumerate(tested, start=1) if piece}
-    if one_make:
-        found = of_one_make(pieces.values(), functools.partial(log_likelihood, model), barred)
-        out = [_group(log, count, one_make=True) for log, count in found]
-    else:
-        out = [_group(log_likelihood(model, [piece]), 1, what) for what, piece in pieces.items()]
-    for counted in batch.flakes:
-        for test, count in counted.tests():
-            log = log_likelihood(model, [(test,)] * (min(count, ALIKE) if one_make else 1))
-            log = log / count if one_make else log
-            # Not as one: flakes that showed the same in one bath are shredded from who knows how many goods.
-            out.append(_group(log, count, f"a flake that {test.outcome}"))
+    found: dict[str, tuple[str, Tests, int]] = {}
+    for index, piece in enumerate(batch.pieces, start=1):
+        keyed = sorted((_key(test), place) for place, test in enumerate(piece) if clearing(test) or not measured)
+        if keyed:
+            key = json.dumps([each for each, _ in keyed])
+            what, tests, count = found.get(key, (f"piece {index}", tuple(piece[place] for _, place in keyed), 0))
+            found[key] = (what, tests, count + 1)
+    for what, tests, count in batch.flake_items():
+        keyed = sorted((_key(test), place) for place, test in enumerate(tests))
+        key = json.dumps([what, *(each for each, _ in keyed)])
+        found[key] = (what, tuple(tests[place] for _, place in keyed), found[key][2] + count if key in found else count)
+    out = [group_of(model, *found[key]) for key in sorted(found)]
     faults = Faults()
-    for name, count in batch.marked:
+    for name, count in sorted(batch.marked):
         try:
             index = model.reference.symbols.index(model.reference.resin(name).symbol)
         except UnknownNameError as error:
             faults.add(place_of(batch.name, "marked", name), str(error))
             continue
         wrong = WARNING if barred[index] else MISMARKED
-        chance = np.full(len(model.candidates), wrong / OTHER_CODES)
-        chance[index] = 1.0 - wrong
-        out.append(_group(np.log(chance), count, f"a piece marked {name}"))
+        chance = np.full(len(model.candidates), wrong / OTHER_CODES / (1.0 - wrong))
+        chance[index] = 1.0
+        rows = chance[[model.candidates.index(row.resin) for row in model.rows]]
+        kinds = chance[model.kind_owner]
+        out.append(
+            ItemGroup(f"a piece marked {name}", count, np.log1p(-wrong), chance, kinds, np.append(rows, chance[-1]))
+        )
     faults.check()
     return tuple(out)
 
 
-def log_likelihood(model: Model, pieces: Sequence[Tests]) -> Array:
-    """Return the log likelihood of some pieces, were they one piece; what a failing plug-in made is left out."""
-    tests = [test for piece in pieces for test in piece]
+def _key(test: Observation) -> str:
+    """Return all that a reading states as text, by which equal readings are found and put in order."""
+    return f"{kind_name(type(test))} {json.dumps(unbuild(test), sort_keys=True, default=repr)}"
+
+
+def group_of(model: Model, what: str, tests: Tests, count: int) -> ItemGroup:
+    """Return items that were all read alike, as one group."""
+    evidence, terms = _evidence(model, tests)
+    scale = float(evidence.log.max())
+    sums = model.kind_gathering[:-1].T @ (evidence.rows / np.maximum(model.gathering[:-1].sum(axis=1), 1e-300))
+    leading = int(sums[:-1].argmax())
+    # Rows are stated up to one factor, which the kinds tell.
+    factor = np.exp(evidence.kinds[leading] - scale) / sums[leading]
+    weights = model.kind_gathering.sum(axis=0)
+    rows = evidence.rows / np.maximum(model.gathering[:-1].sum(axis=1), 1e-300) * factor
+    return ItemGroup(
+        what,
+        count,
+        scale,
+        np.exp(evidence.log - scale),
+        np.exp(evidence.kinds - scale) / weights,
+        np.append(rows, np.exp(evidence.log[-1] - scale)),
+        terms,
+        measured=any(map(clearing, tests)),
+        tests=tests,
+    )
+
+
+def _evidence(model: Model, tests: Sequence[Observation]) -> tuple[Evidence, tuple[Term, ...]]:
+    """Return the evidence of one item; what a failing plug-in made is left out."""
+    kept: list[Any] = list(tests)
     while True:
         try:
-            return model.evidence([term_of(test) for test in tests]).log
+            terms = tuple(term_of(test) for test in kept)
+            return model.evidence(terms), terms
         except PlugInError as error:
-            left = [test for test in tests if type(test) is not error.kind]
-            if len(left) == len(tests):
+            left = [test for test in kept if type(test) is not error.kind]
+            if len(left) == len(kept):
                 raise
-            tests = left
+            kept = left
             warnings.warn(f"left out: {error}", MethodWarning, stacklevel=2)
-
-
-def _group(log: Array, count: int, what: str = "", *, one_make: bool = False) -> ItemGroup:
-    scale = float(log.max())
-    return ItemGroup(np.exp(log - scale), scale, count, what, one_make)

@@ -24,16 +24,13 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
 
-__all__ = ["Expected", "between_bags", "expected", "just"]
+__all__ = ["Expected", "between_bags", "expected", "just", "lesser_of"]
 
 AT: Final = np.concatenate([np.geomspace(1e-6, 0.05, 18), np.linspace(0.05, 1.0, 39)[1:]])
 """Shares at which ``P(x > t)`` is known; between them it is taken as straight."""
 
-STATES: Final = 500
-"""More states than this are represented by so many, evenly picked by their weight."""
-
 NEGLIGIBLE: Final = 1e-4
-"""Weight of a count of one resin, or of two, that is left out; the others are made to add up to one."""
+"""Weight of a distribution that is left out; the others are made to add up to one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,47 +52,40 @@ class Expected:
     lesser: Array
 
 
-def expected(alpha: Array, counts: Array, weights: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expected:
+def expected(alpha: Array, weights: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expected:
     """Return what is expected under a mixture of Dirichlet distributions.
 
     Parameters
     ----------
     alpha : numpy.ndarray
-        Weights of the prior, shape (resins + 1,).
-    counts, weights : numpy.ndarray
-        States of the mixture, shape (states, resins + 1), and their weights, shape (states,).
+        Weights of each distribution, shape (parts, resins + 1).
+    weights : numpy.ndarray
+        Of the distributions, shape (parts,).
     pairs : tuple of numpy.ndarray
         First and second resin of each pair asked for.
 
     Examples
     --------
     >>> one = (np.array([0]), np.array([1]))
-    >>> found = expected(np.ones(2), np.zeros((1, 2)), np.ones(1), one)  # min(s, 1 - s), s uniform
+    >>> found = expected(np.ones((1, 2)), np.ones(1), one)  # min(s, 1 - s), s uniform
     >>> found.mean.tolist(), found.lesser.round(12).tolist()
     ([0.5, 0.5], [0.25])
     """
-    items = float(round(counts[0].sum()))
-    total = float(alpha.sum()) + items
-    mean = (alpha + weights @ counts) / total
-    if weights.size > STATES:
-        picked = np.searchsorted(np.cumsum(weights), (np.arange(STATES) + 0.5) / STATES * weights.sum())
-        counts, weights = counts[picked], np.full(STATES, 1.0 / STATES)
-    # Most resins are in no state at all; these have one Beta distribution each and go together.
-    seen = counts.max(axis=0) > 0.0
-    above = _above(alpha[:, None], total - alpha[:, None])
-    for resin in np.flatnonzero(seen).tolist():
-        number, share = _distinct(counts[:, resin], weights)
-        first = (alpha[resin] + number)[:, None]
-        above[resin] = share @ _above(first, np.maximum(total - first, 1e-12))
+    mean = weights @ (alpha / alpha.sum(axis=1, keepdims=True))
+    kept = weights > NEGLIGIBLE
+    alpha, weights = alpha[kept], weights[kept] / weights[kept].sum()
+    total = alpha.sum(axis=1)
+    above = np.zeros((alpha.shape[1], AT.size))
+    for part, whole, weight in zip(alpha, total, weights, strict=True):
+        above += weight * _above(part[:, None], np.maximum(whole - part, 1e-12)[:, None])
+    return Expected(mean, above, lesser_of(alpha, weights, pairs))
+
+
+def lesser_of(alpha: Array, weights: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Array:
+    """Return the expected share of the lesser of each pair, as :func:`expected` does, shape (pairs,)."""
     i, j = pairs
-    lesser = _least(alpha[i], alpha[j]) / total
-    for place in np.flatnonzero(seen[i] | seen[j]).tolist():
-        one, other = i[place], j[place]
-        # Counts are whole numbers, so one number tells both.
-        both, share = _distinct(counts[:, one] * (items + 1.0) + counts[:, other], weights)
-        a, b = alpha[one] + both // (items + 1.0), alpha[other] + both % (items + 1.0)
-        lesser[place] = share @ _least(a, b) / total
-    return Expected(mean, above, lesser)
+    out: Array = weights @ (_least(alpha[:, i], alpha[:, j]) / alpha.sum(axis=1, keepdims=True))
+    return out
 
 
 def _above(a: Array, b: Array) -> Array:
@@ -108,14 +98,6 @@ def _least(a: Array, b: Array) -> Array:
     """Return E min(b, 1 - b) of Beta(a, b), by halves, times a + b."""
     out: Array = a * betainc(a + 1.0, b, 0.5) + b * betainc(b + 1.0, a, 0.5)
     return out
-
-
-def _distinct(values: Array, weights: Array) -> tuple[Array, Array]:
-    """Return the distinct values and the weight of each, those next to nothing left out."""
-    found, where = np.unique(values, return_inverse=True)
-    share: Array = np.bincount(where.ravel(), weights=weights).astype(np.float64)
-    kept = share > NEGLIGIBLE
-    return found[kept], share[kept] / share[kept].sum()
 
 
 def just(mean: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expected:

@@ -49,7 +49,7 @@ class Mix:
         chosen = self.weights if weights is None else weights
         # Sorted, so that the order in which batches are given cannot change a digit.
         terms = sorted(
-            ((part.batch.stream, weight * part.shares) for part, weight in zip(self.parts, chosen, strict=True)),
+            ((part.stream, weight * part.shares) for part, weight in zip(self.parts, chosen, strict=True)),
             key=lambda term: term[0],
         )
         total: Array = np.sum([term for _, term in terms], axis=0)

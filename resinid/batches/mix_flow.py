@@ -90,7 +90,7 @@ def mix_melt_flow(mix: Mix) -> MeltFlow | None:
     # Equal batches have one rate, not two independent ones: their spreads add.
     spread: dict[int, float] = {}
     for part, weight, flow in zip(mix.parts, mix.weights, flows, strict=True):
-        spread[part.batch.stream] = spread.get(part.batch.stream, 0.0) + weight * flow.sd
+        spread[part.stream] = spread.get(part.stream, 0.0) + weight * flow.sd
     sd = math.hypot(*spread.values(), RULE_ERROR if ratio > 1.0 else 0.0)
     reach = Z90 * sd
     return MeltFlow(

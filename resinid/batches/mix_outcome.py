@@ -118,7 +118,7 @@ def mixed(shares: Array, rules: Rules) -> Chances:
     return Chances(pairs, one, np.maximum(holds, one))
 
 
-def danger(stocks: Sequence[Expected], rules: Rules) -> tuple[Array, Array]:
+def danger(stocks: Sequence[Expected], rules: Rules, barred: Sequence[Array]) -> tuple[Array, Array]:
     """Return how much of the worst batch is dangerous by itself, and of any two batches together.
 
     Shares of the mix do not come in: a bag that must not be heated does not become harmless by
@@ -129,6 +129,8 @@ def danger(stocks: Sequence[Expected], rules: Rules) -> tuple[Array, Array]:
     stocks : sequence of Expected
         What is expected of the shares of each batch, its pairs those of :attr:`Rules.clashing`.
     rules : Rules
+    barred : sequence of numpy.ndarray
+        How much of each batch is of a kind that must not be heated, by resin, shape (resins + 1,).
 
     Returns
     -------
@@ -139,7 +141,7 @@ def danger(stocks: Sequence[Expected], rules: Rules) -> tuple[Array, Array]:
         Shape (resins + 1, resins + 1), upper triangle: largest expected share of the lesser of
         two resins that are dangerous together, over all pairs of batches and within each.
     """
-    alone = np.max([stock.mean for stock in stocks], axis=0) * rules.barred
+    alone = np.max(barred, axis=0)
     lesser = [stock.lesser for stock in stocks]
     lesser += [between_bags(one, other, rules.clashing) for one, other in itertools.combinations(stocks, 2)]
     clashing = np.zeros_like(rules.clashes)

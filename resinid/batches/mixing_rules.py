@@ -67,6 +67,8 @@ class Rules:
         By resin.
     barred : numpy.ndarray
         One for each resin that must not be heated, shape (n,).
+    barred_kinds : numpy.ndarray
+        The same by kind of the model, for flame-retarded kinds are among them, shape (kinds,).
     cautious : numpy.ndarray
         Prior by which hazards are judged beside the caller's, shape (n,).
     clashes : numpy.ndarray
@@ -81,6 +83,7 @@ class Rules:
     overlaps: Array
     windows: tuple[Window | None, ...]
     barred: Array
+    barred_kinds: Array
     cautious: Array
     clashes: Array
 
@@ -137,6 +140,7 @@ def mixing_rules(reference: ReferenceTable) -> Rules:
         overlaps=overlaps,
         windows=windows,
         barred=barred,
+        barred_kinds=np.maximum(barred[model.kind_owner], model.retarded),
         cautious=cautious_prior(reference, barred),
         clashes=_clashes(reference, names, pairs, windows),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -17,11 +17,25 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.batches.mix import Mix
 
-__all__ = ["DELAMINATES", "LIMITS", "ONE_MELT", "OUTCOMES", "Reason", "chances_of", "judged", "reasons"]
+__all__ = [
+    "DELAMINATES",
+    "HEATS_APART",
+    "LIMITS",
+    "ONE_MELT",
+    "OUTCOMES",
+    "Reason",
+    "chances_of",
+    "heats_apart",
+    "judged",
+    "reasons",
+]
 
 ONE_MELT: Final = "one melt"
 LIMITS: Final = "usable with limits"
 DELAMINATES: Final = "will delaminate"
+HEATS_APART: Final = "too different to melt at one heat"
+"""Said instead where the parts would hold together if they had a melt temperature in common."""
+
 OUTCOMES: Final = (ONE_MELT, LIMITS, DELAMINATES, "dangerous")
 
 WEIGHTY: Final = 0.02
@@ -80,6 +94,12 @@ def chances_of(mix: Mix, shares: Array, weights: Sequence[float] | None = None) 
     holds = pairs.holds.prod(axis=1)
     mean_one, mean_holds = float(one.mean()), float(holds.mean())
     return np.array([mean_one, mean_holds - mean_one, 1.0 - mean_holds])
+
+
+def heats_apart(mix: Mix, shares: Array) -> bool:
+    """Return whether a mix comes apart only because its parts have no melt temperature in common."""
+    at_one_heat = replace(mix.rules, overlaps=np.ones_like(mix.rules.overlaps))
+    return judged(chances_of(replace(mix, rules=at_one_heat), shares).tolist()) != DELAMINATES
 
 
 def reasons(mix: Mix, shares: Array) -> tuple[tuple[Reason, ...], Array, tuple[str, ...]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -14,7 +14,7 @@ from resinid.batches.bag_posterior import CONCENTRATION
 from resinid.batches.compatibility import judge
 from resinid.batches.mix import mix_of
 from resinid.batches.mix_part import mix_part
-from resinid.batches.outcome import OUTCOMES
+from resinid.batches.outcome import OUTCOMES, judged
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
 from resinid.heating.verdict import DANGER_LIMIT
 from resinid.io.arguments import as_folder, check_text
@@ -61,6 +61,11 @@ class StockMatrix(ShowsItself):
     verdicts: tuple[tuple[str, ...], ...]
     chances: tuple[tuple[tuple[float, ...], ...], ...]
     deciding: tuple[tuple[str, ...], ...]
+
+    @property
+    def outcomes(self) -> tuple[tuple[str, ...], ...]:
+        """What would become of each mix if nothing in it were dangerous, symmetric."""
+        return tuple(tuple(map(judged, row)) for row in self.chances)
 
     def to_frame(self) -> pd.DataFrame:
         """Return the verdicts as a DataFrame with the batches' names on both sides."""
@@ -121,8 +126,8 @@ def stock_matrix(
     Examples
     --------
     >>> caps, cups = Batch.of("caps", marked={"PE-HD": 30}), Batch.of("cups", marked={"PS": 30})
-    >>> stock_matrix([caps, cups]).verdicts[0][1]
-    'will delaminate'
+    >>> stock_matrix([caps, cups]).verdicts[0][1], stock_matrix([caps, cups]).outcomes[0][1]
+    ('NOT YET', 'will delaminate')
     """
     batches = as_batches(batches, "stock")
     names = [batch.name for batch in batches]
@@ -267,10 +272,8 @@ def _made(cells: Mapping[str, str], folder: Path | None) -> Batch:
         extra = sorted(set(cells) - {"name", "file"})
         if extra:
             raise InputError([Fault(extra[0], "does not go with a file; write it in the batch document")])
-        found = read_batch(_document(cells["file"], folder), cells["name"])
-        return Batch.of(
-            cells["name"], **{key: getattr(found, key) for key in ("pieces", "flakes", "marked", *COLUMNS[3:])}
-        )
+        found = read_batch(_document(cells["file"], folder), cells["name"], folder)
+        return replace(found, name=cells["name"])
     entries: dict[str, Any] = {key: cells[key] for key in ("process", "mfr", "mfr_condition", "mass") if key in cells}
     if "marked" in cells:
         entries["marked"] = _counts(cells["marked"])

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, read_text
 from resinid.cli.mould_options import add_mould, mould_of
 from resinid.errors import Faults, InputError
 
 if TYPE_CHECKING:
-    import argparse
     from collections.abc import Callable, Sequence
 
     from resinid.batches.bag import Batch
@@ -20,6 +20,16 @@ if TYPE_CHECKING:
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
 
 __all__ = ["add_batch_commands"]
+
+
+KEYS: Final = """\
+A batch is a TOML or JSON document. Its keys: batch (name); [[piece]] with
+[[piece.observation]], or all of a saved piece's document, or its name as file,
+and alike = 8 where eight read the same; [[flakes]] with liquid, floated, sank,
+and one sample for flakes floated again; [marked] with counts by resin; process;
+article; mfr and mfr_condition; mass; holds (how many items, if all are known);
+labels (none, paper, plastic, foil, shrink sleeve); wash (unwashed, washed,
+washed and dried); melted_before; remarks; allow; [liquid]; format."""
 
 
 def add_batch_commands(
@@ -48,6 +58,7 @@ def add_batch_commands(
     stock.add_argument("--csv", action="store_true", help="print the matrix as CSV")
 
     for added in (bag, together, plan, stock):
+        added.epilog, added.formatter_class = KEYS, argparse.RawDescriptionHelpFormatter
         added.add_argument("--prior", default="default", help="default, uniform, or a waste split of the table")
         table_options(added)
     for added in (bag, together, plan):
@@ -63,7 +74,11 @@ def _read(file: str) -> Batch:
 
     text = read_text(file)
     with naming(file):
-        return read_batch(text, "standard input" if file == "-" else Path(file).stem)
+        return (
+            read_batch(text, "standard input", None)
+            if file == "-"
+            else read_batch(text, Path(file).stem, Path(file).parent)
+        )
 
 
 def _read_all(files: Sequence[str]) -> list[Batch]:

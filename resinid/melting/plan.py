@@ -12,7 +12,7 @@ from resinid.batches.mix import Mix, mix_of, weights_of
 from resinid.batches.mix_part import mix_part
 from resinid.batches.ranges import mean_ends
 from resinid.errors import Fault, InputError
-from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT
+from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NOT_YET
 from resinid.melting.advice import order_of, pressure_of
 from resinid.melting.charge import charge_of, melt_share
 from resinid.melting.flow import melting_range, transition
@@ -107,7 +107,8 @@ def melt_plan(
     Examples
     --------
     >>> from resinid.batches.bag import Batch
-    >>> caps = Batch.of("caps", marked={"PE-HD": 30}, process="injection moulding")
+    >>> cap = [{"test": "softening", "temperature": "131 ± 2 degC"}]
+    >>> caps = Batch.of("caps", marked={"PE-HD": 30}, pieces=[cap] * 3, process="injection moulding")
     >>> steps = melt_plan(caps, mould="600x400x10 mm", material="aluminium", heater="two plates").steps
     >>> round(steps.shrinkage.typical), steps.heating[0].minutes < 15, round(steps.force)
     (3, True, 48)
@@ -134,7 +135,7 @@ def melt_plan(
     verdict = judge(mix, danger_limit)
     if not verdict.allowed:
         # Where heating is forbidden the verdict says why; where it is not, it would be wasted work.
-        problem = "" if verdict.verdict == DO_NOT_HEAT else "the parts would not hold together"
+        problem = "" if verdict.verdict in {DO_NOT_HEAT, NOT_YET} else "the parts would not hold together"
         return MeltPlan(verdict, None, problem)
     return _planned(mix, verdict, given)
 

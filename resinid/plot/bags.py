@@ -6,9 +6,9 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from resinid.batches.composition import Composition
-from resinid.batches.outcome import DELAMINATES, LIMITS, ONE_MELT
+from resinid.batches.outcome import DELAMINATES, HEATS_APART, LIMITS, ONE_MELT
 from resinid.batches.stock import StockMatrix
-from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
 from resinid.io.arguments import check_counts, check_kind
 from resinid.plot.look import LEADER, LONGEST, OTHER, READING, axes_or_new, named, tidy
 from resinid.report.style import OKABE_ITO
@@ -27,6 +27,8 @@ CELLS: Final = MappingProxyType(
         ONE_MELT: ("#ffffff", "", "black"),
         LIMITS: ("#cfe8f7", "...", "black"),
         DELAMINATES: (OKABE_ITO["orange"], "///", "black"),
+        HEATS_APART: (OKABE_ITO["orange"], "\\\\\\", "black"),
+        NOT_YET: ("#8c8c8c", "xx", "black"),
         DO_NOT_HEAT: ("#000000", "", "white"),
     }
 )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from resinid.batches.bag_entries import WASHES
 from resinid.batches.outcome import OUTCOMES
-from resinid.heating.verdict import DO_NOT_HEAT, LOCAL
+from resinid.heating.verdict import DO_NOT_HEAT, LOCAL, NOT_YET
 from resinid.report.markup import bullets, card, el, fold, grid, line
 from resinid.report.piece_html import bar
 from resinid.report.text import percent, span
@@ -47,6 +48,11 @@ def batch_html(batch: Batch) -> str:
         f"made by {batch.process}",
         f"melt flow rate {batch.mfr.value:g} ± {batch.mfr.u:g} g/10 min {batch.mfr_condition}" if batch.mfr else None,
         f"remarks: {', '.join(batch.remarks)}" if batch.remarks else None,
+        f"kind of article: {batch.article}" if batch.article else None,
+        f"labels: {', '.join(batch.labels)}" if batch.labels else None,
+        f"wash: {batch.wash}" if batch.wash != WASHES[0] else None,
+        f"melted {batch.melted_before} times before" if batch.melted_before else None,
+        f"holds {batch.holds} items" if batch.holds else None,
         f"mass {batch.mass.value:g} ± {batch.mass.u:.3g} g" if batch.mass else None,
     ]
     return card(
@@ -120,7 +126,7 @@ def verdict_parts(found: MeltCompatibility) -> list[Element | None]:
     """Return whether bags may be melted together, as parts of a card."""
     mix = ", ".join(f"{name} {share:.0%}" for name, share in zip(found.batches, found.shares, strict=True))
     guessed = " (an estimate: nobody published this pair)" if found.estimate and found.allowed else ""
-    stop = " stop" if found.verdict == DO_NOT_HEAT else ""
+    stop = " stop" if found.verdict in {DO_NOT_HEAT, NOT_YET} else ""
     flow = None
     if found.flow:
         rates = f"{found.flow.median:.2g} ({span(found.flow.low, found.flow.high, '.2g')}) g/10 min"
@@ -130,7 +136,7 @@ def verdict_parts(found: MeltCompatibility) -> list[Element | None]:
         "div",
         line(el("strong", found.verdict)),
         line(f"Because: {found.deciding}{guessed}."),
-        line(f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."),
+        line(f"Danger (the next piece's) {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."),
         bullets([*found.refusals, *map(_hazard, found.hazards[:4])]),
         class_=f"heat{stop}",
     )
@@ -141,10 +147,10 @@ def verdict_parts(found: MeltCompatibility) -> list[Element | None]:
         numbers=(1,),
     )
     changes = [f"{c.batch} at {percent(c.share)}: {c.verdict}" for c in found.changes]
-    further = [
-        f"{name}: {count} further clean pieces bring its danger to the limit"
-        for name, count in found.further
-        if 0 < count < 10_000
+    further = [f"enough for {each.batch}: {each.text}" for each in found.enough]
+    charge = [
+        f"{batch}: chance that of {pieces} pieces at least one must not be heated: {percent(chance)}"
+        for batch, pieces, chance in dict.fromkeys(found.charge)
     ]
     return [
         line(mix, class_="name"),
@@ -155,7 +161,9 @@ def verdict_parts(found: MeltCompatibility) -> list[Element | None]:
         *titled("Limits", found.limits if found.allowed else ()),
         *titled("It would change with these shares", changes),
         *titled("Tests that would tell most", (f"{gain.batch}: {gain.test}" for gain in found.tests[:3])),
-        *titled("To go on", further if found.danger > found.danger_limit else ()),
+        *titled("What may be done", found.remedies),
+        *titled("The whole charge", charge),
+        *titled("To go on", further),
         *titled("Cautions", [*map(_hazard, found.cautions), LOCAL]),
         fold(f"Sources ({len(found.sources)})", line(", ".join(found.sources) or "none")),
     ]

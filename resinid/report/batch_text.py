@@ -115,7 +115,9 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
             right=[1],
         )
     )
-    danger = f"Danger {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."
+    if found.verdict != found.outcome:
+        parts.insert(1, wrapped(f"If that did not stand in the way: {found.outcome}"))
+    danger = f"Danger (the next piece's) {percent(found.danger)}; at most {percent(found.danger_limit)} is borne."
     least = 0.0 if full else found.danger_limit / FAR
     told = [note for note in found.hazards if note.probability >= least]
     if found.danger > found.danger_limit:  # also where many small ones make it up
@@ -126,13 +128,9 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
         wrapped(danger),
         *bullets_of(found.refusals),
         *bullets_of(hazard_line(note, full=full) for note in told[:4]),
+        *bullets_of(_charges(found)),
+        *bullets_of(f"enough for {each.batch}: {each.text}" for each in found.enough),
     ]
-    if found.danger > found.danger_limit:
-        lines += bullets_of(
-            f"{name}: {number} further pieces, all clean, would bring its own danger to the limit"
-            for name, number in found.further
-            if 0 < number < 10_000
-        )
     parts.append("\n".join(lines))
     if len(found.reasons) > 1:
         against = (f"{r.text} (takes {percent(r.weight)})" for r in found.reasons[:5])
@@ -140,16 +138,21 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
     if found.flow:
         valid = "" if found.flow.valid else "; only an indication, the parts differ too much"
         flow = found.flow
+        differ = f"; the parts differ {flow.ratio:.3g} times" if flow.ratio > 1.0 else ""
         parts.append(
             wrapped(
                 f"Melt flow rate by the log rule: {flow.median:.2g} ({span(flow.low, flow.high, '.2g')}) "
-                f"g/10 min at {flow.condition}{valid}"
+                f"g/10 min at {flow.condition}{differ}{valid}"
             )
         )
     changed = [f"{c.batch} at {percent(c.share)}: {c.verdict}" for c in found.changes]
+    if len(found.batches) == 2 and found.changes:  # of two the share of one settles the other's
+        shares = " and ".join(f"{c.batch} at {percent(c.share)}" for c in found.changes)
+        changed = [f"{shares}: {found.changes[0].verdict}"]
     tests = [f"{g.batch}: {g.test}{f' ({g.caution})' if g.caution else ''}" for g in found.tests[:3]]
     for title, said in (
         ("Limits:", found.limits if found.allowed else ()),
+        ("What may be done:", found.remedies),
         ("It would change with these shares:", changed),
         ("Tests that would tell most:", tests),
         ("Cautions:", [hazard_line(note, full=full) for note in found.cautions]),
@@ -159,6 +162,14 @@ def verdict_text(found: MeltCompatibility, *, full: bool = False) -> str:
     parts.append(sources_line("Sources", found.sources, full=full))
     parts.append(wrapped(LOCAL))
     return "\n\n".join(parts)
+
+
+def _charges(found: MeltCompatibility) -> list[str]:
+    """Say how likely a whole charge holds a piece that must not be heated."""
+    return [
+        f"{batch}: chance that of {pieces} pieces at least one must not be heated: {percent(chance)}"
+        for batch, pieces, chance in dict.fromkeys(found.charge)
+    ]
 
 
 def stock_text(found: StockMatrix) -> str:

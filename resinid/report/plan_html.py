@@ -71,7 +71,8 @@ def plan_sheet(found: MeltPlan, *, lot: str = "", date: str = "") -> str:
     Examples
     --------
     >>> import resinid
-    >>> caps = resinid.Batch.of("caps", marked={"PE-HD": 60})
+    >>> cap = [{"test": "softening", "temperature": "131 ± 2 degC"}]
+    >>> caps = resinid.Batch.of("caps", marked={"PE-HD": 60}, pieces=[cap] * 3)
     >>> page = plan_sheet(resinid.melt_plan(caps, mould="300x300x10 mm"), lot="KL-7")
     >>> "Record" in page, "KL-7" in page
     (True, True)

@@ -27,7 +27,14 @@ TITLES: Final = MappingProxyType(
 """Measured properties as a picture names them."""
 
 SHORT: Final = MappingProxyType(
-    {"one melt": "one", "usable with limits": "limits", "will delaminate": "apart", "DO NOT HEAT": "NO"}
+    {
+        "one melt": "one",
+        "usable with limits": "limits",
+        "will delaminate": "apart",
+        "too different to melt at one heat": "heat",
+        "NOT YET": "not yet",
+        "DO NOT HEAT": "NO",
+    }
 )
 """Short forms of the verdicts on melting together, for a matrix."""
 

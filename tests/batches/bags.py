@@ -6,8 +6,11 @@ from typing import Final
 
 from hypothesis import settings
 from hypothesis import strategies as st
+from known_bags import known, pieces_of, proved
 
 from resinid import Batch
+
+__all__ = ["known", "pieces_of", "proved"]
 
 SETTINGS: Final = settings(max_examples=15, deadline=None)
 MORE: Final = settings(max_examples=150, deadline=None)

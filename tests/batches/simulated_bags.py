@@ -10,14 +10,15 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from simulate import Piece, World
+from simulate import FEELS, Piece, World
 
 from resinid import Batch, default_reference
+from resinid.quantities import ASPECTS
 
 if TYPE_CHECKING:
     import numpy as np
 
-__all__ = ["KINDS", "Kind", "bag_of"]
+__all__ = ["KINDS", "Kind", "bag_of", "read_by"]
 
 BOTCHED: Final = 0.01
 SCATTER: Final = 0.003
@@ -28,6 +29,9 @@ KELVIN: Final = 4.0
 
 BATHS: Final = {"W": ("water", 0.998), "E40": ("ethanol 40 %v/v", 0.948), "S": ("table salt saturated", 1.197)}
 """Liquids and their densities [g/cm3], from memory, to 0.002."""
+
+WORDS: Final = ("snap", "whitening")
+WORD_BOTCHED: Final = 0.06
 
 PLATE: Final = (100.0, 120.0, 140.0, 155.0, 170.0, 190.0, 210.0, 230.0, 250.0, 270.0)
 CAREFUL: Final = ("W", "E40", "plate")
@@ -109,9 +113,9 @@ def bag_of(kind: Kind, rng: np.random.Generator) -> Batch:
     for _ in range(kind.items):
         if kind.makes:
             make = world.piece_of(rng, symbols.index(kind.resin))
-        pieces.append(_tested(make, kind.tests, rng))
+        pieces.append(read_by(make, kind.tests, rng))
     if kind.contaminant:
-        pieces.append(_tested(world.piece_of(rng, symbols.index(kind.contaminant)), kind.tests, rng))
+        pieces.append(read_by(world.piece_of(rng, symbols.index(kind.contaminant)), kind.tests, rng))
     order = rng.permutation(len(pieces)).tolist()
     floated = sum(_floats(make, 0.998, rng) for _ in range(kind.flakes))
     flakes = [{"liquid": "water", "floated": floated, "sank": kind.flakes - floated}] if kind.flakes else []
@@ -128,7 +132,8 @@ def _floats(make: Piece, liquid: float, rng: np.random.Generator) -> bool:
     return bool(_density(make, rng) + 0.001 * rng.standard_normal() < liquid)
 
 
-def _tested(make: Piece, tests: tuple[str, ...], rng: np.random.Generator) -> list[dict[str, Any]]:
+def read_by(make: Piece, tests: tuple[str, ...], rng: np.random.Generator) -> list[dict[str, Any]]:
+    """Test an item."""
     out: list[dict[str, Any]] = []
     melts = make.values["softening_temperature"] + KELVIN * rng.standard_normal()
     for test in tests:
@@ -136,6 +141,15 @@ def _tested(make: Piece, tests: tuple[str, ...], rng: np.random.Generator) -> li
             liquid, density = BATHS[test]
             outcome = "floats" if _floats(make, density, rng) else "sinks"
             out.append({"test": "float", "liquid": liquid, "outcome": outcome})
+        elif test == "feel":
+            felt = make.values["flexural_modulus"] * math.exp(0.3 * rng.standard_normal())
+            felt_as = [word for word, (low, high) in FEELS.items() if low <= felt < high]
+            odd = rng.random() < WORD_BOTCHED
+            out.append({"test": "feel", "outcome": str(rng.choice(list(FEELS))) if odd else felt_as[0]})
+        elif test in WORDS:
+            words = ASPECTS[test]
+            place = int(rng.integers(len(words))) if rng.random() < WORD_BOTCHED else int(make.values[test])
+            out.append({"test": test, "outcome": words[place]})
         elif test == "density":
             read = rng.uniform(0.7, 1.6) if rng.random() < BOTCHED else _density(make, rng) + rng.normal(0.0, 0.003)
             out.append({"test": "density", "density": f"{max(read, 0.01):.4f} ± 0.003 g/cm3"})

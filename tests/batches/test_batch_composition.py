@@ -2,97 +2,93 @@
 
 from __future__ import annotations
 
-import itertools
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 from bags import FLOATS, SINKS, bag
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import integrate, stats
 
 from resinid import Batch, RangeError, batch_composition, identify
-from resinid.batches.bag_posterior import CONCENTRATION, posterior_of
+from resinid.batches.bag_posterior import CONCENTRATION, MAIN, evidence_of, posterior_of
 from resinid.batches.contaminants import further_clean, number_of_contaminants, upper_limit
-from resinid.batches.counts import counts_of, enumerated, sampled
-from resinid.batches.item_evidence import ItemGroup
+from resinid.batches.item_evidence import ItemGroup, groups_of
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.reference.table import default_reference
+from resinid.scoring.prior import prior_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 TABLE = default_reference()
 
 
 def groups(*rows: tuple[list[float], int]) -> list[ItemGroup]:
-    return [ItemGroup(np.array(likelihood) / max(likelihood), math.log(max(likelihood)), n) for likelihood, n in rows]
+    made = []
+    for likelihood, n in rows:
+        each = np.array(likelihood) / max(likelihood)
+        made.append(ItemGroup("item", n, math.log(max(likelihood)), each, each, each))
+    return made
 
 
-def by_hand(made: list[ItemGroup], alpha: np.ndarray) -> tuple[np.ndarray, float]:
-    """Expected shares and evidence by the plain sum over every assignment of resins to items."""
-    items = [(g.likelihood * math.exp(g.scale)) for g in made for _ in range(g.count)]
-    total = alpha.sum()
-    evidence, mean = 0.0, np.zeros_like(alpha)
-    for assignment in itertools.product(range(alpha.size), repeat=len(items)):
-        n = np.bincount(assignment, minlength=alpha.size)
-        # Dirichlet-multinomial, by its gamma functions.
-        log = math.lgamma(total) - math.lgamma(total + len(items))
-        log += sum(math.lgamma(a + k) - math.lgamma(a) for a, k in zip(alpha, n, strict=True))
-        weight = math.exp(log) * math.prod(item[k] for item, k in zip(items, assignment, strict=True))
-        evidence += weight
-        mean += weight * (alpha + n) / (total + len(items))
-    return mean / evidence, evidence
+def by_hand(made: list[ItemGroup], prior: NDArray[np.float64]) -> float:
+    """Evidence by adaptive quadrature over the strangers' share of each main kind (scipy.integrate, scipy.stats)."""
+    law = stats.beta(CONCENTRATION, MAIN)
+    own = [group.kinds * math.exp(group.scale) for group in made]
+    out = 0.0
+    for kind in np.flatnonzero(prior > 1e-12):
+
+        def product(u: float, kind: int = int(kind)) -> float:
+            e = u * u  # takes away the root in the density at zero
+            terms = [((1 - e) * x[kind] + e * float(x @ prior)) ** g.count for g, x in zip(made, own, strict=True)]
+            return float(math.prod(terms) * law.pdf(e) * 2 * u)
+
+        out += prior[kind] * integrate.quad(product, 0.0, 1.0, epsabs=0.0, epsrel=1e-9, limit=400)[0]
+    return float(out)
 
 
-@settings(max_examples=40, deadline=None)
-@given(
-    st.lists(
-        st.tuples(st.lists(st.floats(0.001, 1.0), min_size=3, max_size=3), st.integers(1, 2)), min_size=1, max_size=3
-    ),
-    st.lists(st.floats(0.01, 2.0), min_size=3, max_size=3),
-)
-def test_enumeration_is_the_sum_over_all_assignments(rows: list[tuple[list[float], int]], weights: list[float]) -> None:
-    """Merging equal counts changes nothing: expected shares and evidence are those of the plain sum."""
-    made, alpha = groups(*rows), np.array(weights)
-    found = enumerated(made, alpha)
-    assert found is not None
-    mean, evidence = by_hand(made, alpha)
-    expected = (alpha + found.weights @ found.counts) / (alpha.sum() + found.items)
-    assert expected == pytest.approx(mean, rel=1e-6)
-    assert math.exp(found.log_evidence) == pytest.approx(evidence, rel=1e-6)
-
-
-def test_sampler_agrees_with_enumeration() -> None:
-    """The sampler reproduces the exact answer within its own error (4000 draws)."""
-    rng = np.random.default_rng(5)
-    made = groups(*[(rng.random(4).tolist(), 1) for _ in range(12)], ([0.9, 0.3, 0.3, 0.1], 8))
-    alpha = np.array([0.1, 0.05, 0.05, 0.05])
-    exact, drawn = enumerated(made, alpha, most=100_000), sampled(made, alpha, stream=1)
-    assert exact is not None
-    mean = (alpha + exact.weights @ exact.counts) / (alpha.sum() + exact.items)
-    other = (alpha + drawn.weights @ drawn.counts) / (alpha.sum() + drawn.items)
-    assert other == pytest.approx(mean, abs=0.03)
-    assert drawn.log_evidence == pytest.approx(exact.log_evidence, abs=0.15)
-    again = sampled(made, alpha, stream=1)
-    assert np.array_equal(again.counts, drawn.counts)
+@pytest.mark.parametrize("counts", [(1, 1), (12, 3), (40, 2)])
+def test_evidence_is_the_integral_over_the_strangers_share(counts: tuple[int, int]) -> None:
+    """Marks of two resins: the nodes' sum against adaptive quadrature, for few items and for many."""
+    rules = mixing_rules(TABLE)
+    batch = Batch.of("b", marked={"PE-HD": counts[0], "PP": counts[1]})
+    made = groups_of(batch, rules.model, rules.barred)
+    (found,) = evidence_of(made, rules, [prior_of(TABLE)])
+    prior = prior_of(TABLE)[rules.model.kind_owner] * rules.model.kind_gathering.sum(axis=0)
+    expected = by_hand(list(made), prior)
+    assert math.exp(found.log_evidence) == pytest.approx(expected, rel=1e-6)
 
 
 def test_certain_items_give_the_beta_distribution() -> None:
-    """With certain labels a resin's share is Beta(alpha + x, A - alpha + n - x) (scipy.stats)."""
-    certain = groups(([1.0, 0.0, 0.0], 7), ([0.0, 1.0, 0.0], 2))
-    alpha = np.array([0.3, 0.2, 0.5])
-    found = counts_of(certain, alpha, 0)
-    assert found.exact
-    assert found.counts.tolist() == [[7.0, 2.0, 0.0]]
-    from resinid.batches.bag_posterior import BagPosterior
-
-    posterior = BagPosterior(alpha, found, tuple(certain))
-    law = stats.beta(7.3, 2.7)
+    """With certain labels a resin's share is Beta(MAIN + concentration m + x, concentration (1 - m)) (scipy.stats)."""
+    found = posterior_of(Batch.of("b", marked={"PVC-U": 40}), TABLE)
+    k = mixing_rules(TABLE).index("PVC-U")
+    m = prior_of(TABLE)[k]
+    law = stats.beta(MAIN + CONCENTRATION * m + 40, CONCENTRATION * (1 - m))
     for level in (0.025, 0.5, 0.975):
-        assert posterior.quantile(0, level) == pytest.approx(law.ppf(level), abs=1e-9)
-    draws = posterior.draws(4000, 3)
+        assert found.quantiles(level)[k] == pytest.approx(law.ppf(level), abs=1e-4)
+    draws = found.draws(4000, 3)
     assert draws.sum(axis=1) == pytest.approx(np.ones(4000))
-    assert float(draws[:, 0].mean()) == pytest.approx(law.mean(), abs=0.01)
-    assert float(draws[:, 0].std()) == pytest.approx(law.std(), abs=0.01)
+    assert float(draws[:, k].mean()) == pytest.approx(law.mean(), abs=0.01)
+    assert float(draws[:, k].std()) == pytest.approx(law.std(), abs=0.01)
+
+
+def test_a_bag_of_one_is_its_piece() -> None:
+    """What one item is by the whole bag is what it is by itself, to rounding."""
+    piece = [
+        FLOATS,
+        {"test": "float", "liquid": "ethanol 40 %v/v", "outcome": "sinks"},
+        {"test": "snap", "outcome": "creases"},
+    ]
+    found = posterior_of(Batch.of("bag", pieces=[piece]), TABLE)
+    alone = identify(piece)
+    (chances,) = found.items
+    by_resin = np.bincount(found.owner, weights=chances)
+    for place, name in enumerate(mixing_rules(TABLE).model.candidates):
+        assert by_resin[place] == pytest.approx(alone[name], abs=1e-6)
 
 
 @pytest.mark.parametrize("items", [1, 5, 30, 300])
@@ -151,8 +147,8 @@ def test_flakes_are_binomial_in_the_model_s_chances() -> None:
     rules = mixing_rules(TABLE)
     found = posterior_of(Batch.of("f", flakes=[{"liquid": "water", "floated": 3, "sank": 2}]), TABLE)
     floats, sinks = found.groups
-    p = np.exp(np.log(floats.likelihood) + floats.scale)
-    assert (p + np.exp(np.log(sinks.likelihood) + sinks.scale)) == pytest.approx(np.ones_like(p), abs=0.02)
+    p = floats.resins * math.exp(floats.scale)
+    assert p + sinks.resins * math.exp(sinks.scale) == pytest.approx(np.ones_like(p), abs=0.02)
     assert p[rules.index("PE-HD")] > 0.9
     assert p[rules.index("PET")] < 0.1
     assert (floats.count, sinks.count) == (3, 2)
@@ -172,7 +168,7 @@ def test_main_share_and_contaminants_of_a_bag() -> None:
     assert found.main.resin == "PE-HD"
     assert 0.75 < found.main.low < found.main.mean < found.main.high < 1.0
     assert found["PVC-U"].mean == pytest.approx(
-        (1 + CONCENTRATION * found["PVC-U"].before) / (21 + CONCENTRATION), abs=0.01
+        (1 + CONCENTRATION * found["PVC-U"].before) / (21 + MAIN + CONCENTRATION), abs=0.01
     )
     every = found.contaminants[0]
     assert every.resin == "any dangerous resin"

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
-from bags import SETTINGS, bag
+from bags import SETTINGS, bag, pieces_of
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,6 +15,7 @@ from resinid.batches.melt_flow import flow_of, log_rule, same_condition, stiffne
 from resinid.reference.table import default_reference
 
 TABLE = default_reference()
+CAPS: Any = {"marked": {"PE-HD": 60}, "pieces": pieces_of("PE-HD"), "allow": ["copper wire"]}
 
 
 @pytest.mark.parametrize(
@@ -68,8 +70,8 @@ def test_a_measured_rate_is_taken() -> None:
 
 def test_rates_at_other_conditions_are_not_compared() -> None:
     """A rate at 5 kg says nothing of one at 2.16 kg: no melt flow rate of the mix is given."""
-    heavy = Batch.of("a", marked={"PE-HD": 60}, mfr="2 g/(10 min)", mfr_condition="190 C/5 kg")
-    light = Batch.of("b", marked={"PE-HD": 60}, mfr="2 g/(10 min)", mfr_condition="190 C/2.16 kg")
+    heavy = Batch.of("a", **CAPS, mfr="2 g/(10 min)", mfr_condition="190 C/5 kg")
+    light = Batch.of("b", **CAPS, mfr="2 g/(10 min)", mfr_condition="190 C/2.16 kg")
     assert melt_together(heavy, light).flow is None
     assert melt_together(light, light).flow is not None
     found = melt_together(heavy, light)
@@ -81,19 +83,19 @@ def test_rates_at_other_conditions_are_not_compared() -> None:
 def test_a_condition_that_states_no_temperature_and_load_is_told(written: str) -> None:
     """Else a misspelt one would drop the comparison, and the verdict would be better for it."""
     with pytest.raises(InputError, match=r"mfr_condition: .*write for example '190 C/2.16 kg'"):
-        Batch.of("a", marked={"PE-HD": 60}, mfr="2 g/(10 min)", mfr_condition=written)
+        Batch.of("a", **CAPS, mfr="2 g/(10 min)", mfr_condition=written)
 
 
 def test_the_short_form_of_a_condition_is_compared() -> None:
     """ISO 1133 itself writes 190/2.16."""
-    stiff = Batch.of("a", marked={"PE-HD": 60}, mfr="0.3 g/(10 min)", mfr_condition="190/2.16")
-    runny = Batch.of("b", marked={"PE-HD": 60}, mfr="20 g/(10 min)", mfr_condition="190 C/2.16 kg")
+    stiff = Batch.of("a", **CAPS, mfr="0.3 g/(10 min)", mfr_condition="190/2.16")
+    runny = Batch.of("b", **CAPS, mfr="20 g/(10 min)", mfr_condition="190 C/2.16 kg")
     assert melt_together(stiff, runny).verdict == "usable with limits"
 
 
 def test_the_mix_of_two_measured_rates() -> None:
-    first = Batch.of("a", marked={"PE-HD": 60}, mfr="4 ± 0.4 g/(10 min)", mass="3 kg")
-    second = Batch.of("b", marked={"PE-HD": 60}, mfr="8 ± 0.8 g/(10 min)", mass="1 kg")
+    first = Batch.of("a", **CAPS, mfr="4 ± 0.4 g/(10 min)", mass="3 kg")
+    second = Batch.of("b", **CAPS, mfr="8 ± 0.8 g/(10 min)", mass="1 kg")
     found = melt_together(first, second).flow
     assert found is not None
     assert found.median == pytest.approx(log_rule((4.0, 8.0), (0.75, 0.25)))

@@ -8,7 +8,7 @@ from unittest.mock import patch
 
 import numpy as np
 import pytest
-from bags import BARRED, MORE, SAFE, SETTINGS, bag, bags
+from bags import BARRED, MORE, SAFE, SETTINGS, bag, bags, known, proved
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,12 +17,13 @@ from resinid.batches import mix_part as drawn
 from resinid.batches.compatibility import judge
 from resinid.batches.mix_outcome import mixed, tolerated
 from resinid.batches.mixing_rules import mixing_rules
-from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
 from resinid.reference.table import default_reference
 
 TABLE = default_reference()
 RULES = mixing_rules(TABLE)
-ORDER = ("one melt", "usable with limits", "will delaminate", DO_NOT_HEAT)
+ORDER = ("one melt", "usable with limits", "will delaminate", NOT_YET, DO_NOT_HEAT)
+FORBIDS = {NOT_YET, DO_NOT_HEAT}
 
 
 @pytest.mark.slow
@@ -46,10 +47,10 @@ def test_danger_above_the_limit_is_never_melted(first: Batch, second: Batch, sha
     found = melt_together(first, second, shares=(share, 1.0 - share), danger_limit=limit)
     plan = melt_plan(first, second, shares=(share, 1.0 - share), danger_limit=limit)
     if found.danger > limit or found.refusals:
-        assert found.verdict == DO_NOT_HEAT
+        assert found.verdict in FORBIDS
         assert not found.allowed
         assert plan.steps is None
-        assert json.loads(found.to_json())["verdict"] == DO_NOT_HEAT
+        assert json.loads(found.to_json())["verdict"] == found.verdict
         assert json.loads(plan.to_json())["steps"] is None
     if plan.steps is not None:
         assert plan.verdict.verdict in {"one melt", "usable with limits"}
@@ -59,7 +60,7 @@ def test_danger_above_the_limit_is_never_melted(first: Batch, second: Batch, sha
         )
     for batch in (first, second):
         if batch.items == 0 or set(batch.remarks) & {"halogen found", "electrical housing"}:
-            assert found.verdict == DO_NOT_HEAT
+            assert found.verdict in FORBIDS
     assert math.fsum(found.chances) == pytest.approx(1.0)
     assert all(-1e-12 <= chance <= 1.0 for chance in found.chances)
 
@@ -70,7 +71,7 @@ def test_danger_above_the_limit_is_never_melted(first: Batch, second: Batch, sha
 def test_danger_above_the_limit_is_never_melted_more_often(a: Batch, b: Batch, share: float, limit: float) -> None:
     """The same law with more examples."""
     found = melt_together(a, b, shares=(share, 1.0 - share), danger_limit=limit)
-    assert found.verdict == DO_NOT_HEAT or (found.danger <= limit and not found.refusals)
+    assert found.verdict in FORBIDS or (found.danger <= limit and not found.refusals)
 
 
 @pytest.mark.slow
@@ -128,7 +129,7 @@ def test_a_dirtier_bag_is_never_judged_better(contaminant: str, few: int, more: 
 def test_a_batch_beside_itself_is_one_melt(resin: str) -> None:
     """A well identified bag with itself gives one melt, whatever process it came from."""
     for process in ("unknown", "injection moulding"):
-        whole = Batch.of("bag", marked={resin: 80}, process=process)
+        whole = proved("bag", {resin: 80}, process)
         found = melt_together(whole, whole)
         assert found.verdict == "one melt", (found.deciding, found.chances)
         assert found.chances[0] > 0.6
@@ -141,7 +142,7 @@ def test_a_batch_beside_itself_is_one_melt(resin: str) -> None:
 )
 def test_one_resin_of_very_different_grade_has_limits(process: str, other: str) -> None:
     """Caps and bottles are both PE-HD, yet not one melt (common practice; the stated ratio is 3.28)."""
-    found = melt_together(bag("caps", process, PE_HD=60), bag("bottles", other, PE_HD=60))
+    found = melt_together(known("caps", process, PE_HD=60), known("bottles", other, PE_HD=60))
     assert found.verdict == "usable with limits"
     assert found.reasons[0].kind == "flow"
     assert found.flow is not None
@@ -149,7 +150,7 @@ def test_one_resin_of_very_different_grade_has_limits(process: str, other: str) 
 
 
 def test_a_small_share_of_another_grade_is_not_noticed() -> None:
-    caps, bottles = bag("caps", "injection moulding", PE_HD=60), bag("bottles", "blow moulding", PE_HD=60)
+    caps, bottles = known("caps", "injection moulding", PE_HD=60), known("bottles", "blow moulding", PE_HD=60)
     assert melt_together(caps, bottles, shares=(0.98, 0.02)).verdict == "one melt"
     change = {c.batch: c for c in melt_together(caps, bottles).changes}["bottles"]
     assert change.verdict == "one melt"
@@ -157,7 +158,7 @@ def test_a_small_share_of_another_grade_is_not_noticed() -> None:
 
 def test_the_share_at_which_it_changes_is_where_it_changes() -> None:
     """Just to either side of the named share the verdict is the old and the new one."""
-    first, second = bag("PE", PE_HD=80), bag("PP", PP=80)
+    first, second = known("PE", PE_HD=80), known("PP", PP=80)
     found = melt_together(first, second)
     change = {c.batch: c for c in found.changes}["PP"]
     for step, expected in ((0.004, found.verdict), (-0.004, change.verdict)):
@@ -169,7 +170,7 @@ def test_a_test_is_named_that_would_tell() -> None:
     """For an unidentified bag, tests are ranked; hot ones are not offered while PVC or acetal is likely."""
     unknown = Batch.of("unknown", pieces=[[{"test": "float", "liquid": "water", "outcome": "sinks"}]] * 3)
     found = melt_together(bag("pots", PS=80), unknown)
-    assert found.verdict == DO_NOT_HEAT
+    assert found.verdict in FORBIDS
     assert found.refusals
     assert found.tests
     assert found.tests[0].gain >= found.tests[-1].gain > 0
@@ -177,22 +178,25 @@ def test_a_test_is_named_that_would_tell() -> None:
 
 
 def test_remarks_are_weighed() -> None:
-    boxes, tubs = bag("boxes", "injection moulding", PP=80), bag("tubs", "injection moulding", ("food contact",), PP=80)
+    boxes, tubs = (
+        known("boxes", "injection moulding", PP=80),
+        known("tubs", "injection moulding", ("food contact",), PP=80),
+    )
     found = melt_together(boxes, tubs)
     assert found.verdict != "one melt"
     assert any("food" in limit for limit in found.limits)
-    housing = bag("housings", "injection moulding", ("electrical housing",), PS_HI=80)
-    cleared = bag("housings", "injection moulding", ("electrical housing", "halogen-free"), PS_HI=80)
-    pots = bag("pots", "injection moulding", PS_HI=80)
+    housing = known("housings", "injection moulding", ("electrical housing",), PS_HI=80)
+    cleared = known("housings", "injection moulding", ("electrical housing", "halogen-free"), PS_HI=80)
+    pots = known("pots", "injection moulding", PS_HI=80)
     assert melt_together(housing, pots).verdict == DO_NOT_HEAT
     assert "brominated" in melt_together(housing, pots).hazards[0].hazard
     assert melt_together(cleared, pots).allowed
-    colours = melt_together(bag("a", remarks=("black",), PP=80), bag("b", remarks=("white",), PP=80))
+    colours = melt_together(known("a", remarks=("black",), PP=80), known("b", remarks=("white",), PP=80))
     assert any("colours" in limit for limit in colours.limits)
 
 
 def test_three_batches_and_their_order() -> None:
-    three = [bag("a", "injection moulding", PE_HD=60), bag("b", "injection moulding", PE_HD=60), bag("c", PS=60)]
+    three = [known("a", "injection moulding", PE_HD=60), known("b", "injection moulding", PE_HD=60), known("c", PS=60)]
     found = melt_together(*three, shares=(5, 4, 1))
     assert found.verdict == "will delaminate"
     turned = melt_together(*three[::-1], shares=(1, 4, 5))
@@ -213,8 +217,8 @@ def test_a_hazard_shows_onset_caution_source_and_local_codes() -> None:
 
 
 def test_the_limit_may_be_changed_but_not_set_aside() -> None:
-    few = bag("few", "injection moulding", PE_HD=4)
-    caps = bag("caps", "injection moulding", PE_HD=60)
+    few = known("few", "injection moulding", PE_HD=4)
+    caps = known("caps", "injection moulding", PE_HD=60)
     strict, lax = melt_together(few, caps), melt_together(few, caps, danger_limit=0.05)
     assert strict.danger == lax.danger
     assert ORDER.index(lax.verdict) <= ORDER.index(strict.verdict)
@@ -234,8 +238,8 @@ def test_enough_further_pieces_bring_the_danger_down() -> None:
 
 def test_a_plan_with_steps_cannot_be_made_for_a_refused_mix() -> None:
     """The value itself refuses: steps are held only with a verdict that allows them."""
-    good = melt_plan(bag("caps", PE_HD=80))
-    bad = melt_together(bag("pipe", PVC_U=20), bag("caps", PE_HD=80))
+    good = melt_plan(known("caps", PE_HD=80))
+    bad = melt_together(known("pipe", PVC_U=20), known("caps", PE_HD=80))
     with pytest.raises(InputError):
         MeltPlan(bad, good.steps, "")
 
@@ -271,7 +275,7 @@ def test_a_single_batch_may_be_judged() -> None:
     from resinid.batches.mix import mix_of
     from resinid.batches.mix_part import mix_part
 
-    found = judge(mix_of([mix_part(bag("caps", PE_HD=80), TABLE)], [1.0], TABLE))
+    found = judge(mix_of([mix_part(known("caps", PE_HD=80), TABLE)], [1.0], TABLE))
     assert found.verdict == "one melt"
 
 
@@ -327,7 +331,5 @@ def test_published_contamination_limits_are_used(resin: str, contaminant: str, n
     ],
 )
 def test_a_contaminant_below_and_above_its_limit(contaminant: str, share: float, allowed: set[str]) -> None:
-    found = melt_together(
-        bag("main", PE_HD=400), Batch.of("other", marked={contaminant: 400}), shares=(1 - share, share)
-    )
+    found = melt_together(known("main", PE_HD=400), proved("other", {contaminant: 400}), shares=(1 - share, share))
     assert found.verdict in allowed, found.chances

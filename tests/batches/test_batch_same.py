@@ -11,6 +11,7 @@ from hypothesis import given
 from scipy import stats
 
 from resinid import Batch, same_resin
+from resinid.batches.bag_posterior import CONCENTRATION, MAIN
 from resinid.batches.melt_flow import flow_of
 from resinid.reference.table import default_reference
 from resinid.scoring.prior import prior_of
@@ -18,19 +19,31 @@ from resinid.scoring.prior import prior_of
 TABLE = default_reference()
 
 
+def moments() -> tuple[float, float]:
+    """First two moments of the strangers' share, Beta(CONCENTRATION, MAIN), by scipy.stats."""
+    law = stats.beta(CONCENTRATION, MAIN)
+    return float(law.mean()), float(law.moment(2))
+
+
 @pytest.mark.parametrize("resin", ["PVC-U", "POM"])
 def test_two_certain_pieces(resin: str) -> None:
-    """One certain piece each (a warning mark is believed): (1 + A m) / ((1 + A) m)."""
+    """One certain piece each (a warning mark is believed) of a resin of share m, strangers' share e on average.
+
+    P(both | one stock) is the mean of m (1 - e + e m)^2 + (1 - m) (e m)^2.
+    """
     m = float(prior_of(TABLE)[TABLE.symbols.index(resin)])
+    e, e2 = moments()
+    both = m * (1 - 2 * e * (1 - m) + e2 * (1 - m) ** 2) + (1 - m) * e2 * m**2
     found = same_resin(Batch.of("a", marked={resin: 1}), Batch.of("b", marked={resin: 1}))
     assert found.exact
-    assert found.bayes_factor_resin == pytest.approx((1 + 0.25 * m) / (1.25 * m), rel=1e-3)
+    assert found.bayes_factor_resin == pytest.approx(both / m**2, rel=1e-3)
 
 
 def test_two_different_certain_pieces() -> None:
-    """One certain piece each of two resins: P(both | one stock) = A m n / (1 + A), so the factor is A / (1 + A)."""
+    """P(both | one stock), of shares m and n, is the mean of m n (2 e (1 - e) + e^2): one or both are strangers."""
+    e, e2 = moments()
     found = same_resin(Batch.of("a", marked={"PVC-U": 1}), Batch.of("b", marked={"POM": 1}))
-    assert found.bayes_factor_resin == pytest.approx(0.25 / 1.25, rel=1e-3)
+    assert found.bayes_factor_resin == pytest.approx(2 * e - e2, rel=1e-2)
 
 
 @pytest.mark.parametrize("rates", [(8.0, 8.0), (8.0, 0.35), (8.0, 12.0)])

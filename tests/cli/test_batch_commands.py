@@ -12,8 +12,17 @@ from resinid.cli.main import main
 if TYPE_CHECKING:
     from pathlib import Path
 
-CAPS = 'batch = "caps"\nprocess = "injection moulding"\nmass = "3 kg"\n[marked]\nPE-HD = 60\n'
-MILK = 'batch = "milk"\nprocess = "blow moulding"\nmass = "1 kg"\n[marked]\nPE-HD = 60\n'
+TESTED = """
+[[piece]]
+alike = 8
+observation = [
+    {test = "float", liquid = "water", outcome = "floats"},
+    {test = "float", liquid = "ethanol 40 %v/v", outcome = "sinks"},
+    {test = "hot_plate", not_melted_at = "120 degC", melted_at = "140 degC"},
+]
+"""
+CAPS = f'batch = "caps"\nprocess = "injection moulding"\nmass = "3 kg"\n[marked]\nPE-HD = 60\n{TESTED}'
+MILK = f'batch = "milk"\nprocess = "blow moulding"\nmass = "1 kg"\n[marked]\nPE-HD = 60\n{TESTED}'
 PIPE = '{"batch": "pipe", "marked": {"PVC-U": 5}}'
 
 

@@ -10,10 +10,11 @@ import pytest
 from heat_series import eigenvalues, heat_by_neumann, left_over, minutes_by_lines, minutes_by_series
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from known_bags import proved
 from scipy.special import erfc
 
 import resinid.melting.slab as scheme
-from resinid import Batch, default_reference, melt_plan
+from resinid import default_reference, melt_plan
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.melting.flow import flows_from, melting_range
 from resinid.melting.slab import Case, Part, solve
@@ -161,7 +162,7 @@ def test_cooling_beside_a_reviewers_own_scheme(mm: float, h: float, board: float
     assert found.minutes == pytest.approx(reviewed, rel=0.35)
 
 
-CAPS = Batch.of("caps", marked={"PE-HD": 60}, process="injection moulding")
+CAPS = proved("caps", {"PE-HD": 60}, "injection moulding")
 
 
 def test_caps_melt_in_minutes_on_plates_and_a_thick_block_barely_in_an_oven() -> None:

@@ -21,7 +21,7 @@ from show_answers import FLOATS, bags, cap
 import resinid
 from resinid.batches.outcome import DELAMINATES, LIMITS, ONE_MELT
 from resinid.errors import InputError, UnknownNameError
-from resinid.heating.verdict import DO_NOT_HEAT
+from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
 from resinid.plot.bags import CELLS, draw_composition, draw_pairs
 from resinid.plot.look import FILLS, LINES
 from resinid.plot.moves import draw_moves
@@ -239,7 +239,7 @@ def test_every_pair_says_its_verdict() -> None:
     found = resinid.stock_matrix(bags())
     axes = drawn(lambda one: draw_pairs(found, ax=one))
     said = [text.get_text() for text in axes.texts]
-    short = {ONE_MELT: "one", LIMITS: "limits", DELAMINATES: "apart", DO_NOT_HEAT: "NO"}
+    short = {ONE_MELT: "one", LIMITS: "limits", DELAMINATES: "apart", NOT_YET: "not yet", DO_NOT_HEAT: "NO"}
     assert said == [short[verdict] for row in found.verdicts for verdict in row]
 
 

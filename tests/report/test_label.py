@@ -9,6 +9,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+from known_bags import proved
 from show_answers import FLOATS, HOSTILE, bags, cap
 
 import resinid
@@ -20,7 +21,7 @@ from resinid.report.label import bag_label, piece_label
 
 TABLE = default_reference()
 EXAMPLES = Path(__file__).parents[2] / "examples"
-MIXED = [resinid.Batch.of("mixed tubs", marked={"PE-HD": 300, "PP": 300}), *bags()]
+MIXED = [proved("mixed tubs", {"PE-HD": 300, "PP": 300}), *bags()]
 
 
 def words(page: str) -> str:
@@ -68,7 +69,7 @@ def test_a_bag_is_labelled_by_its_plan(place: int) -> None:
 
 
 def test_a_bag_of_several_polyethylenes_bears_the_name_of_the_group() -> None:
-    bag = resinid.Batch.of("films", marked={"PE-LD": 120, "PE-LLD": 80})
+    bag = proved("films", {"PE-LD": 120, "PE-LLD": 80})
     said = words(bag_label(resinid.batch_composition(bag), resinid.melt_plan(bag), reference=TABLE))
     assert re.search(r"polyethylene 9\d\.\d %, mostly PE-LD", said)
 
