@@ -57,6 +57,9 @@ SUSPECT: Final = frozenset({"electrical housing", "building board"})
 SUSPECT_ARTICLES: Final = frozenset({"housing", "connector or switch"})
 """Kinds of articles that are often flame retarded: a piece of one is as good as the remark."""
 
+PAIRS: Final = 12
+"""Pairs that are dangerous together of which most is said, most probable first."""
+
 OFTEN: Final = 3
 """Times melted before from which on a caution is told (common practice, no source)."""
 
@@ -113,8 +116,10 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
     rules = mix.rules
     alone, clashing = danger(_stocks(mix), rules, _alone(mix))
     notes = [_alone_note(mix, k, float(alone[k])) for k in np.flatnonzero(alone).tolist()]
-    for i, j in zip(*np.nonzero(clashing), strict=True):
-        notes.append(_clash(rules, int(i), int(j), float(clashing[i, j])))
+    # There are hundreds of pairs; no more than these are ever told.
+    first, second = np.nonzero(clashing)
+    likely = np.lexsort((second, first, -clashing[first, second]))[:PAIRS]
+    notes += [_clash(rules, int(first[k]), int(second[k]), float(clashing[first[k], second[k]])) for k in likely]
     for part in mix.parts:
         forbidding = forbidding_reasons(part)
         notes += [_note(rules, (f"{part.batch.name}: {word}",), 1.0, BROMINATED) for word in sorted(forbidding)]
