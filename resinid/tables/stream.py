@@ -31,6 +31,7 @@ from resinid.notebook import ShowsItself
 from resinid.tables.columns import plan_columns
 from resinid.tables.formats import CsvStyle, format_of, inferred
 from resinid.tables.frame import UNIT, Asked, check_whole, columns_of, ranked
+from resinid.tables.hold import held
 from resinid.tables.readings import check_units
 from resinid.version import package_version
 
@@ -178,12 +179,13 @@ def identify_file(
         kinds = reader.kinds(source, kept) | answer
         plan = plan_columns(reader.headers(source), asked.methods, asked.allow, kept=kept)
         job = _Job(reader, writer, source, target, parts, kept, kinds, chunk, workers, plan, asked, top, prefix)
-        done = _prepare(parts, _signature(job, said), resume=resume)
-        try:
-            return _run(job, done, progress)
-        finally:
-            if not _part(parts, 0).is_file():  # nothing was finished that a later run could go on from
-                shutil.rmtree(parts, ignore_errors=True)
+        with held(parts):
+            done = _prepare(parts, _signature(job, said), resume=resume)
+            try:
+                return _run(job, done, progress)
+            finally:
+                if not _part(parts, 0).is_file():  # nothing was finished that a later run could go on from
+                    shutil.rmtree(parts, ignore_errors=True)
     except OSError as error:
         where = error.filename or target
         raise InputError([Fault(str(where), f"cannot be used: {error.strerror or error}")]) from error
@@ -204,6 +206,8 @@ def _kept(keep: object, answer: Mapping[str, str]) -> tuple[str, ...]:
 
 def _apart(source: Path, target: Path) -> Path:
     """Return the file to write, which is not the source."""
+    if source.exists() and not source.is_file():
+        raise InputError([Fault(str(source), "is no plain file")])
     try:
         target = writable_target(target)
         same = target.resolve() == source.resolve()
@@ -274,11 +278,11 @@ def _prepare(parts: Path, signature: str, *, resume: bool) -> list[Path]:
         while (part := _part(parts, len(done))).is_file():
             done.append(part)
         return done
-    if parts.exists():
-        if not manifest.is_file() and any(path.name != f"{MANIFEST}.half" for path in parts.iterdir()):
-            raise InputError([Fault(str(parts), "is in the way and not of an earlier run; move it elsewhere")])
-        shutil.rmtree(parts)
-    parts.mkdir(parents=False)
+    if not manifest.is_file() and any(path.name != f"{MANIFEST}.half" for path in parts.iterdir()):
+        raise InputError([Fault(str(parts), "is in the way and not of an earlier run; move it elsewhere")])
+    # The folder itself stays, for it is held.
+    for path in sorted(parts.iterdir()):
+        path.unlink()
     _replace(manifest, lambda path: path.write_text(json.dumps({"signature": signature}), encoding="utf-8"))
     return []
 
@@ -319,7 +323,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
         path = _part(job.parts, number)
         _replace(path, lambda half: job.writer.write(answer, half, job.kinds))
         finished.append(path)
-        notes.update(dict.fromkeys(told))
+        notes.update(dict.fromkeys([*told, *_formulas(answer, job.keep)]))
         rows += len(answer)
         faulty += int(answer[f"{job.prefix}error"].notna().sum())
         if progress is not None:
@@ -349,6 +353,17 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
     shutil.rmtree(job.parts)
     unused = tuple(name for name in job.plan.foreign if name not in job.keep)
     return Streamed(rows, faulty, kept, unused, tuple(notes))
+
+
+def _formulas(answer: pd.DataFrame, keep: Sequence[str]) -> list[str]:
+    """Return a note on each kept column with cells that a spreadsheet would take for formulas."""
+    found = []
+    for name in keep:
+        texts = answer[name].dropna().astype(str)
+        begun = texts[texts.str.startswith(("=", "+", "-", "@", "\t", "\r"))]
+        if pd.to_numeric(begun, errors="coerce").isna().any():
+            found.append(f"{name}: some cells begin as formulas do; have a spreadsheet read the column as text")
+    return found
 
 
 def _units(frames: Iterator[tuple[pd.DataFrame, float]]) -> Iterator[tuple[pd.DataFrame, float]]:

@@ -88,9 +88,19 @@ class Driven(Talk):
 
     def __init__(self, *options: str) -> None:
         command = [sys.executable, "-u", "-m", "resinid", "bench", *options]
-        self.process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8"
-        )
+        # A run in the background ignores SIGINT and hands that on.
+        before = signal.signal(signal.SIGINT, signal.SIG_DFL)
+        try:
+            self.process = subprocess.Popen(
+                command,
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+                text=True,
+                encoding="utf-8",
+            )
+        finally:
+            signal.signal(signal.SIGINT, before)
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         super().__init__(self.process.stdin, self.process.stdout)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pytest
 
-from resinid import InputError, ResinidError, Result, identify, load_reference, observe
+from resinid import InputError, ResinidError, Result, identify, identify_file, load_reference, observe
 from resinid.cli.main import main
 from resinid.cli.session import Session, load_session, save_session
 from resinid.heating.evidence import forbidding
@@ -116,3 +116,42 @@ def test_a_plug_in_takes_back_nothing_that_our_own_test_forbids() -> None:
     quiet = type("Quiet", (kind,), {"test": "quiet", "forbids_heating": lambda _: ""})
     assert forbidding([quiet("green")])
     assert not forbidding([quiet("no green")])
+
+
+def test_of_two_runs_to_one_target_one_says_so(tmp_path: Path) -> None:
+    """While one run reads its source, another to the same target is refused; the target is of the first alone."""
+    sources = []
+    for name, density in (("a", "0.95"), ("b", "1.38")):
+        source = tmp_path / f"{name}.csv"
+        row = f"{density},0.01\n"
+        source.write_text("density.density [g/cm3],density.density_u [g/cm3]\n" + row * 3, encoding="utf-8")
+        sources.append(source)
+    target = tmp_path / "out.csv"
+
+    def during(rows: int, _: float) -> None:
+        assert rows == 3
+        with pytest.raises(InputError, match="another run is writing it"):
+            identify_file(sources[1], target)
+
+    assert identify_file(sources[0], target, progress=during).rows == 3
+    alone = tmp_path / "alone.csv"
+    identify_file(sources[0], alone)
+    assert target.read_bytes() == alone.read_bytes()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.csv", "alone.csv", "b.csv", "out.csv"]
+
+
+def test_kept_cells_that_a_spreadsheet_would_run_are_told(tmp_path: Path) -> None:
+    """Cells stay as they are, for they are kept to the letter; numbers with a sign are no formulas."""
+    source = tmp_path / "a.csv"
+    source.write_text("id,shelf,snap.outcome\n=1+1,-5,snaps\nb,+7,snaps\n", encoding="utf-8")
+    done = identify_file(source, tmp_path / "out.csv", keep=["id", "shelf"])
+    assert [note for note in done.notes if "formulas" in note] == [
+        "id: some cells begin as formulas do; have a spreadsheet read the column as text"
+    ]
+    assert (tmp_path / "out.csv").read_text(encoding="utf-8").splitlines()[1].startswith("=1+1,-5,")
+
+
+def test_a_source_that_is_no_file_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "zero.csv").symlink_to("/dev/zero")
+    with pytest.raises(InputError, match="is no plain file"):
+        identify_file(tmp_path / "zero.csv", tmp_path / "out.csv")
