@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from resinid.guide import page
 from resinid.methods.registry import listed
 
 ROOT = Path(__file__).parents[1]
@@ -36,5 +37,5 @@ def test_printed_answer() -> None:
 
 
 @pytest.mark.parametrize("test", [test.test for entry in listed() for test in entry.method.tests])
-def test_every_test_is_listed(test: str) -> None:
-    assert f"`{test}`" in README
+def test_every_test_is_in_the_guide(test: str) -> None:
+    assert f"`{test}`" in page("tests")

@@ -11,9 +11,12 @@ __all__ = ["TOPICS", "page"]
 TOPICS: Final = MappingProxyType(
     {
         "piece": "write down one piece and rank its resins",
+        "tests": "what can be observed",
+        "next": "what to do next",
         "bag": "write down a bag of pieces, flakes or marks",
         "plan": "whether bags may be melted together, and how",
         "table": "a whole spreadsheet of pieces",
+        "pictures": "sheets, labels and pictures",
         "plug-in": "write a method of your own",
         "answer": "read the answer",
         "sure": "how sure it is, and where it is not",
