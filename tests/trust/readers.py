@@ -13,6 +13,7 @@ import pandas as pd
 
 from resinid import (
     Result,
+    TableWarning,
     batch_composition,
     default_reference,
     identify,
@@ -113,7 +114,8 @@ def columns(data: bytes) -> object:
     except (ValueError, UnicodeDecodeError, pd.errors.ParserError):
         return None
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore", category=pd.errors.DtypeWarning)
+        # What passes by, or is taken for granted, is told by a warning that is meant.
+        warnings.simplefilter("ignore", category=TableWarning)
         return identify_table(frame.head(20), top=2)
 
 
