@@ -115,7 +115,7 @@ def plan_sheet(found: MeltPlan, *, lot: str = "", date: str = "") -> str:
 
 
 def _facts(steps: Steps) -> Element | None:
-    return grid("In the order of the work", ("", "what to do"), facts(steps))
+    return grid("In the order of the work", ("step", "what to do"), facts(steps))
 
 
 def _ways(steps: Steps) -> Element | None:
