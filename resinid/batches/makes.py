@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from resinid.scoring.dependence import powers
 from resinid.scoring.integrals import log_product
 from resinid.scoring.properties import axis_of
 
@@ -196,7 +197,9 @@ def _cells(name: Observable, groups: Sequence[ItemGroup], model: Model, counts: 
         if own:
             # By the engine's own integral, so that what is taken out of an item's evidence is what went into it.
             whole = (mass @ np.exp(log_product(own, values)))[:, None]
-            ratio[group] = np.log(np.maximum(joint[group], TINY) / np.maximum(whole, TINY)) - log_share
+            # What depends on other properties that were read counts with a power, here as in the item's evidence.
+            power = powers(dict.fromkeys(term.observes for term in groups[group].terms))[name]
+            ratio[group] = power * (np.log(np.maximum(joint[group], TINY) / np.maximum(whole, TINY)) - log_share)
     ratio[:, share <= 0.0] = 0.0
     return _Cells(np.where(share > 0.0, log_share, -np.inf), ratio)
 

@@ -173,3 +173,22 @@ def test_measuring_marked_pieces_never_costs_leave() -> None:
     assert allowed(Batch.of("bag", pieces=marked))
     assert not allowed(Batch.of("bag", marked={"PE-HD": 7}))
     assert batch_composition(Batch.of("bag", pieces=marked)).main.resin == "PE-HD"
+
+
+@pytest.mark.parametrize("density", [0.905, 0.955, 1.05])
+def test_more_pieces_read_alike_never_raise_the_danger(density: float) -> None:
+    """Cold tests, words that depend on each other among them: ten, then thirty pieces like PP, PE-HD or PS.
+
+    Each word of a piece of one make counts as it does for one piece, neither more nor less.
+    """
+    floats = density < 1.0
+    seen = [
+        {"test": "density", "density": f"{density} ± 0.003 g/cm3"},
+        {"test": "float", "liquid": "water", "outcome": "floats" if floats else "sinks"},
+        {"test": "feel", "outcome": "semi-rigid" if floats else "rigid"},
+        {"test": "cut_face", "outcome": "solid"},
+        {"test": "spring_back", "outcome": "stays bent or dented"},
+    ]
+    dangers = [danger(Batch.of("bag", pieces=[seen] * number)) for number in (1, 3, 10, 30)]
+    assert dangers == sorted(dangers, reverse=True)
+    assert dangers[-1] < 0.01
