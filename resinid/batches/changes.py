@@ -12,7 +12,6 @@ from resinid.batches.hazards import forbidding_reasons, total_danger
 from resinid.batches.minority_share import just
 from resinid.batches.mix_flow import even_flow
 from resinid.batches.outcome import chances_of, judged
-from resinid.batches.stops import stopping
 from resinid.heating.verdict import DANGER_LIMIT, MOST_BORNE
 from resinid.io.build import build
 from resinid.io.liquid_parser import parse_liquid
@@ -203,7 +202,7 @@ def _may_be_tried_hot(mix: Mix, part: MixPart) -> bool:
     limits = ((named, DANGER_LIMIT), (np.maximum(named, rules.barred), MOST_BORNE))
     means = [view.mean() for view in part.seen_fully]
     unlikely = all(float(mean @ which) < limit for which, limit in limits for mean in means)
-    return unlikely and not forbidding_reasons(part) and not stopping(part, rules)
+    return unlikely and not forbidding_reasons(part) and not part.stops
 
 
 def _chances(mix: Mix, test: str, shown: tuple[dict[str, object], ...]) -> Array:

@@ -10,7 +10,7 @@ import numpy as np
 
 from resinid.batches.mix_outcome import danger
 from resinid.batches.mix_part import danger_by_resin
-from resinid.batches.stops import FOUND, TAKE_OUT, by_itself, stopping
+from resinid.batches.stops import FOUND, TAKE_OUT, by_itself
 from resinid.heating.evidence import forbidding
 from resinid.heating.rule import MELTED
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, UNLISTED_LIMIT
@@ -219,7 +219,7 @@ def found_items(mix: Mix, limit: float = DANGER_LIMIT) -> tuple[str, ...]:
     out = []
     for part in _parts(mix):
         heat = _only_item(part, mix.rules, limit)
-        stops = () if part.batch.holds == 1 and heat is not None else stopping(part, mix.rules)
+        stops = () if part.batch.holds == 1 and heat is not None else part.stops
         if heat is not None and heat.verdict == DO_NOT_HEAT:
             stops = (*stops, *(f"its one item: {why}" for why in heat.reasons))
         out += [f"{part.batch.name}: {why}" for why in stops]

@@ -12,6 +12,7 @@ from resinid.batches.bag_posterior import CONCENTRATION, BagPosterior, views_of
 from resinid.batches.melt_flow import Flow, flow_of, same_condition
 from resinid.batches.minority_share import Expected, expected, lesser_of
 from resinid.batches.mixing_rules import Rules, mixing_rules
+from resinid.batches.stops import stopping
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -42,7 +43,8 @@ class MixPart:
     ``stream`` is the batch's own number; ``views`` are those under the caller's prior and under the cautious
     one, by all that was seen and by what was measured alone; ``posterior`` and all drawn from it are the first;
     ``worst`` is what is expected of it in the view in which most of it is dangerous, ``worst_view`` that view,
-    and ``seen`` says which that is, where it is not that of everything that was seen.
+    and ``seen`` says which that is, where it is not that of everything that was seen; ``stops`` says which
+    items stop the bag by what they alone show, and why.
     """
 
     batch: Batch
@@ -56,6 +58,7 @@ class MixPart:
     main: int
     flow: Flow | None
     log_rate: Array
+    stops: tuple[str, ...] = ()
 
     @property
     def mean(self) -> Array:
@@ -96,7 +99,8 @@ def mix_part(
     draws = posterior.draws(DRAWS, stream)
     if batch.holds is not None and posterior.groups:
         draws = _with_known(draws, posterior, batch, stream)
-    return MixPart(batch, stream, posterior, views, worst, view, seen, draws, main, flow, log_rate)
+    part = MixPart(batch, stream, posterior, views, worst, view, seen, draws, main, flow, log_rate)
+    return replace(part, stops=stopping(part, rules))
 
 
 def _flow(batch: Batch, mean: Array, main: int, rules: Rules) -> Flow | None:
