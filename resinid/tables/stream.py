@@ -359,8 +359,10 @@ def _formulas(answer: pd.DataFrame, keep: Sequence[str]) -> list[str]:
     """Return a note on each kept column with cells that a spreadsheet would take for formulas."""
     found = []
     for name in keep:
-        texts = answer[name].dropna().astype(str)
-        begun = texts[texts.str.startswith(("=", "+", "-", "@", "\t", "\r"))]
+        if pd.api.types.is_numeric_dtype(answer[name].dtype):
+            continue
+        texts = (cell for cell in answer[name].array if isinstance(cell, str))
+        begun = pd.Series([text for text in texts if text.startswith(("=", "+", "-", "@", "\t", "\r"))], dtype=object)
         if pd.to_numeric(begun, errors="coerce").isna().any():
             found.append(f"{name}: some cells begin as formulas do; have a spreadsheet read the column as text")
     return found
