@@ -251,3 +251,12 @@ def test_variants_of_every_resin() -> None:
         assert dict(found) == pytest.approx({name: share / total for name, share in shares.items()}, rel=1e-9)
         assert [share for _, share in found] == sorted((share for _, share in found), reverse=True)
     assert model.variants_of(len(reference.symbols), evidence) == ()
+
+
+def test_evidence_by_kind_adds_up_to_that_by_resin() -> None:
+    """Both are of one scale, also where two readings of one property make the sums' own scale another."""
+    model = Model(default_reference())
+    readings = [observe("density", density=f"{value} ± 0.002 g/cm3") for value in (0.952, 0.955)]
+    found = model.evidence([reading.term() for reading in readings])
+    assert abs(found.log.max()) > 0.1
+    assert np.log(model.by_candidate(np.exp(found.kinds))) == pytest.approx(found.log, abs=1e-9)
