@@ -180,7 +180,7 @@ def posterior_of(
 
 
 def _stated(batch: Batch, rules: Rules) -> ItemGroup | None:
-    """Return what the kind of article that a bag is said to be of tells of its main kind."""
+    """Return what the stated article, such as screw caps, tells of a bag's main kind."""
     if not batch.article:
         return None
     article: Observation = build(find_test("article", ()), {"outcome": batch.article})

@@ -251,7 +251,7 @@ def ranked(frame: pd.DataFrame, plan: ColumnPlan, asked: Asked, *, workers: int 
     local = threading.local()
 
     def one(first: int) -> tuple[dict[str, Any], dict[int, str]]:
-        """Score one unit into its place; return what is told of it, and its errors by row of the whole table."""
+        """Score one unit into its place; return its verdicts and the like, and its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
         buffers: Buffers = local.__dict__.setdefault("buffers", Buffers())
         tidy = tidied(frame.iloc[unit], plan, asked.decimal)
