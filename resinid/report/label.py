@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from resinid.heating.verdict import DO_NOT_HEAT, LOCAL
 from resinid.identification.result import SURE, Result
 from resinid.report.cautions import named
-from resinid.report.markup import el, html_of, line
+from resinid.report.markup import el, line, page_of
 from resinid.report.property_spans import reference_of
 from resinid.report.style import LABEL, STYLE
 from resinid.report.text import clean, percent
@@ -140,11 +140,4 @@ def _page(label: _Label, lot: str, date: str) -> str:
         line(label.version, class_="soft small") if label.version else None,
         class_="resinid",
     )
-    head = el(
-        "head",
-        el("meta", charset="utf-8"),
-        el("meta", http_equiv="Content-Security-Policy", content="default-src 'none'; style-src 'unsafe-inline'"),
-        el("title", f"Label: {name or label.what}"),
-        el("style", STYLE + LABEL),
-    )
-    return f"<!DOCTYPE html>\n{html_of(el('html', head, el('body', body), lang='en'))}\n"
+    return page_of(f"Label: {name or label.what}", STYLE + LABEL, body)

@@ -11,7 +11,7 @@ from resinid.report.text import clean
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["Child", "bullets", "card", "el", "fold", "grid", "html_of", "line"]
+__all__ = ["Child", "bullets", "card", "el", "fold", "grid", "html_of", "line", "page_of"]
 
 Child: TypeAlias = Element | str | None
 
@@ -52,6 +52,19 @@ def el(tag: str, *children: Child, **attributes: str | float | None) -> Element:
 def html_of(element: Element) -> str:
     """Return an element as HTML."""
     return tostring(element, encoding="unicode", method="html")
+
+
+def page_of(title: str, style: str, *body: Child) -> str:
+    """Return a page of HTML that stands alone: it loads nothing, and nothing in it runs."""
+    head = el(
+        "head",
+        el("meta", charset="utf-8"),
+        el("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        el("meta", http_equiv="Content-Security-Policy", content="default-src 'none'; style-src 'unsafe-inline'"),
+        el("title", title),
+        el("style", style),
+    )
+    return f"<!DOCTYPE html>\n{html_of(el('html', head, el('body', *body), lang='en'))}\n"
 
 
 def line(*children: Child, class_: str | None = None) -> Element:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.heating.verdict import LOCAL
 from resinid.report.bag_html import titled, verdict_parts
-from resinid.report.markup import bullets, card, el, fold, grid, html_of, line
+from resinid.report.markup import bullets, card, el, fold, grid, line, page_of
 from resinid.report.page_fit import fit
 from resinid.report.plan_facts import HEAD, facts, heating_row, heating_title
 from resinid.report.style import SHEET, STYLE
@@ -98,20 +98,8 @@ def plan_sheet(found: MeltPlan, *, lot: str = "", date: str = "") -> str:
         size = fit(parts)
         if size >= LEGIBLE:
             break
-    page = el(
-        "html",
-        el(
-            "head",
-            el("meta", charset="utf-8"),
-            el("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            el("meta", http_equiv="Content-Security-Policy", content="default-src 'none'; style-src 'unsafe-inline'"),
-            el("title", f"Melt plan: {names}"),
-            el("style", STYLE + SHEET),
-        ),
-        el("body", el("main", *parts, class_="resinid", style=f"--fit:{size:.2f}")),
-        lang="en",
-    )
-    return f"<!DOCTYPE html>\n{html_of(page)}\n"
+    main = el("main", *parts, class_="resinid", style=f"--fit:{size:.2f}")
+    return page_of(f"Melt plan: {names}", STYLE + SHEET, main)
 
 
 def _facts(steps: Steps) -> Element | None:

@@ -11,7 +11,7 @@ from resinid.identification.score import model_of
 from resinid.methods._guard import observable_of
 from resinid.planning.next_test import next_tests
 from resinid.report.cautions import bath_cautions, named
-from resinid.report.markup import bullets, el, html_of, line
+from resinid.report.markup import bullets, el, line, page_of
 from resinid.report.page_fit import fit
 from resinid.report.pictures import standing_picture
 from resinid.report.piece_html import (
@@ -108,20 +108,8 @@ def bench_sheet(answer: Result | Advice, *, reference: ReferenceTable | None = N
         size = fit(parts)
         if size >= LEGIBLE:
             break
-    page = el(
-        "html",
-        el(
-            "head",
-            el("meta", charset="utf-8"),
-            el("meta", name="viewport", content="width=device-width, initial-scale=1"),
-            el("meta", http_equiv="Content-Security-Policy", content="default-src 'none'; style-src 'unsafe-inline'"),
-            el("title", f"Bench sheet: {title}"),
-            el("style", STYLE + SHEET),
-        ),
-        el("body", el("main", *parts, class_="resinid", style=f"--fit:{size:.2f}")),
-        lang="en",
-    )
-    return f"<!DOCTYPE html>\n{html_of(page)}\n"
+    main = el("main", *parts, class_="resinid", style=f"--fit:{size:.2f}")
+    return page_of(f"Bench sheet: {title}", STYLE + SHEET, main)
 
 
 def _parts(title: str, result: Result, advice: Advice, reference: ReferenceTable, amount: _Amount) -> list[Element]:

@@ -1,4 +1,4 @@
-"""What is told of the pieces of a table beside their probabilities: verdict, temperatures, group, hazard, faults."""
+"""Each piece's verdict, temperatures, melt group, hazard and faults, beside its probabilities."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ __all__ = ["judged"]
 
 
 def judged(tidy: Tidied, setting: Setting, buffers: Buffers, out: Array) -> tuple[dict[str, Any], Scored]:
-    """Fill in the probabilities of some pieces; return what is told of them, and how they were scored."""
+    """Fill in the probabilities of some pieces; return their verdicts and the like, and how they were scored."""
     frame, plan = tidy.frame, tidy.plan
     # What must not be heated has to be unlikely without marks and the like as well, and with one of several alone.
     own = tuple(done for done in plan.tests if clearing(done.kind, setting.trusted))

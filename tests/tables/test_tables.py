@@ -101,7 +101,7 @@ def compared(frame: pd.DataFrame, rows: list[int]) -> float:
 
 
 def same_verdict(told: Any, single: Result) -> None:  # noqa: ANN401 - a row of a frame
-    """What is told of a row beside its probabilities is the one-piece answer's, in other words."""
+    """A row's verdict, temperatures, group and hazard are those of the answer to that piece alone."""
     heat = single.heat
     assert bool(told["do_not_heat"]) is not heat.allowed
     if heat.allowed or not any("contradicts" in reason for reason in heat.reasons):
