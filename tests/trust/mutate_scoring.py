@@ -1,15 +1,15 @@
-"""Mutation testing of the scoring core: does a test fail for every small change of it?
+"""Mutation testing of scoring and of the verdict on heating: does a test fail for every small change of them?
 
 Run by hand, never by pytest, from the top folder; the arguments are the seconds to
 spend and, optionally, the share of mutants to try (evenly spread; all if not given)::
 
     python tests/trust/mutate_scoring.py 7200
     python tests/trust/mutate_scoring.py 600 0.2
-    python tests/trust/mutate_scoring.py 3600 --only grid engine --log /tmp/mutants.tsv
+    python tests/trust/mutate_scoring.py 3600 --only grid rule --log /tmp/mutants.tsv
 
 Each mutant changes one operator, comparison, condition or number of one module in
-``resinid/scoring``, in memory only, in a forked child that runs the tests of scoring
-until the first fails. Survivors are printed; those explained in ``survivors.csv`` are
+``resinid/scoring`` or ``resinid/heating``, in memory only, in a forked child that runs their
+tests until the first fails. Survivors are printed; those explained in ``survivors.csv`` are
 expected, any other gives exit code 1. With a log, what it says was killed is not tried
 again, so that a long run may be done in pieces.
 """
@@ -39,13 +39,20 @@ if TYPE_CHECKING:
     import pytest
 
 ROOT: Final = Path(__file__).parents[2]
-MODULES: Final = tuple(sorted(path.stem for path in (ROOT / "resinid" / "scoring").glob("[a-z]*.py")))
+PATHS: Final = {
+    path.stem: path for folder in ("heating", "scoring") for path in sorted((ROOT / "resinid" / folder).glob("[a-z]*.py"))
+}
+MODULES: Final = tuple(PATHS)
 TESTS: Final = (
     "tests/trust/test_survivors.py",
     "resinid/scoring",
+    "resinid/heating",
     "tests/scoring",
     "tests/test_answer.py",
+    "tests/test_danger_limit.py",
     "tests/test_leave_to_heat.py",
+    "tests/methods/test_forbidding_marks.py",
+    "tests/tables/test_tables.py",
 )
 OPTIONS: Final = (
     *("-x", "-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:xdist"),
@@ -167,7 +174,7 @@ def places(node: ast.AST) -> Iterator[tuple[ast.AST, str, int | None]]:
 
 def mutants(module: str) -> Iterator[Mutant]:
     """Yield every mutant of a module."""
-    source = (ROOT / "resinid" / "scoring" / f"{module}.py").read_text(encoding="utf-8")
+    source = PATHS[module].read_text(encoding="utf-8")
     for number in range(sum(1 for _ in places(ast.parse(source)))):
         tree = ast.parse(source)
         parent, name, index = list(places(tree))[number]
@@ -195,8 +202,9 @@ class Finder:
 
     def __init__(self, mutant: Mutant) -> None:
         self._mutant = mutant
-        self._name = f"resinid.scoring.{mutant.module}"
-        self._path = str(ROOT / "resinid" / "scoring" / f"{mutant.module}.py")
+        path = PATHS[mutant.module]
+        self._name = f"resinid.{path.parent.name}.{mutant.module}"
+        self._path = str(path)
 
     def find_spec(self, name: str, path: object = None, target: object = None) -> ModuleSpec | None:  # noqa: ARG002 - as the protocol has it
         if name != self._name:
