@@ -40,7 +40,9 @@ if TYPE_CHECKING:
 
 ROOT: Final = Path(__file__).parents[2]
 PATHS: Final = {
-    path.stem: path for folder in ("heating", "scoring") for path in sorted((ROOT / "resinid" / folder).glob("[a-z]*.py"))
+    path.stem: path
+    for folder in ("heating", "scoring")
+    for path in sorted((ROOT / "resinid" / folder).glob("[a-z]*.py"))
 }
 MODULES: Final = tuple(PATHS)
 TESTS: Final = (
