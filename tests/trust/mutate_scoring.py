@@ -45,17 +45,22 @@ PATHS: Final = {
     for path in sorted((ROOT / "resinid" / folder).glob("[a-z]*.py"))
 }
 MODULES: Final = tuple(PATHS)
-TESTS: Final = (
-    "tests/trust/test_survivors.py",
-    "resinid/scoring",
-    "resinid/heating",
-    "tests/scoring",
-    "tests/test_answer.py",
-    "tests/test_danger_limit.py",
-    "tests/test_leave_to_heat.py",
-    "tests/methods/test_forbidding_marks.py",
-    "tests/tables/test_tables.py",
-)
+TESTS: Final = {
+    "scoring": (
+        "tests/trust/test_survivors.py",
+        "resinid/scoring",
+        "tests/scoring",
+        "tests/test_answer.py",
+        "tests/test_leave_to_heat.py",
+    ),
+    "heating": (
+        "resinid/heating",
+        "tests/test_danger_limit.py",
+        "tests/test_leave_to_heat.py",
+        "tests/methods/test_forbidding_marks.py",
+        "tests/tables/test_tables.py",
+    ),
+}
 OPTIONS: Final = (
     *("-x", "-q", "--tb=no", "-p", "no:cacheprovider", "-p", "no:xdist"),
     *("-W", "ignore:Module already imported:pytest.PytestAssertRewriteWarning"),  # hypothesis, loaded before the fork
@@ -243,7 +248,9 @@ def child(mutant: Mutant | None) -> None:
     os.setsid()
     if mutant is not None:
         sys.meta_path.insert(0, Finder(mutant))
-    os._exit(pytest.main([*OPTIONS, *TESTS], [QuickFirst()]))
+    some = {PATHS[mutant.module].parent.name} if mutant else TESTS.keys()
+    tests = dict.fromkeys(test for folder in some for test in TESTS[folder])
+    os._exit(pytest.main([*OPTIONS, *tests], [QuickFirst()]))
 
 
 def passes() -> bool:

@@ -18,7 +18,7 @@ from scores import Claims, chance_error
 from simulate import SLOTS, Piece, World, bench
 
 from resinid import default_reference, identify
-from resinid.identification.score import model_of
+from resinid.identification.score import heat_rule_of, model_of
 from resinid.quantities import ASPECTS
 from resinid.scoring.prior import NONE_OF_THESE, UNLISTED
 
@@ -93,17 +93,23 @@ def sometimes(change: Change, share: float) -> Change:
     return lambda rng, piece: change(rng, piece) if rng.random() < share else piece
 
 
-def claims_in(worlds: tuple[World, ...]) -> Claims:
-    """Test pieces in worlds by turns."""
+def claims_in(worlds: tuple[World, ...]) -> tuple[Claims, float, float]:
+    """Test pieces in worlds by turns; the shares with leave to heat of what may be and of what must not be heated."""
     rng, claims = np.random.default_rng(47), Claims()
     candidates = model_of(default_reference()).candidates
+    barred = heat_rule_of(default_reference()).barred
+    leave: tuple[list[bool], list[bool]] = ([], [])
     for index in range(PIECES):
         world = worlds[index % len(worlds)]
         piece = world.piece(rng)
         tests = int(rng.integers(1, MOST_TESTS + 1))
         slots = [SLOTS[place] for place in rng.permutation(len(SLOTS))[:tests]]
-        claims.add(identify(bench(rng, world, piece, slots)), candidates[piece.candidate])
-    return claims
+        answer = identify(bench(rng, world, piece, slots))
+        claims.add(answer, candidates[piece.candidate])
+        if candidates[piece.candidate] != NONE_OF_THESE:
+            leave[int(barred[piece.candidate])].append(answer.heat.allowed)
+    rightly, wrongly = (float(np.mean(each)) for each in leave)
+    return claims, rightly, wrongly
 
 
 def mixed(world: World) -> tuple[World, ...]:
@@ -130,23 +136,26 @@ def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[s
         "thermometer 10 K high": World(thermometer=10.0),
         "thermometer 10 K low": World(thermometer=-10.0),
     }
-    lines, errors = [], {}
+    lines, errors, wrongly = [], {}, {}
     for name, world in worlds.items():
         for share, mix in (("one in four", mixed(world)), ("every piece", (world,))):
             if world == World() and share != "one in four":
                 continue
-            claims = claims_in(mix)
+            claims, rightly, wrongly[name, share] = claims_in(mix)
             said, right = claims.arrays()
             chance = chance_error(said, np.random.default_rng(53))
             errors[name, share] = claims.error()
             by_tests = "".join(f"{claims.error(tests):7.3f}" for tests in range(1, MOST_TESTS + 1))
             lines.append(
                 f"  {name:22}{share:12}{claims.error():7.3f}{chance:7.3f}{said.mean():8.2f}{right.mean():7.2f}"
-                f"{np.mean(claims.loss):7.2f} {by_tests}"
+                f"{np.mean(claims.loss):7.2f}{rightly:9.1%}{wrongly[name, share]:9.2%} {by_tests}"
             )
     with capsys.disabled():
         print(f"\nexpected calibration error, {PIECES} simulated pieces a line, one to six tests each; target {TARGET}")
-        print(f"  {'world':22}{'changed':12}{'ECE':>7}{'chance':>7}{'stated':>8}{'right':>7}{'loss':>7}  ECE by tests")
+        print(
+            f"  {'world':22}{'changed':12}{'ECE':>7}{'chance':>7}{'stated':>8}{'right':>7}{'loss':>7}"
+            f"{'leave':>9}{'wrong':>9}  ECE by tests"
+        )
         print("\n".join(lines))
     for name in worlds:
         assert errors[name, "one in four"] < TARGET, name
