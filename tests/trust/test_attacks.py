@@ -8,11 +8,24 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
+from leave_bench import Bench, frame_of
+from specimens import KINDS, draw
 
-from resinid import InputError, ResinidError, Result, identify, identify_file, load_reference, observe
+from resinid import (
+    InputError,
+    ResinidError,
+    Result,
+    default_reference,
+    identify,
+    identify_file,
+    identify_table,
+    load_reference,
+    observe,
+)
 from resinid.cli.main import main
 from resinid.cli.session import Session, load_session, save_session
 from resinid.heating.evidence import forbidding
+from resinid.reference.table import own_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -116,6 +129,31 @@ def test_a_plug_in_takes_back_nothing_that_our_own_test_forbids() -> None:
     quiet = type("Quiet", (kind,), {"test": "quiet", "forbids_heating": lambda _: ""})
     assert forbidding([quiet("green")])
     assert not forbidding([quiet("no green")])
+
+
+def test_a_copy_of_a_resin_that_is_said_to_be_harmless_clears_nothing(tmp_path: Path) -> None:
+    """PVC copied under another name, its hazards left out, and held for certain: none of a hundred pieces gets leave.
+
+    Hazard is judged by the cautious prior as well, in which a resin that was added is as common as a middling one.
+    """
+    for name in ("resins", "variants", "properties", "behaviour"):
+        head, *lines = (own_folder() / f"{name}.csv").read_text(encoding="utf-8").splitlines()
+        copied = [line.replace("PVC-U,", "COPY,", 1).replace("uPVC PVC", "") for line in lines]
+        text = "\n".join([head, *(line for line in copied if line.startswith("COPY,"))])
+        (tmp_path / f"{name}.csv").write_text(f"{text}\n", encoding="utf-8")
+    hazards = "applies_to,hazard,onset_degC,limits_melt,bar,caution,never_with,source,locator,obtained,note"
+    (tmp_path / "hazards.csv").write_text(f"{hazards}\nCOPY,none known,,no,no,none,,,,memory,\n", encoding="utf-8")
+    table = default_reference().extended(tmp_path)
+    rng = np.random.default_rng(5)
+    pieces = [Bench(draw(rng, KINDS["PVC-U"])) for _ in range(100)]
+    for piece in pieces:
+        piece.cold()
+        piece.hot()
+    frame = identify_table(
+        frame_of([piece.done for piece in pieces]), reference=table, prior={"COPY": 1.0}, errors="raise"
+    )
+    assert (frame["COPY"] > 0.9).mean() > 0.9, "it is taken for the copy"
+    assert frame["do_not_heat"].all()
 
 
 def test_of_two_runs_to_one_target_one_says_so(tmp_path: Path) -> None:

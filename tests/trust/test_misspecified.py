@@ -57,6 +57,10 @@ FLOOR: Final = 0.58
 REACHED: Final = {"filled": 0.12, "foamed": 0.15, "one test botched": 0.10}
 """Where every piece is so, the target is missed; these are held (found 0.095, 0.122 and 0.088, noise 0.01)."""
 
+WRONG: Final = 0.02
+"""Share of pieces that must not be heated with leave all the same, in any of these worlds: the limit of hazard, and two
+standard errors of some 400 such pieces. Found 0 to 0.9 %."""
+
 MEASURED: Final = ("density", "softening", "modulus")
 
 PRIORS: Final = (UNLISTED, 0.05, 0.08, 0.12)
@@ -161,6 +165,7 @@ def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[s
         assert errors[name, "one in four"] < TARGET, name
     for name in ("pigmented", "thermometer 10 K high", "thermometer 10 K low"):
         assert errors[name, "every piece"] < TARGET, name
+    assert max(wrongly.values()) < WRONG
     for name, reached in REACHED.items():
         assert TARGET < errors[name, "every piece"] < reached, f"{name}: if the target is met, say so"
 
