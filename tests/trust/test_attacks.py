@@ -25,7 +25,7 @@ from resinid import (
 from resinid.cli.main import main
 from resinid.cli.session import Session, load_session, save_session
 from resinid.heating.evidence import forbidding
-from resinid.reference.table import own_folder
+from resinid.reference.files import own_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
