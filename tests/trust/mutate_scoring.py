@@ -54,10 +54,13 @@ TESTS: Final = {
         "tests/test_leave_to_heat.py",
     ),
     "heating": (
+        "tests/heating",
         "resinid/heating",
         "tests/test_danger_limit.py",
         "tests/test_leave_to_heat.py",
         "tests/methods/test_forbidding_marks.py",
+        "tests/trust/test_attacks.py",
+        "tests/methods/test_plug_ins.py",
         "tests/tables/test_tables.py",
     ),
 }
