@@ -49,8 +49,8 @@ class Window:
     ceiling : float
         What must never be exceeded less its margin; infinite where nothing is published.
     limit : float
-        As ``ceiling``, and below the onset of the hazards that a melt must stay below, too; below
-        ``coolest`` where a resin's published melt temperatures all lie above such an onset.
+        The lower of ``ceiling`` and of the onset of any hazard that a melt must stay below, less
+        its margin. It may lie below ``coolest``: then no published melt temperature is allowed.
     sources : tuple of str
         Keys of the sources.
     """

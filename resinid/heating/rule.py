@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -82,7 +83,8 @@ class HeatRule:
     -----
     At a temperature T, hazard(T) is the probability of all kinds that must not be heated at T, and
     melts(T) that of all that flow there unharmed. A piece may be melted at T if hazard(T) is at most the
-    limit and melts(T) at least :data:`MELTED`, under two priors, the caller's and
+    limit, melts(T) at least :data:`MELTED` and "none of these" at most
+    :data:`resinid.heating.verdict.UNLISTED_LIMIT`, under two priors, the caller's and
     :func:`resinid.scoring.prior.cautious_prior`, and under each way of taking the evidence: a caller's
     prior may raise the hazard and never lower it, and one reading outvotes no other.
     """
@@ -117,7 +119,7 @@ class HeatRule:
             that may clear a piece, see :func:`clearing`, and one of the others besides, or with one of two
             readings that contradict each other taken for right.
         limit : float, optional
-            Probability of what must not be heated above which nothing is.
+            Probability of what must not be heated above which heating is refused.
         prior : numpy.ndarray, optional
             By which these probabilities were worked out, shape (resins + 1,); where given, they are
             worked out by the cautious prior as well.
@@ -145,8 +147,8 @@ class HeatRule:
             reasons.append(self._why_hazardous(seen[worst], float(base[worst]), limit))
         if not unlisted <= UNLISTED_LIMIT:
             reasons.append(
-                f"{_percent(unlisted)} chance that it is none of the resins in the table, above the limit of "
-                f"{_percent(UNLISTED_LIMIT)}"
+                f"{_percent(unlisted, UNLISTED_LIMIT)} chance that it is none of the resins in the table, above the "
+                f"limit of {_percent(UNLISTED_LIMIT)}"
             )
         elif not reasons and not fits.any():
             reasons.append(self._why_not_melted(seen, hazard, melts, limit))
@@ -220,7 +222,7 @@ class HeatRule:
         worst = self._names[self._model.kind_owner[int(risky.argmax())]]
         what = next((h.hazard for h in self._hazards.get(worst, ()) if h.bar == "yes"), "")
         return (
-            f"{_percent(hazard)} chance that it must not be heated, above the limit of {_percent(limit)}: "
+            f"{_percent(hazard, limit)} chance that it must not be heated, above the limit of {_percent(limit)}: "
             f"{', '.join(names)}{f': {what}' if what else ''}{clause}"
         )
 
@@ -232,10 +234,11 @@ class HeatRule:
         solid = self._model.by_candidate(view.probability * (1.0 - self.temperatures.melts[at]))
         places = [k for k in np.argsort(-solid)[:3] if solid[k] > LIKELY / 10]
         names = ", ".join(f"{self._names[k]} {_percent(float(solid[k]))}" for k in places)
+        share = _percent(float(least_melts[at]), MELTED)
         clause = f" ({view.what})" if view.what else ""
         return (
-            f"no temperature is known that melts it: at {TEMPERATURES[at]:.0f} °C {_percent(float(least_melts[at]))} "
-            f"of what it may be flows unharmed, and {_percent(MELTED)} is asked for; else {names}{clause}"
+            f"no temperature is known that melts it: at {TEMPERATURES[at]:.0f} °C {share} of what it may be flows "
+            f"unharmed, and {_percent(MELTED)} is asked for; else {names}{clause}"
         )
 
     def _cautions(self, by_resin: Array) -> tuple[str, ...]:
@@ -255,6 +258,7 @@ def _range(fits: Mask) -> tuple[float, float]:
     return float(TEMPERATURES[first]), float(TEMPERATURES[last])
 
 
-def _percent(share: float) -> str:
-    """Return a share so that what is above a limit never looks like it."""
-    return f"{100 * share:.3g} %"
+def _percent(share: float, limit: float = math.nan) -> str:
+    """Return a share in as many digits as tell it from a limit that it misses, three or more."""
+    texts = (f"{100 * share:.{digits}g} %" for digits in range(3, 18))
+    return next(text for text in texts if share == limit or text != f"{100 * limit:.3g} %")

@@ -41,11 +41,14 @@ NOT_YET: Final = "NOT YET"
 PRECAUTIONS: Final = "may be melted, with every precaution named below"
 NO_BAR: Final = "may be melted: nothing found forbids it, with the cautions below"
 
-NOT_MEASURED: Final = "nothing was measured: a mark, an article or a spectrum alone never clears a piece for heating"
+NOT_MEASURED: Final = (
+    "nothing was measured that may clear a piece for heating: a mark, an article, a spectrum or a plug-in's test that "
+    "is not trusted never does"
+)
 
-MARKED: Final = "by what was measured; a mark, an article or a spectrum cannot lift that"
+MARKED: Final = "by the tests that may clear a piece; a mark, an article or a spectrum cannot lift that"
 
-BESIDES: Final = "by what was measured and {!r}; no other mark, article or spectrum can lift that"
+BESIDES: Final = "by the tests that may clear a piece and {!r}; no other mark, article or spectrum can lift that"
 
 CAUTIOUSLY: Final = "by the cautious prior"
 

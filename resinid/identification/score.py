@@ -81,7 +81,11 @@ class ScoredPiece:
         return np.log(np.maximum(posterior(prior, self.evidence.alone), TINY)) - np.log(prior)
 
     def heat(self, setting: Setting, forbidden: tuple[str, ...]) -> Heat:
-        """Return the verdict on heating, where something was observed that forbids it or nothing was."""
+        """Return the verdict on heating.
+
+        ``forbidden`` holds the reasons observed that forbid it, see
+        :func:`resinid.heating.evidence.forbidding`; none for most pieces.
+        """
         return setting.rule.judge(
             self.views,
             setting.limit,
@@ -140,7 +144,10 @@ def _scored(setting: Setting, made: tuple[Observation, ...], *, alone: bool = Fa
 
 
 def _kept_besides(others: Sequence[int]) -> list[tuple[int, ...]]:
-    """Return which observations that clear nothing are kept beside those that may: none, and each of several."""
+    """Return sets of the observations that clear nothing, each to be kept beside those that may clear.
+
+    The empty set, and where there are two or more, a set of each alone.
+    """
     if not others:
         return []
     return [(), *((index,) for index in others)] if len(others) > 1 else [()]

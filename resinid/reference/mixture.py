@@ -119,7 +119,7 @@ def _by_cell(reference: ReferenceTable) -> Mapping[tuple[str, str, str], list[St
 def _rows(reference: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
     """Return the variant's own statements, else the base variant's, else any of the resin's that suits it.
 
-    Nothing speaks for a variant that holds more filler than it, nor a foam for another.
+    Rows of a variant that holds more filler, and of a foam, are never borrowed.
     """
     own = _own_rows(reference, variant, name)
     if own:

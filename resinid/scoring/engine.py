@@ -3,11 +3,12 @@
 For resin ``r`` with variants ``v`` of weight ``w_v``, and observations grouped by
 the property they observe, the evidence is
 
-    E_r = sum_v w_v prod_properties  integral p(x | v) prod_i L_i(x) dx,
+    E_r = sum_v w_v prod_properties  (integral p(x | v) prod_i L_i(x) dx) ** power,
 
     L_i(x) = (1 - outlier_i) likelihood_i(x) + outlier_i outlier_likelihood_i.
 
-Observations of one property thus share one latent value ``x``; observations that
+The power is one, but for properties that say in part the same, as signs of one melt do
+(:mod:`resinid.scoring.dependence`). Observations of one property share one latent value ``x``; observations that
 share an error (one jug of liquid, one thermometer) are multiplied before that
 error is integrated out (:mod:`resinid.scoring.integrals`). No observation can rule a
 resin out, since each may have been botched. Where density and melting point go
@@ -265,7 +266,10 @@ class Model:
         return self.refined(name, self.sharp(name, terms))
 
     def sharp(self, name: Observable, terms: Iterable[Term]) -> tuple[tuple[float, float], ...]:
-        """Return coordinate and width of what is too sharp for the standing latent; one alone has its neighbours'."""
+        """Return coordinate and width of what is too sharp for the standing latent.
+
+        A single one is rounded to a zone, so that pieces with nearly the same reading share a grid.
+        """
         axis = axis_of(name)
         if axis is None:
             return ()

@@ -12,9 +12,10 @@ published mixture again, in density as in softening, whatever the mixture is. Us
 either property says just what it did. Ranks are taken at the nodes of the grid, so the
 sums are exact and a joint chance is good to about a hundredth.
 
-How strong the link is follows from the slope of the melting point on crystallinity that
-the table states: the part of the softening's spread that the spread in density explains.
-A resin without a stated slope has no link. Pieces that stray from what is published
+How strong the link is, as a rank correlation, follows from the slope of the melting point
+on crystallinity that the table states: the spread in softening that goes with the spread in
+density, over the whole spread in softening. A resin without a stated slope has no link, nor
+has a foam or a flame-retarded variant. Pieces that stray from what is published
 (:data:`resinid.reference.rules.STRAY`) are in all grades alike.
 """
 

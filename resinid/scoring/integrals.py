@@ -148,7 +148,11 @@ def _changing(rows: Array) -> tuple[slice | None, Array]:
 
 
 def _sums(rows: Array, latent: Latent, nodes: slice | None) -> Array:
-    """Return the sums with the masses of what changes nowhere but at some nodes, as :func:`_changing` gives both."""
+    """Return the sums of rows times masses.
+
+    Where ``nodes`` is given, the rows hold only those nodes and one value to either side, see
+    :func:`_changing`: outside they are constant, and cumulated masses stand for the sums there.
+    """
     if nodes is None:
         out: Array = rows @ latent.mass.T
         return out

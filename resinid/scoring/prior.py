@@ -2,12 +2,13 @@
 
 Three kinds: ``"uniform"``; a published waste or production split by name, such as
 ``"us-municipal-waste"``; or weights given by the caller. The default is a workshop's scrap:
-a linear pool of the mean of the published splits in which each resin stands by itself and of
-world demand, which reaches every resin, however rare. What a split prints for several resins
-together, "other" among them, is shared in proportion to world demand (``demand.csv``).
+a linear pool of the mean of those published splits that print no line for more than
+:data:`MOST_TOGETHER` resins, and of world demand, which reaches every resin, however rare.
+What a split prints for several resins together, "other" among them, is shared in proportion to
+world demand (``demand.csv``).
 
 With each split left out in turn, its relative entropy from the pool of the rest is 0.05 to 0.08;
-from what lies halfway to uniform it would be 0.14 to 0.39 (tests/scoring/test_prior.py; how a
+from an equal mixture of the pool and a uniform prior it would be 0.14 to 0.39 (tests/scoring/test_prior.py; how a
 line is shared inside is the same in all, so only printed lines are compared by this).
 """
 

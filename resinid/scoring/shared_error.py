@@ -1,15 +1,15 @@
 """Readings that share an error: their product with that error integrated out.
 
 An outlier may stay with piece and bath (a hollow chip floats every time), so among terms that
-share an error a part of the stated chance of an outlier is common to them all: with
-stated chance ``e``, common part ``c`` and remaining part ``r = (e - c)/(1 - c)``,
+share an error a quarter (:data:`COMMON`) of the stated chance of an outlier is common to them
+all: with stated chance ``e``, common part ``c`` and remaining part ``r = (e - c)/(1 - c)``,
 
     L = (1 - c) integral phi(z) prod_i [(1 - r_i) good_i(x, z) + r_i bad_i] dz
         + c prod_i bad_i,
 
 which for a single term is ``(1 - e) good + e bad`` again. Where the stated chances differ,
-the common parts are nested (:func:`causes`): what botches the surer test botches the
-other. Repeating a test thus never makes an outlier incredible.
+the common parts are nested (:func:`causes`): what botches the test with the smaller chance
+botches the other too. Repeating a test thus never makes an outlier incredible.
 """
 
 from __future__ import annotations

@@ -178,3 +178,14 @@ def test_arrays_over_temperature_by_hand() -> None:
     mass = MODEL.kind_gathering[rows, kind_of("PE-HD")] @ latent.mass[rows]
     below = [mass[latent.values <= at - 10.0].sum() / mass.sum() for at in (lowest - 5.0, lowest)]
     assert below[0] < 0.95 <= below[1] + 0.02, "95 % of the pieces are molten 10 K below, to within a node"
+
+
+def test_what_misses_a_limit_never_looks_like_it() -> None:
+    """As many digits are printed as show that a share lies above its limit, or below what is asked for."""
+    told = [
+        RULE.judge([View(chances(**{what: share}))]).reasons[0]
+        for what, share in (("PVC_U", 0.0100004), ("none", 0.0500003), ("PEEK", 0.1000002))
+    ]
+    assert told[0].startswith("1.00004 % chance that it must not be heated, above the limit of 1 %")
+    assert told[1].startswith("5.00003 % chance that it is none of the resins in the table, above the limit of 5 %")
+    assert "89.99998 % of what it may be flows unharmed, and 90 % is asked for" in told[2]
