@@ -162,7 +162,6 @@ class HeatRule:
         needed = [
             f"{self._names[k]}: {each.hazard}: {each.caution}"
             for k in np.argsort(-by_resin)[: int((by_resin >= LIKELY).sum())].tolist()
-            if k < len(self._names) - 1
             for each in self._hazards[self._names[k]]
             if each.bar == "conditional"
         ]
@@ -191,7 +190,7 @@ class HeatRule:
             for first in range(0, len(out), AT_ONCE):
                 some = probability[first : first + AT_ONCE]
                 # Most that fail do so by what must not be heated at any temperature; the rest is looked at further.
-                kept = np.flatnonzero((some @ self.temperatures.barred <= limit) & (some[:, -1] <= UNLISTED_LIMIT))
+                kept = np.flatnonzero(some @ self.temperatures.barred <= limit)
                 out[first + kept] = self._fits(some[kept], limit, ratios)
         return out
 

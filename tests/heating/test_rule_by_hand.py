@@ -63,7 +63,8 @@ def test_leave_ends_where_a_limit_is_passed(what: str, limit: float) -> None:
 
 def test_at_a_limit_itself_leave_stands() -> None:
     """The limits are the most that is borne, in the rule for one piece as in that for many."""
-    for what, limit in (("PVC_U", DANGER_LIMIT), ("none", UNLISTED_LIMIT)):
+    assert (DANGER_LIMIT, UNLISTED_LIMIT, MELTED, SHOWN) == (0.01, 0.05, 0.9, 0.5)
+    for what, limit in (("PVC_U", 0.01), ("none", 0.05), ("PEEK", 0.1)):
         some = chances(**{what: limit})
         assert RULE.judge([View(some)], limit=DANGER_LIMIT).allowed
         assert RULE.fits(some[None, :], DANGER_LIMIT).any()
@@ -71,7 +72,7 @@ def test_at_a_limit_itself_leave_stands() -> None:
 
 def test_a_hazard_is_shown_from_one_half_on() -> None:
     """Below one half it is not yet ruled out; in any view, not in the first alone."""
-    below, above = (View(chances(PVC_U=share)) for share in (SHOWN - SMALL, SHOWN + SMALL))
+    below, above = (View(chances(PVC_U=share)) for share in (0.5 - SMALL, 0.5))
     assert RULE.judge([below]).verdict == NOT_YET
     assert RULE.judge([above]).verdict == DO_NOT_HEAT
     assert RULE.judge([View(chances()), above]).verdict == DO_NOT_HEAT
@@ -106,7 +107,7 @@ def test_what_is_observed_forbids_whatever_the_chances_are() -> None:
 
 def test_precautions_are_asked_of_what_is_likely() -> None:
     """From one in ten on, those of the likelier resin first; below it none."""
-    few, many = (RULE.judge([View(chances(PS_HI=share))]) for share in (0.0999, 0.1001))
+    few, many = (RULE.judge([View(chances(PS_HI=share))]) for share in (0.0999, 0.1))
     assert (few.verdict, few.reasons) == (NO_BAR, ())
     assert many.verdict == PRECAUTIONS
     assert all(reason.startswith("PS-HI: ") for reason in many.reasons)
@@ -118,6 +119,8 @@ def test_a_flame_retarded_kind_is_never_heated() -> None:
     some = chances()
     some[:] = 0.0
     some[kind_of("ABS", retarded=True)] = 1.0
+    assert set(RULE.barred) == {0.0, 1.0}
+    assert RULE.barred[-1] == 0.0, "none of these has a limit of its own"
     heat = RULE.judge([View(some)])
     assert heat.verdict == DO_NOT_HEAT
     assert "flame-retarded ABS 100 %" in heat.reasons[0]
@@ -189,3 +192,16 @@ def test_what_misses_a_limit_never_looks_like_it() -> None:
     assert told[0].startswith("1.00004 % chance that it must not be heated, above the limit of 1 %")
     assert told[1].startswith("5.00003 % chance that it is none of the resins in the table, above the limit of 5 %")
     assert "89.99998 % of what it may be flows unharmed, and 90 % is asked for" in told[2]
+
+
+@pytest.mark.parametrize(("what", "limit"), [("PVC_U", 0.01), ("none", 0.05), ("PEEK", 0.1)])
+def test_under_the_cautious_prior_the_same_limits_hold(what: str, limit: float) -> None:
+    """A caller who takes PE-HD for ten times as likely: Bayes' rule by hand says what share is then at the limit."""
+    prior = RULE.cautious.copy()
+    prior[MODEL.candidates.index("PE-HD")] *= 10.0
+    share = limit / (10.0 - 9.0 * limit)
+    for own, allowed in ((share - SMALL, True), (share + SMALL, False)):
+        some = chances(**{what: own})
+        assert RULE.judge([View(some)]).allowed, "by the caller's prior alone"
+        assert RULE.judge([View(some)], prior=prior / prior.sum()).allowed is allowed
+        assert bool(RULE.fits(some[None, :], prior=prior / prior.sum()).any()) is allowed
