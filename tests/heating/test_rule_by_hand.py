@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -97,6 +98,22 @@ def test_names_in_a_reason_make_up_a_tenth_of_it_at_least() -> None:
         share: "PTFE" in RULE.judge([View(chances(PVC_U=0.3, PTFE=share))]).reasons[0] for share in (0.0330, 0.0340)
     }
     assert named == {0.0330: False, 0.0340: True}
+    (reason,) = RULE.judge([View(chances(PVC_U=0.1, PTFE=0.09, PVDF=0.08, NR=0.07))]).reasons
+    assert ": PVC-U 10 %, PTFE 9 %, PVDF 8 %: " in reason, "three at most"
+
+
+def test_no_temperature_is_told_at_which_a_view_sees_a_hazard() -> None:
+    """PC flows only where ABS, in the second view alone, gives off cyanide: told is what flows below that."""
+    heat = RULE.judge([View(chances(PC=0.2)), View(chances(PC=0.3, ABS=0.1), "if so")])
+    (reason,) = heat.reasons
+    at = re.search(r"at (\d+) °C 70 % of what it may be flows unharmed", reason)
+    assert at is not None
+    assert reason.endswith("else PC 30 % (if so)")
+    (onset,) = {h.onset for h in default_reference().hazards if h.applies_to == "ABS" and h.limits_melt}
+    assert onset is not None
+    assert int(at[1]) <= onset - 5.0
+    (reason,) = RULE.judge([View(chances(PVC_U=0.01, PEEK=0.2))]).reasons
+    assert reason.startswith("no temperature is known that melts it"), "a hazard at its limit is borne"
 
 
 def test_what_is_observed_forbids_whatever_the_chances_are() -> None:
@@ -144,6 +161,7 @@ def test_under_the_cautious_prior_chances_are_weighed_again() -> None:
         ratio = (RULE.cautious / prior)[MODEL.kind_owner]
         by_hand = some * ratio / (some * ratio).sum()
         np.testing.assert_allclose(RULE.reweighed(some, prior), by_hand, rtol=1e-12)
+        np.testing.assert_allclose(RULE.reweighed(np.stack([chances(), some]), prior)[1], by_hand, rtol=1e-12)
         found = RULE.judge([View(some)], limit=0.0, prior=prior)
         assert found.hazard == pytest.approx(max(some[pvc], by_hand[pvc]))
         raised.add(bool(by_hand[pvc] > some[pvc]))
