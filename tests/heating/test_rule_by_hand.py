@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from resinid import default_reference
-from resinid.heating.rule import MELTED, SHOWN, HeatRule, View
+from resinid.heating.rule import MELTED, SHOWN, HeatRule, View, _range
 from resinid.heating.temperatures import OVERHEATED, TEMPERATURES, Temperatures
 from resinid.heating.verdict import (
     DANGER_LIMIT,
@@ -102,6 +102,14 @@ def test_names_in_a_reason_make_up_a_tenth_of_it_at_least() -> None:
     assert ": PVC-U 10 %, PTFE 9 %, PVDF 8 %: " in reason, "three at most"
 
 
+def test_what_does_not_flow_is_named_from_one_hundredth_on() -> None:
+    """The likeliest first, three at most: PEEK, PSU and PPS never flow in a shop, nor PC below the onset of ABS."""
+    for psu, pc, named in ((0.011, 0.012, "PEEK 9 %, PPS 4 %, PC 1.2 %"), (0.0095, 0.0, "PEEK 9 %, PPS 4 %")):
+        some = chances(PEEK=0.09, PPS=0.04, PSU=psu, PC=pc, ABS=0.1)
+        (reason,) = RULE.judge([View(some)]).reasons
+        assert reason.endswith(f"; else {named}")
+
+
 def test_no_temperature_is_told_at_which_a_view_sees_a_hazard() -> None:
     """PC flows only where ABS, in the second view alone, gives off cyanide: told is what flows below that."""
     heat = RULE.judge([View(chances(PC=0.2)), View(chances(PC=0.3, ABS=0.1), "if so")])
@@ -151,6 +159,8 @@ def test_the_range_is_the_coolest_run_of_temperatures() -> None:
     assert fits.any()
     assert (heat.low, heat.high) == (TEMPERATURES[fits][0], TEMPERATURES[fits][-1])
     assert heat.hazard == pytest.approx((temperatures.hazard @ some)[fits].min())
+    assert _range(TEMPERATURES >= 250.0) == (250.0, TEMPERATURES[-1]), "what flows as hot as is considered"
+    assert _range((TEMPERATURES == 200.0) | (TEMPERATURES > 220.0)) == (200.0, 200.0)
 
 
 def test_under_the_cautious_prior_chances_are_weighed_again() -> None:
