@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from resinid import default_reference
+from resinid.heating.melt_windows import window_of
 from resinid.heating.rule import MELTED, SHOWN, HeatRule, View, _range
-from resinid.heating.temperatures import OVERHEATED, TEMPERATURES, Temperatures
+from resinid.heating.temperatures import TEMPERATURES, Temperatures
 from resinid.heating.verdict import (
     DANGER_LIMIT,
     DO_NOT_HEAT,
@@ -196,13 +197,28 @@ def test_many_are_judged_as_one_is() -> None:
 
 
 def test_arrays_over_temperature_by_hand() -> None:
-    """PVC is a hazard throughout; ABS past its onset of cyanide, less 5 K, counts a fifth; PE-HD flows molten."""
+    """PVC is a hazard throughout; ABS past its onset of cyanide, less 5 K, counts a fifth; PE-HD flows molten.
+
+    A glassy resin flows where a melt temperature is printed, a crystalline one there and where it is molten.
+    """
+    np.testing.assert_array_equal(TEMPERATURES, np.linspace(100.0, 300.0, 41))
     found, reference = Temperatures.of(MODEL), default_reference()
     assert (found.hazard[:, kind_of("PVC-U")] == 1.0).all()
     (onset,) = {h.onset for h in reference.hazards if h.applies_to == "ABS" and h.limits_melt}
     assert onset is not None
     past = onset - 5.0 < TEMPERATURES
-    np.testing.assert_array_equal(found.hazard[:, kind_of("ABS")], np.where(past, OVERHEATED, 0.0))
+    np.testing.assert_array_equal(found.hazard[:, kind_of("ABS")], np.where(past, 0.2, 0.0))
+    crystalline = {v.resin for v in reference.variants if v.softens == "melting"}
+    for kind, owner in enumerate(MODEL.kind_owner[:-1].tolist()):
+        symbol = MODEL.candidates[owner]
+        window = window_of(reference, symbol)
+        printed = np.zeros(41) if window is None else np.ones(41)
+        if window is not None:
+            printed[(window.coolest > TEMPERATURES) | (window.ceiling < TEMPERATURES)] = 0.0
+        if symbol in crystalline:
+            assert (found.melts[:, kind] >= printed).all(), symbol
+        else:
+            np.testing.assert_array_equal(found.melts[:, kind], printed, err_msg=symbol)
     flows = found.melts[:, kind_of("PE-HD")]
     lowest = TEMPERATURES[flows == 1.0][0]
     latent, rows = MODEL.latent("softening_temperature"), np.flatnonzero(MODEL.kind_gathering[:-1, kind_of("PE-HD")])
