@@ -19,6 +19,7 @@ from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import Reading, read
 from resinid.methods._guard import build_observation, check_ready_made
 from resinid.methods.float_test.method import OUTLIER, FloatTest
+from resinid.methods.implied import with_implied
 from resinid.methods.registry import allowed, find_test
 from resinid.methods.shapes import as_shaped
 
@@ -188,7 +189,7 @@ def parse_pieces(given: object, faults: Faults, allow: Iterable[str] = ()) -> tu
             gathered(faults, f"piece[{index}].observation[{number_}]", _observation, entry, tuple(allow))
             for number_, entry in enumerate(as_list(piece, f"piece[{index}]", faults), start=1)
         ]
-        out.append(as_shaped(tuple(observation for observation in made if observation is not None)))
+        out.append(with_implied(as_shaped(tuple(observation for observation in made if observation is not None))))
     return tuple(out)
 
 

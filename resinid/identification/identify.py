@@ -17,6 +17,7 @@ from resinid.identification.score import ScoredPiece, Setting, score_piece
 from resinid.io.arguments import as_tuple, check_prior, input_error
 from resinid.methods._guard import build_observation, check_ready_made, kind_name, liquid_of
 from resinid.methods.dangers import allowed_dangers
+from resinid.methods.implied import with_implied
 from resinid.methods.registry import allowed, find_test, trusted_tests
 from resinid.methods.shapes import as_shaped
 from resinid.reference.table import ReferenceTable, reference_or_default
@@ -227,7 +228,7 @@ def _observations(
     faults.check()
     for _, why in failed:
         warnings.warn(f"left out: {why}", MethodWarning, stacklevel=3)
-    return as_shaped(tuple(made)), tuple(failed)
+    return with_implied(as_shaped(tuple(made))), tuple(failed)
 
 
 def _observation(entry: object, methods: tuple[Method, ...], allow: tuple[str, ...]) -> Observation:

@@ -11,6 +11,8 @@ import numpy as np
 from resinid.errors import PlugInError
 from resinid.heating.evidence import clearing, forbidding
 from resinid.methods._guard import kind_name
+from resinid.methods.implied import implied_by
+from resinid.tables.columns import Done
 from resinid.tables.done_tests import DoneTest, observed, read_test, word_columns
 from resinid.tables.doubt import in_doubt
 from resinid.tables.grouping import Columns
@@ -106,6 +108,7 @@ def score(
         tests: list[DoneTest] = []
         try:
             tests = _as_shaped([read_test(frame, done, errors) for done in used], len(frame))
+            tests += _implied(tests, len(frame))
             unit_probability(model, prior, _columns(tests), out, buffers=buffers)
             break
         except PlugInError as error:
@@ -127,14 +130,31 @@ def _as_shaped(tests: list[DoneTest], count: int) -> list[DoneTest]:
     return [replace(test, observations=made, codes=codes) for test, (made, codes) in zip(tests, told, strict=True)]
 
 
+def _implied(tests: Sequence[DoneTest], count: int) -> list[DoneTest]:
+    """Return what the tests imply of the pieces on which that was not done by itself, as `with_implied` of one."""
+    out = []
+    for made in dict.fromkeys(made for test in tests for made in implied_by(test.done.kind)):
+        rows, known = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
+        for test in tests:
+            rows |= _done(test) & (made in implied_by(test.done.kind))
+            known |= _done(test) & (test.done.kind is type(made))
+        codes = np.where(rows & ~known, 0, -1)
+        out.append(DoneTest(Done(made.test, type(made), ()), codes, (made,), None, {}))
+    return out
+
+
+def _done(test: DoneTest) -> Mask:
+    """Return on which pieces a test was done."""
+    out: Mask = test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
+    return out if test.arrays is None else out | test.arrays.done
+
+
 def _measured(tests: Sequence[DoneTest], count: int, trusted: tuple[type, ...]) -> Mask:
     """Return which pieces have a test that may clear them for heating."""
     out = np.zeros(count, dtype=bool)
     for test in tests:
         if clearing(test.done.kind, trusted):
-            out |= test.codes >= 0 if test.readings is None else ~np.isnan(test.readings.normals.centre)
-            if test.arrays is not None:
-                out |= test.arrays.done
+            out |= _done(test)
     return out
 
 

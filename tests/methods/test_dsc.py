@@ -208,3 +208,30 @@ def test_glass_transitions_are_where_handbooks_have_them() -> None:
         index = next(i for i, variant in enumerate(reference.variants) if variant.resin == resin)
         median = np.interp(0.5, np.cumsum(latent.mass[index]), latent.values)
         assert abs(median - expected) < 10.0
+
+
+def test_a_peak_that_is_measured_is_one_that_was_seen() -> None:
+    """220 degC at 1.25 g/cm3 and 1.6 GPa was called PSU, a glass without a peak (Harper 2006 has it amorphous).
+
+    Said or not, in one piece and in a table, with temperature or heat, that there is a peak is scored once.
+    """
+    rest: list[Mapping[str, object]] = [
+        {"test": "density", "density": "1.25 ± 0.01 g/cm3"},
+        {"test": "modulus", "modulus": "1.6 ± 0.1 GPa"},
+    ]
+    answer = identify([peak(220.0), *rest])
+    assert answer["PSU"] < 0.1
+    assert answer.probability == identify([peak(220.0), *rest, SEEN]).probability
+    frame = pd.DataFrame(
+        {
+            "dsc_peak.temperature [degC]": [220.0, 133.0, np.nan],
+            "melting_peak.outcome": [None, "seen", None],
+            "heat_of_fusion.heat [J/g]": [np.nan, np.nan, 60.0],
+            "heat_of_fusion.heat_u [J/g]": [2.0, 2.0, 2.0],
+            "dsc_peak.temperature_u [degC]": [0.5, 0.5, 0.5],
+        }
+    )
+    found = identify_table(frame, top=1)
+    for row, done in enumerate(([peak(220.0)], [peak(133.0)], [heat(60.0)])):
+        alone = identify(done)
+        assert found["probability_1"][row] == pytest.approx(alone[found["resin_1"][row]], abs=1e-9)

@@ -27,7 +27,7 @@ from baselines import LATENTS, features, measured
 
 from resinid import default_reference
 from resinid.reference.mixture import mixture
-from resinid.reference.rules import RULES
+from resinid.reference.rules import BENCH_SHIFT, NEAR_EQUILIBRIUM, RULES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -43,6 +43,9 @@ __all__ = ["Seen", "filaments", "normals_of", "pieces", "quantiles", "scored", "
 
 LEVELS: Final = (0.5, 0.9)
 """Central intervals whose coverage is counted."""
+
+PLATE: Final = {"melting_temperature": "melting", "vicat_softening_temperature": "vicat"}
+"""Relation between a hot plate and what is printed of a piece, as ``BENCH_SHIFT`` calls it."""
 
 FILAMENTS: Final = Path(__file__).with_name("filament_densities.csv")
 
@@ -61,13 +64,21 @@ class Seen:
         return abs(self.share_below - 0.5) <= level / 2
 
 
-def normals_of(reference: ReferenceTable, resin: str, latent: str) -> list[Normal]:
-    """Return the distribution over all pieces of a resin as weighted normals, straying pieces among them."""
+def normals_of(reference: ReferenceTable, resin: str, latent: str, printed: str = "") -> list[Normal]:
+    """Return the distribution over all pieces of a resin as weighted normals, straying pieces among them.
+
+    Of the transition called ``printed``, without what a hot plate scatters about it: a published melting point is
+    held against what melting points are published, not against where chips give way.
+    """
     share, further = RULES[latent].stray
     out = []
     for variant in reference.variants:
         if variant.resin == resin:
-            for normal in mixture(reference, variant, latent).normals:
+            for plain in mixture(reference, variant, latent).normals:
+                normal = plain
+                row = plain.statement
+                if row is not None and row.property == printed and NEAR_EQUILIBRIUM not in row.condition:
+                    normal = replace(plain, sd=math.sqrt(plain.sd**2 - BENCH_SHIFT[PLATE[printed]][1] ** 2))
                 weight = normal.weight * variant.weight
                 out.append(replace(normal, weight=weight * (1 - share)))
                 if share:
@@ -88,7 +99,10 @@ def pieces(reference: ReferenceTable) -> list[Seen]:
     out = []
     for row in measured():
         for latent, value in zip(LATENTS, features(row), strict=True):
-            normals = normals_of(reference, row["resin"], latent)
+            printed = ""
+            if latent == LATENTS[1]:
+                printed = "melting_temperature" if row["melting_degC"] else "vicat_softening_temperature"
+            normals = normals_of(reference, row["resin"], latent, printed)
             if normals and math.isfinite(value) and not (latent == LATENTS[1] and row["never_melts"]):
                 out.append(scored(normals, row["resin"], latent, float(value)))
     return out

@@ -4,7 +4,8 @@ The peak of a resin that melts and the softening of a chip on a hot plate are on
 seen twice, so the temperature of the peak observes the softening temperature, through the
 relation that also makes printed melting points of softening temperatures
 (``BENCH_SHIFT["melting"]`` in :mod:`resinid.reference.rules`); its scatter is one error for
-all peaks of a piece. That there is a peak at all is told by a test of its own: say both.
+all peaks of a piece. That there is a peak at all tells a crystalline resin from a glass: it is a test of
+its own, which the temperature and the heat of a peak imply (:mod:`resinid.methods.implied`).
 """
 
 from __future__ import annotations
@@ -90,6 +91,31 @@ PLANNED: Final = 4.8
 
 
 @dataclass(frozen=True, slots=True)
+class PeakSeen(AspectSeen):
+    """Whether there is a melting peak between room temperature and the end of the run."""
+
+    test: ClassVar[str] = "melting_peak"
+    observes: ClassVar[Observable] = MELTING_PEAK
+    outcome: str = choice(MELTING_PEAK.outcomes)
+
+    @classmethod
+    def words(cls) -> tuple[str, ...]:
+        """Return all that may be seen."""
+        return MELTING_PEAK.outcomes
+
+    @classmethod
+    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
+        """Yield the run if a calorimeter is at hand."""
+        if TOOL in bench.tools:
+            label = "heat some milligrams in a DSC and see whether there is a melting peak"
+            yield cls.plan(label, MINUTES, STEPS, needs=(TOOL,), caution=CAUTION, hazard=HAZARD)
+
+
+A_PEAK: Final = (PeakSeen("seen"),)
+"""What the temperature or the area of a peak implies."""
+
+
+@dataclass(frozen=True, slots=True)
 class PeakTemperature:
     """Temperature of the melting peak.
 
@@ -107,6 +133,7 @@ class PeakTemperature:
     """
 
     test: ClassVar[str] = "dsc_peak"
+    implies: ClassVar[tuple[PeakSeen, ...]] = A_PEAK
     observes: ClassVar[str] = "softening_temperature"
 
     temperature: Reading = measured("temperature")
@@ -150,27 +177,6 @@ _RELATION: Final = ("relation", "melting peak")
 
 
 @dataclass(frozen=True, slots=True)
-class PeakSeen(AspectSeen):
-    """Whether there is a melting peak between room temperature and the end of the run."""
-
-    test: ClassVar[str] = "melting_peak"
-    observes: ClassVar[Observable] = MELTING_PEAK
-    outcome: str = choice(MELTING_PEAK.outcomes)
-
-    @classmethod
-    def words(cls) -> tuple[str, ...]:
-        """Return all that may be seen."""
-        return MELTING_PEAK.outcomes
-
-    @classmethod
-    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
-        """Yield the run if a calorimeter is at hand."""
-        if TOOL in bench.tools:
-            label = "heat some milligrams in a DSC and see whether there is a melting peak"
-            yield cls.plan(label, MINUTES, STEPS, needs=(TOOL,), caution=CAUTION, hazard=HAZARD)
-
-
-@dataclass(frozen=True, slots=True)
 class FusionHeat:
     """Heat of fusion: area of the melting peak over the mass of the sample.
 
@@ -189,6 +195,7 @@ class FusionHeat:
     """
 
     test: ClassVar[str] = "heat_of_fusion"
+    implies: ClassVar[tuple[PeakSeen, ...]] = A_PEAK
     observes: ClassVar[HeatOfFusion] = HEAT_OF_FUSION
 
     heat: Reading = measured(HEAT)
