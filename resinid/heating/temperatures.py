@@ -93,7 +93,7 @@ def _molten_from(model: Model, kind: int) -> float:
     latent = model.latent("softening_temperature")
     finite = np.isfinite(latent.values)
     mass = weights @ latent.mass[rows][:, finite]
-    reached = np.cumsum(mass) / max(float(mass.sum()), 1e-300)
+    reached = np.cumsum(mass) / mass.sum()
     return float(np.interp(MOLTEN, reached, latent.values[finite])) + FULLY
 
 
