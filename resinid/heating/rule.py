@@ -260,4 +260,5 @@ def _range(fits: Mask) -> tuple[float, float]:
 def _percent(share: float, limit: float = math.nan) -> str:
     """Return a share in as many digits as tell it from a limit that it misses, three or more."""
     texts = (f"{100 * share:.{digits}g} %" for digits in range(3, 18))
-    return next(text for text in texts if share == limit or text != f"{100 * limit:.3g} %")
+    told = (text for text in texts if share == limit or text != f"{100 * limit:.3g} %")
+    return next(told, f"{100 * share:.3g} %")  # what is no number differs from no limit
