@@ -2,6 +2,8 @@
 
 With published shares p that weigh as W pieces, and n_r pieces confirmed as resin r out of N, the expected share of
 r is (W p_r + n_r) / (W + N) (Gelman and others, Bayesian Data Analysis, 3rd ed. 2013, section 3.4, from memory).
+W itself is not known: weights are averaged by the chance of the counts under each, the Dirichlet-multinomial one
+(Minka, Estimating a Dirichlet distribution, 2000, eq. 53 ff., from memory), and the one printed has the same effect.
 A confirmation is wrong with a stated chance, and then names any resin alike; so each counts as n_r only as far as
 the piece's own readings and the shares bear it out, and the shares are worked out again until they stay.
 
@@ -15,6 +17,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypedDict, Unpack
 
 import numpy as np
+from scipy.special import gammaln
 
 from resinid.errors import RangeError
 from resinid.identification.identify import identify
@@ -32,11 +35,12 @@ if TYPE_CHECKING:
     from resinid.record.entries import Entry
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["ENOUGH", "WEIGHT", "WRONG", "LearnedPrior", "Options", "identify_learned", "learned_prior"]
+__all__ = ["ENOUGH", "WEIGHTS", "WRONG", "LearnedPrior", "Options", "identify_learned", "learned_prior"]
 
-WEIGHT: Final = 10.0
-"""How many pieces the published prior weighs as. In simulated shops of three kinds log loss is least about here;
-tests/record/test_learning.py prints it for others."""
+WEIGHTS: Final = (3.0, 10.0, 30.0, 100.0, 300.0, 1000.0)
+"""How many pieces the published prior may weigh as, each as likely as another before a piece is confirmed. Which of
+them it is the confirmed pieces tell: simulated shops that hold little of what is published are best served by 3, one
+that holds just that by 1000 (tests/record/test_learning.py prints it)."""
 
 WRONG: Final = 0.1
 """Chance that a confirmation is wrong (common practice, no source)."""
@@ -94,7 +98,7 @@ class LearnedPrior:
         whose = f" of {self.of}" if self.of else ""
         return (
             f"prior learned from {self.confirmed} confirmed pieces{whose}; the published one weighs as "
-            f"{self.weight:g} pieces. The verdict on heating does not use what was learned"
+            f"{self.weight:.3g} pieces. The verdict on heating does not use what was learned"
         )
 
     def judged(self, named: Result, **options: Unpack[Options]) -> Result:
@@ -109,7 +113,7 @@ def learned_prior(
     article: str = "",
     source: str = "",
     prior: str | Mapping[str, float] = "default",
-    weight: float = WEIGHT,
+    weight: float | None = None,
     wrong: float = WRONG,
     reference: ReferenceTable | None = None,
 ) -> LearnedPrior:
@@ -125,7 +129,8 @@ def learned_prior(
     prior : str or mapping, optional
         The published prior, as :func:`resinid.identify` takes it.
     weight, wrong : float, optional
-        Pieces that the prior weighs as, and the chance that a confirmation is wrong.
+        Pieces that the prior weighs as, where that is not to be learned, too; and the chance that a confirmation
+        is wrong.
     reference : ReferenceTable, optional
 
     Examples
@@ -136,40 +141,50 @@ def learned_prior(
     >>> bool(found.shares["PP"] > 0.7 > found.published["PP"])
     True
     """
-    if not (weight > 0 and 0 <= wrong < 1):
+    if not ((weight is None or weight > 0) and 0 <= wrong < 1):
         raise RangeError(f"a weight of {weight} and a chance of {wrong} are not above 0, and from 0 to below 1")
     chosen = reference_or_default(reference)
     names = model_of(chosen).candidates
     published = prior_of(chosen, prior)
     known = [each for each in entries if each.kind == "piece" and each.confirmed in names]
-    shares = _shares(known, names, published, weight, wrong)
+    shares, counted = _shares(known, names, published, weight, wrong)
     of, some = "", known
     for what, word in (("article", article), ("source", source)):
         alike = [each for each in known if word and getattr(each, what).casefold() == word.casefold()]
         if len(alike) >= ENOUGH:
             of, some = word, alike
-            shares = _shares(alike, names, shares, weight, wrong)
+            shares, counted = _shares(alike, names, shares, weight, wrong)
             break
-    return LearnedPrior(_by_name(names, shares), _by_name(names, published), prior, len(some), weight, of)
+    return LearnedPrior(_by_name(names, shares), _by_name(names, published), prior, len(some), counted, of)
 
 
 def _by_name(names: Sequence[str], shares: Array) -> dict[str, float]:
     return dict(zip(names, shares.tolist(), strict=True))
 
 
-def _shares(known: Sequence[Entry], names: Sequence[str], base: Array, weight: float, wrong: float) -> Array:
-    """Return expected shares, shape (candidates,), each confirmation weighed by the readings of its piece."""
+def _shares(
+    known: Sequence[Entry], names: Sequence[str], base: Array, weight: float | None, wrong: float
+) -> tuple[Array, float]:
+    """Return expected shares, shape (candidates,), and the weight of the base that gives them."""
+    weights = np.array(WEIGHTS if weight is None else [weight])
     if not known:
-        return base
+        return base, float(weights.max())
     told = np.full((len(known), len(names)), wrong / (len(names) - 1))
     told[np.arange(len(known)), [names.index(each.confirmed) for each in known]] = 1.0 - wrong
     told *= np.array([likelihood(each, names) for each in known])
-    shares = base
+    shares, counted = base, float(weights[0])
     for _ in range(ROUNDS):
+        # A confirmation counts as far as the readings of its piece, and what the others say, bear it out.
         each = told * shares
         counts = (each / each.sum(axis=1, keepdims=True)).sum(axis=0)
-        shares = (weight * base + counts) / (weight + len(known))
-    return shares
+        before = weights[:, None] * base
+        log = (gammaln(before + counts) - gammaln(before)).sum(axis=1) + gammaln(weights)
+        log -= gammaln(weights + len(known))
+        chance = np.exp(log - log.max())
+        kept = float((chance / chance.sum()) @ (weights / (weights + len(known))))
+        counted = len(known) * kept / (1.0 - kept)
+        shares = kept * base + (1.0 - kept) * counts / len(known)
+    return shares, counted
 
 
 def likelihood(entry: Entry, names: Sequence[str]) -> Array:
