@@ -5,14 +5,17 @@ from __future__ import annotations
 import argparse
 import os
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, read_text
+from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
+    from resinid.record.checks import Share
     from resinid.record.entries import Entry
     from resinid.record.learn import LearnedPrior
     from resinid.record.record import Record
@@ -22,6 +25,9 @@ if TYPE_CHECKING:
     Command = Callable[[str, str, Callable[[argparse.Namespace], Printed]], argparse.ArgumentParser]
 
 __all__ = ["add_record", "add_record_command", "learned_of", "noted", "recording"]
+
+SHOWN: Final = 8
+"""Resins whose learned shares are printed."""
 
 HISTORY: Final = "Verdicts as they count by the reference table in use; 'show' works one out again."
 
@@ -106,6 +112,14 @@ def add_record_command(
     confirm.add_argument("outcome", nargs="+", help="a resin, 'none of these', pressed well, delaminated, or fumed")
     confirm.add_argument("--how", default="", help="how it was found, such as DSC")
     confirm.add_argument("--note", default="")
+    tried = action("check", "Write down what an instrument showed of what is known.", _check, writes=True)
+    tried.add_argument("instrument", help="thermometer, scale or jug; one of several as 'thermometer:oven'")
+    tried.add_argument("--shows", required=True, help="what it shows, such as '102 degC'")
+    tried.add_argument("--is", dest="true", required=True, help="what it should, such as '100.0 ± 0.5 degC'")
+    learn = action("learn", "Print what the record teaches: shares of resins, and instruments.", _learn)
+    learn.add_argument("--article", default="", help="of things of that kind")
+    learn.add_argument("--source", default="", help="of what came from there")
+    action("checks", "Print how good the answers were, by what turned out.", _checks)
     out = action("export", "Write the record to a .csv, .parquet or .json file.", _export)
     out.add_argument("target")
     out.add_argument("--without-names", action="store_true", help="leave out what a person wrote freely")
@@ -181,7 +195,6 @@ def _data(entry: Entry, verdict: str) -> dict[str, Any]:
 
 def _show(chosen: argparse.Namespace, record: Record) -> Printed:
     from resinid.report.piece_text import columns, short_text
-    from resinid.report.text import wrapped
 
     entry = record.entry(chosen.number)
     way = record.trace(chosen.number)
@@ -215,3 +228,64 @@ def _export(chosen: argparse.Namespace, record: Record) -> Printed:
     record.export(chosen.target, names=not chosen.without_names)
     count = len(record.entries())
     return f"{count} entries: {chosen.target}", {"entries": count, "target": chosen.target}
+
+
+def _check(chosen: argparse.Namespace, record: Record) -> Printed:
+    from resinid.record.instruments import check_of
+
+    kind, _, name = chosen.instrument.partition(":")
+    made = check_of(kind.strip(), chosen.shows, chosen.true, name=name.strip())
+    record.check(made)
+    found = next(each for each in record.instruments() if (each.kind, each.name) == (made.instrument, made.name))
+    return wrapped(found.describe(), "", ""), asdict(found)
+
+
+def _learn(chosen: argparse.Namespace, record: Record) -> Printed:
+    from resinid.report.piece_text import columns
+    from resinid.report.text import percent
+
+    found, tools = record.prior(article=chosen.article, source=chosen.source), record.instruments()
+    most = sorted(found.shares, key=lambda name: -found.shares[name])[:SHOWN]
+    rows = [(name, percent(found.shares[name]), percent(found.published[name])) for name in most]
+    lines = [wrapped(f"{found.describe()}.", "", ""), columns(("resin", "learned", "published"), rows, right=[1, 2])]
+    lines += [wrapped(each.describe(), "", "  ") for each in tools]
+    data = {
+        "shares": dict(found.shares),
+        "published": dict(found.published),
+        "confirmed": found.confirmed,
+        "weight": found.weight,
+        "of": found.of,
+        "instruments": [asdict(each) for each in tools],
+    }
+    return "\n\n".join(lines), data
+
+
+def _checks(_: argparse.Namespace, record: Record) -> Printed:
+    from resinid.report.piece_text import columns
+    from resinid.report.text import percent
+
+    found = record.track_record()
+    if not found.pieces:
+        return "Nothing was found out of a piece with an answer; see 'resinid record confirm'.", found.to_dict()
+
+    def table(head: str, shares: Iterable[tuple[str, Share]]) -> str:
+        rows = [
+            (f"{each.count:g} of {each.of}", f"{percent(each.low)} to {percent(each.high)}", said)
+            for said, each in shares
+        ]
+        return columns(("cases", "95 % interval", head), rows)
+
+    lines = [
+        wrapped(
+            f"{found.pieces} pieces were confirmed, {found.right.count:g} as the resin named first. Calibration error "
+            f"{found.error:.3f} ({found.low:.3f} to {found.high:.3f}); {found.by_chance:.3f} would be chance alone.",
+            "",
+            "",
+        ),
+        table("right, where the probability stated was about", ((f"{at:.2f}", each) for at, each in found.bins)),
+        table("test that did not fit what was confirmed", ((each.what, each) for each in found.botched)),
+        table("what became of it", ((each.what, each) for each in found.leave)),
+    ]
+    rows = [(str(each.count), each.said, each.was, each.test or "-") for each in found.confusions]
+    lines += [columns(("pieces", "named", "was", "test that would have told"), rows, right=[0])] if rows else []
+    return "\n\n".join(lines), found.to_dict()

@@ -11,8 +11,10 @@ from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.identification.identify import identify
 from resinid.identification.result import Result
 from resinid.io.build import unbuild
+from resinid.record.checks import TrackRecord, track_record
 from resinid.record.entries import FATES, lot_of
 from resinid.record.export import export, frame_of
+from resinid.record.instruments import Instrument, instruments, known_pieces
 from resinid.record.learn import LearnedPrior, Options, identify_learned, learned_prior
 from resinid.record.store import Store
 from resinid.reference.table import ReferenceTable, reference_or_default
@@ -158,6 +160,14 @@ class Record(Store):
                 faults.add("outcome", said)
         faults.check()
         super().confirm(number, what, how, note, at=at)
+
+    def instruments(self) -> tuple[Instrument, ...]:
+        """Return how far each instrument is off, by trials and by where pieces of known resin softened."""
+        return instruments([*self.checks(), *known_pieces(self.entries(), self.reference)])
+
+    def track_record(self) -> TrackRecord:
+        """Return how good the answers were, by what turned out; see :mod:`resinid.record.checks`."""
+        return track_record(self.entries(), self.reference)
 
     def result(self, number: int) -> Result:
         """Return the latest answer on a piece, scored again: where that gives something else it is history.

@@ -276,7 +276,10 @@ class Store:
 
     def _read(self) -> tuple[Entry, ...]:
         rows = self._file.execute("SELECT number, kind, name, article, source, at, evidence FROM entry ORDER BY number")
-        found = {int(row[0]): Entry(*row[:-1], json.loads(row[-1])) for row in rows}
+        found = {
+            number: Entry(number, kind, name, article, source, at, json.loads(evidence))
+            for number, kind, name, article, source, at, evidence in rows
+        }
         rows = self._file.execute("SELECT entry, at, version, reference_digest, data FROM answer ORDER BY number")
         for number, at, version, digest, data in rows:
             answers = (*found[number].answers, Answer(at, version, digest, json.loads(data)))

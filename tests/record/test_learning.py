@@ -16,7 +16,7 @@ from shops import SHOPS, entries_of, falsely, shop_of
 from resinid import Record, default_reference, identify, next_tests
 from resinid.identification.score import model_of
 from resinid.record.entries import Entry, Outcome
-from resinid.record.learn import ENOUGH, LearnedPrior, identify_learned, learned_prior
+from resinid.record.learn import ENOUGH, WRONG, LearnedPrior, identify_learned, learned_prior
 from resinid.scoring.prior import prior_of
 
 if TYPE_CHECKING:
@@ -40,8 +40,8 @@ SEEN: Final = (
 )
 
 
-def confirmed(resins: list[str], **kept: str) -> list[Entry]:
-    return [Entry(n, "piece", "", outcomes=(Outcome("", resin),), **kept) for n, resin in enumerate(resins)]
+def confirmed(resins: list[str], article: str = "", source: str = "") -> list[Entry]:
+    return [Entry(n, "piece", "", article, source, outcomes=(Outcome("", each),)) for n, each in enumerate(resins)]
 
 
 def test_without_doubt_it_is_the_mean_of_a_dirichlet() -> None:
@@ -93,12 +93,14 @@ def test_what_was_learned_is_not_learned_again(tmp_path: Path) -> None:
     np.testing.assert_allclose([second.shares[n] for n in common], [first.shares[n] for n in common], rtol=1e-6)
 
 
-def log_losses(shop: Shop, history: list[str] | None, **options: float) -> tuple[Array, Array]:
+def log_losses(
+    shop: Shop, history: list[str] | None, weight: float | None = None, wrong: float = WRONG
+) -> tuple[Array, Array]:
     """Return each piece's log loss after all tests, and after how many of them it had a name, by what came before."""
     entries = None if history is None else entries_of(shop, history)
     losses, tests = np.empty(PIECES), np.full(PIECES, float(len(shop.logs) + 1))
     for first in range(0, PIECES, EVERY):
-        learned = None if entries is None else learned_prior(entries[:first], **options).shares
+        learned = None if entries is None else learned_prior(entries[:first], weight=weight, wrong=wrong).shares
         prior = PUBLISHED if learned is None else np.array([learned[name] for name in NAMES])
         for piece in range(first, first + EVERY):
             for count, logs in enumerate(shop.logs, start=1):

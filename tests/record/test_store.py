@@ -162,7 +162,7 @@ def test_a_record_is_read_where_nothing_may_be_written(tmp_path: Path) -> None:
         Store(path, read_only=True)
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(names=st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=20), max_size=5))
 def test_what_is_recorded_comes_back(names: list[str], tmp_path: Path) -> None:
     """Law: texts come back as they were; what is named and the same is one entry, what has no name is always new."""
