@@ -193,7 +193,7 @@ def likelihood(entry: Entry, names: Sequence[str]) -> Array:
     if not set(names) <= set(ranked):
         return np.ones(len(names))
     # Without the prior of the day, so that what was learned is not learned again.
-    log = np.array([np.log(max(ranked[name][0], TINY)) - np.log(max(ranked[name][1], TINY)) for name in names])
+    log = np.log(np.maximum([ranked[name] for name in names], TINY)) @ (1.0, -1.0)
     out: Array = np.maximum(np.exp(log - log.max()), LEAST)
     return out
 

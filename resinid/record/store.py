@@ -58,6 +58,11 @@ PRAGMA user_version = {FORMAT};
 """
 
 
+ANSWERS: Final = (
+    "SELECT number, entry, at, version, reference_digest, data FROM answer WHERE number > ? ORDER BY number"
+)
+
+
 class Store:
     """The file of a record.
 
@@ -87,6 +92,8 @@ class Store:
 
     def __init__(self, path: str | Path, *, read_only: bool = False) -> None:
         self.path, self.read_only = Path(path), read_only
+        self._answers: dict[int, list[Answer]] = {}
+        self._last = 0
         with self._faults():
             target = writable_target(self.path)
             if read_only and not target.exists():
@@ -280,10 +287,12 @@ class Store:
             number: Entry(number, kind, name, article, source, at, json.loads(evidence))
             for number, kind, name, article, source, at, evidence in rows
         }
-        rows = self._file.execute("SELECT entry, at, version, reference_digest, data FROM answer ORDER BY number")
-        for number, at, version, digest, data in rows:
-            answers = (*found[number].answers, Answer(at, version, digest, json.loads(data)))
-            found[number] = replace(found[number], answers=answers)
+        # Answers are long and never change, so each is read once.
+        for last, number, at, version, digest, data in self._file.execute(ANSWERS, (self._last,)):
+            self._answers.setdefault(number, []).append(Answer(at, version, digest, json.loads(data)))
+            self._last = last
+        for number, answers in self._answers.items():
+            found[number] = replace(found[number], answers=tuple(answers))
         for number, *row in self._file.execute("SELECT entry, at, what, how, note FROM outcome ORDER BY number"):
             found[number] = replace(found[number], outcomes=(*found[number].outcomes, Outcome(*row)))
         for number, part in self._file.execute("SELECT entry, part FROM made_from ORDER BY entry, part"):

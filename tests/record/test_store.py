@@ -211,6 +211,7 @@ def test_history_gives_no_leave(tmp_path: Path) -> None:
         record.identify(FLOATS, piece="lid")
         changed = json.dumps({**identify(FLOATS, piece="lid").to_dict(), "heat": told["heat"]})
         record._file.execute("UPDATE answer SET data = ? WHERE entry = 5", (changed,))
+    with Record(tmp_path / "shop.sqlite") as record:
         assert not record.result(5).heat.allowed
 
 
