@@ -95,10 +95,10 @@ class LearnedPrior:
 
     def describe(self) -> str:
         """Say in a line what it was learned from and how much that counts."""
-        whose = f" of {self.of}" if self.of else ""
+        counted = f"{self.confirmed} confirmed piece{'' if self.confirmed == 1 else 's'}"
         return (
-            f"prior learned from {self.confirmed} confirmed pieces{whose}; the published one weighs as "
-            f"{self.weight:.3g} pieces. The verdict on heating does not use what was learned"
+            f"prior learned from {counted}{f' of {self.of}' if self.of else ''}; the published one weighs as "
+            f"{self.weight:.3g}. The verdict on heating does not use what was learned"
         )
 
     def judged(self, named: Result, **options: Unpack[Options]) -> Result:

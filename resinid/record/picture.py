@@ -32,7 +32,7 @@ def draw_reliability(track: TrackRecord, *, ax: Axes | None = None) -> Axes:
         found = share.count / share.of
         axes.plot([stated, stated], [share.low, share.high], color=LEADER, linewidth=1.5)
         axes.plot([stated], [found], marker="o", color=LEADER)
-        axes.annotate(f"{share.of}", (stated, share.high), xytext=(0, 3), textcoords="offset points", ha="center")
+        axes.annotate(f"{share.of}", (stated, share.high), xytext=(0, 6), textcoords="offset points", ha="center")
     axes.set(
         xlim=(0, 1.03),
         ylim=(0, 1.1),

@@ -137,8 +137,15 @@ class Record(Store):
     def add_plan(self, plan: MeltPlan, *bags: Batch, source: str = "", at: str | None = None) -> int:
         """Record a melt plan, and the bags it is of; return its number."""
         parts = [self.add_bag(bag, source=source, at=at) for bag in bags]
-        called = " + ".join(bag.name for bag in bags)
-        return self.add("plan", called, {}, plan.to_dict(), digest=self.reference.digest, made_from=parts, at=at)
+        return self.add(
+            "plan",
+            " + ".join(bag.name for bag in bags),
+            answer=plan.to_dict(),
+            digest=self.reference.digest,
+            source=source,
+            made_from=parts,
+            at=at,
+        )
 
     def confirm(self, number: int, what: str, how: str = "", note: str = "", *, at: str | None = None) -> None:
         """Write down what turned out: a resin by symbol or alias, "none of these", or what became of it when heated.

@@ -52,7 +52,7 @@ def test_without_doubt_it_is_the_mean_of_a_dirichlet() -> None:
     np.testing.assert_allclose([found.shares[name] for name in NAMES], expected, rtol=1e-12)
     assert found.confirmed == 43
     assert "43 confirmed pieces" in found.describe()
-    assert "weighs as 25 pieces" in found.describe()
+    assert "weighs as 25." in found.describe()
 
 
 def test_articles_and_sources_have_priors_of_their_own_where_there_are_enough() -> None:

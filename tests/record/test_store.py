@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import json
 import multiprocessing
 import os
@@ -11,6 +13,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -260,3 +263,34 @@ def test_the_command_keeps_lists_shows_confirms_and_exports(tmp_path: Path, caps
     assert main(["record", "confirm", shop, "1", "gold"]) == 2
     assert "no resin is called 'gold'" in capsys.readouterr().err
     assert main(["record", "list", str(tmp_path / "none.sqlite")]) == 2
+
+
+def test_bench_bags_plans_and_tables_are_kept(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop = str(tmp_path / "shop.sqlite")
+    with Record(shop) as record:
+        for number in range(1, 4):
+            record.identify(FLOATS, piece=f"lid {number}")
+            record.confirm(number, "PP", "DSC")
+    (tmp_path / "rows.csv").write_text("density [g/cm3]\n0.957\n", encoding="utf-8")
+    monkeypatch.setattr("sys.stdin", io.StringIO("quit\n"))
+    caps, rows = str(EXAMPLES / "caps_bag.toml"), [str(tmp_path / name) for name in ("rows.csv", "answers.csv")]
+    for words in (["bench", "--piece", "tub"], ["batch", caps], ["plan", caps], ["rows", *rows]):
+        with warnings.catch_warnings(action="ignore"):
+            assert main([*words, "--record", shop, "--source", "market"]) == 0
+        out = capsys.readouterr().out
+        assert "Recorded as" in out
+        assert ("learned from 3 confirmed pieces" in " ".join(out.split())) == (words[0] == "bench")
+    with Record(shop, read_only=True) as record:
+        kept = record.entries()[3:]
+        assert [(each.kind, each.name, each.source) for each in kept] == [
+            ("piece", "tub", "market"), ("bag", "caps", "market"), ("plan", "caps", "market"),
+            ("table", "rows.csv", "market"),
+        ]  # fmt: skip
+        assert kept[2].made_from == (kept[1].number,)
+        assert kept[1].answer is not None
+        assert kept[2].answer is not None
+        assert kept[2].answer.leave == record.verdicts()[kept[2].number].startswith(("one melt", "usable"))
+        digests = kept[3].evidence["sha256"]
+        assert digests[rows[0]] == hashlib.sha256(Path(rows[0]).read_bytes()).hexdigest()
