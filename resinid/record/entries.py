@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
+from resinid.errors import Fault, InputError
 from resinid.heating.verdict import DO_NOT_HEAT, NO_BAR, NOT_YET, PRECAUTIONS
 
 if TYPE_CHECKING:
@@ -116,9 +117,18 @@ class Entry:
         return tuple(each.what for each in self.outcomes if each.what in FATES)
 
     def ranking(self) -> dict[str, tuple[float, float]]:
-        """Return each candidate's probability and prior by the latest answer; nothing where it ranks no resins."""
+        """Return each candidate's probability and prior by the latest answer; nothing where it ranks no resins.
+
+        Raises
+        ------
+        InputError
+            The answer is damaged.
+        """
         rows = self.answer.data.get("ranking", ()) if self.answer else ()
-        return {row["resin"]: (float(row["probability"]), float(row["prior"])) for row in rows}
+        try:
+            return {str(row["resin"]): (float(row["probability"]), float(row["prior"])) for row in rows}
+        except (LookupError, TypeError, ValueError) as error:
+            raise InputError([Fault(f"entry {self.number}", f"has a damaged answer: {error}")]) from error
 
 
 @dataclass(frozen=True, slots=True)

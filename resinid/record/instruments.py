@@ -12,6 +12,7 @@ grid of m and v.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
@@ -19,7 +20,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.errors import Fault, InputError, safe_repr
-from resinid.io.arguments import as_float
 from resinid.io.reading import read
 from resinid.methods.melt.heated import JUDGEMENT, THERMOMETER
 from resinid.record.entries import Check
@@ -143,20 +143,32 @@ def check_of(instrument: str, shown: str, true: str, *, name: str = "", at: str 
 def known_pieces(entries: Iterable[Entry], reference: ReferenceTable) -> list[Check]:
     """Return where pieces of known resin softened as trials of the thermometer they were read on.
 
-    Only resins of which each variant melts count; how its pieces differ and how people judge it is the uncertainty.
+    Only resins of which each variant melts count. What is not known is how the pieces of a resin differ, how people
+    judge it, and how far the table is off, which all pieces of one resin have in common: more of them do not lessen it.
     """
+    found = [
+        (entry, str(seen.get("thermometer", "thermometer")), read(seen["temperature"], "temperature").value)
+        for entry in entries
+        if entry.kind == "piece" and entry.confirmed
+        for seen in entry.evidence.get("observation", ())
+        if seen.get("test") == "softening"
+    ]
+    many = Counter((name, entry.confirmed) for entry, name, _ in found)
     out = []
-    for entry in entries:
-        known = softening_of(entry.confirmed, reference) if entry.kind == "piece" else None
-        for seen in entry.evidence.get("observation", ()) if known else ():
-            if known and seen.get("test") == "softening":
-                shown = as_float(seen["temperature"]["value"])
-                out.append(Check("thermometer", str(seen["thermometer"]), shown, *known, entry.at))
+    for entry, name, shown in found:
+        known = softening_of(entry.confirmed, reference)
+        if known is not None:
+            middle, own, common = known
+            u = math.hypot(own, math.sqrt(many[name, entry.confirmed]) * common)
+            out.append(Check("thermometer", name, shown, middle, u, entry.at))
     return out
 
 
-def softening_of(resin: str, reference: ReferenceTable) -> tuple[float, float] | None:
-    """Return where pieces of a resin soften, and how far they and judgement differ; None where some never do."""
+def softening_of(resin: str, reference: ReferenceTable) -> tuple[float, float, float] | None:
+    """Return where pieces of a resin soften, how far they and judgement differ, and how far the table may be off.
+
+    The last is the standard error of the mean of its statements. None where some pieces never soften.
+    """
     found = [
         (variant.weight, mixture(reference, variant, "softening_temperature"))
         for variant in reference.variants
@@ -168,7 +180,9 @@ def softening_of(resin: str, reference: ReferenceTable) -> tuple[float, float] |
     weight, mean, sd = np.array(parts).T
     weight /= weight.sum()
     middle = float(weight @ mean)
-    return middle, math.sqrt(float(weight @ (sd**2 + (mean - middle) ** 2)) + JUDGEMENT**2)
+    between = float(weight @ (mean - middle) ** 2)
+    own = math.sqrt(float(weight @ sd**2) + between + JUDGEMENT**2)
+    return middle, own, math.sqrt(between * float(weight @ weight))
 
 
 def instruments(checks: Iterable[Check]) -> tuple[Instrument, ...]:

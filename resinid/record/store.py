@@ -284,12 +284,12 @@ class Store:
     def _read(self) -> tuple[Entry, ...]:
         rows = self._file.execute("SELECT number, kind, name, article, source, at, evidence FROM entry ORDER BY number")
         found = {
-            number: Entry(number, kind, name, article, source, at, json.loads(evidence))
+            number: Entry(number, kind, name, article, source, at, _mapping(evidence))
             for number, kind, name, article, source, at, evidence in rows
         }
         # Answers are long and never change, so each is read once.
         for last, number, at, version, digest, data in self._file.execute(ANSWERS, (self._last,)):
-            self._answers.setdefault(number, []).append(Answer(at, version, digest, json.loads(data)))
+            self._answers.setdefault(number, []).append(Answer(at, version, digest, _mapping(data)))
             self._last = last
         for number, answers in self._answers.items():
             found[number] = replace(found[number], answers=tuple(answers))
@@ -323,6 +323,13 @@ class Store:
             self._check_there(number)
         entries = {each.number: each for each in self.entries()}
         return tuple(entries[each] for each in sorted(lot_of(entries, number)))
+
+
+def _mapping(text: str) -> dict[str, Any]:
+    found = json.loads(text)
+    if not isinstance(found, dict):
+        raise TypeError("evidence or an answer is no mapping")
+    return found
 
 
 def _interrupted(path: Path) -> bool:

@@ -57,7 +57,7 @@ def test_pieces_of_known_resin_tell_of_the_thermometer() -> None:
     """Twenty pieces of PE-HD read 8 K above where the table has them (its rows of PE-HD): so does the thermometer."""
     rng, entries = np.random.default_rng(3), []
     for number in range(20):
-        seen = {"test": "softening", "thermometer": "old", "temperature": {"value": 139 + rng.normal(0, 4)}}
+        seen = {"test": "softening", "thermometer": "old", "temperature": f"{139 + rng.normal(0, 4):.1f} degC"}
         outcome = (Outcome("", "PE-HD"),)
         entries.append(Entry(number, "piece", "", evidence={"observation": [seen]}, outcomes=outcome))
     found = instruments(known_pieces(entries, TABLE))[0]

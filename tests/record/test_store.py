@@ -144,9 +144,14 @@ def test_what_is_no_record_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
             store.add("slab", "tile", made_from=[7])
         assert store.entries() == ()
         store.add("piece", "cap")
-        store._file.execute("UPDATE entry SET evidence = '{'")
-        with pytest.raises(InputError, match="is damaged"):
-            store.entries()
+        for damaged in ("{", "[1]", "[" * 100_000, "\ud800".encode("utf-8", "surrogatepass")):
+            store._file.execute("UPDATE entry SET evidence = ?", (damaged,))
+            with pytest.raises(InputError, match=r"shop\.sqlite: "):
+                store.entries()
+    with Record(tmp_path / "damaged.sqlite") as record:
+        record.add("piece", "cap", {}, {"ranking": [{"resin": "PP"}]})
+        with pytest.raises(InputError, match="entry 1: has a damaged answer"):
+            record.to_frame()
 
 
 def test_a_record_is_read_where_nothing_may_be_written(tmp_path: Path) -> None:
