@@ -31,11 +31,11 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.identification.result import Result
-    from resinid.methods.contract import Method, Observation
+    from resinid.methods.contract import Method
     from resinid.record.entries import Entry
     from resinid.reference.table import ReferenceTable
 
-__all__ = ["ENOUGH", "WEIGHTS", "WRONG", "LearnedPrior", "Options", "identify_learned", "learned_prior"]
+__all__ = ["ENOUGH", "WEIGHTS", "WRONG", "LearnedPrior", "Options", "learned_prior"]
 
 WEIGHTS: Final = (3.0, 10.0, 30.0, 100.0, 300.0, 1000.0)
 """How many pieces the published prior may weigh as, each as likely as another before a piece is confirmed. Which of
@@ -102,7 +102,15 @@ class LearnedPrior:
         )
 
     def judged(self, named: Result, **options: Unpack[Options]) -> Result:
-        """Return an answer that was worked out by these shares with the verdict on heating by the published prior."""
+        """Return an answer that was worked out by these shares with the verdict on heating by the published prior.
+
+        Examples
+        --------
+        >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
+        >>> learned = learned_prior([])
+        >>> learned.judged(identify(seen, prior=learned.shares)).heat == identify(seen).heat
+        True
+        """
         heat = identify(named.observations, prior=self.given, **options).heat
         return replace(named, heat=replace(heat, settled_by=named.heat.settled_by))
 
@@ -196,26 +204,3 @@ def likelihood(entry: Entry, names: Sequence[str]) -> Array:
     log = np.log(np.maximum([ranked[name] for name in names], TINY)) @ (1.0, -1.0)
     out: Array = np.maximum(np.exp(log - log.max()), LEAST)
     return out
-
-
-def identify_learned(
-    observations: Iterable[Observation | Mapping[str, object]], learned: LearnedPrior, **options: Unpack[Options]
-) -> Result:
-    """Rank the resins by a learned prior, and judge heating by the published one.
-
-    Parameters
-    ----------
-    observations : iterable
-        As :func:`resinid.identify` takes them.
-    learned : LearnedPrior
-    **options
-        Of :func:`resinid.identify`, without ``prior``.
-
-    Examples
-    --------
-    >>> seen = [{"test": "float", "liquid": "water", "outcome": "floats"}]
-    >>> from resinid import identify
-    >>> identify_learned(seen, learned_prior([])).heat == identify(seen).heat
-    True
-    """
-    return learned.judged(identify(observations, prior=learned.shares, **options), **options)

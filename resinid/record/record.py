@@ -15,7 +15,7 @@ from resinid.record.checks import TrackRecord, track_record
 from resinid.record.entries import FATES, lot_of
 from resinid.record.export import export, frame_of
 from resinid.record.instruments import Instrument, instruments, known_pieces
-from resinid.record.learn import LearnedPrior, Options, identify_learned, learned_prior
+from resinid.record.learn import LearnedPrior, Options, learned_prior
 from resinid.record.store import Store
 from resinid.reference.table import ReferenceTable, reference_or_default
 from resinid.scoring.prior import NONE_OF_THESE
@@ -88,7 +88,7 @@ class Record(Store):
         options["reference"] = self.reference
         if prior is None:
             learned = self.prior(article=article, source=source)
-            answer = identify_learned(observations, learned, **options)
+            answer = learned.judged(identify(observations, prior=learned.shares, **options), **options)
         else:
             answer = identify(observations, prior=prior, **options)
         self.add_result(answer, article=article, source=source, at=at)

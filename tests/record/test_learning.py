@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import statistics
 from typing import TYPE_CHECKING, Final
 
@@ -16,7 +17,7 @@ from shops import SHOPS, entries_of, falsely, shop_of
 from resinid import Record, default_reference, identify, next_tests
 from resinid.identification.score import model_of
 from resinid.record.entries import Entry, Outcome
-from resinid.record.learn import ENOUGH, WRONG, LearnedPrior, identify_learned, learned_prior
+from resinid.record.learn import ENOUGH, WRONG, LearnedPrior, learned_prior
 from resinid.scoring.prior import prior_of
 
 if TYPE_CHECKING:
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
 NAMES: Final = model_of(default_reference()).candidates
 PUBLISHED: Final = prior_of(default_reference())
 PIECES: Final = 200
+ADVISED: Final = int(os.environ.get("RESINID_RECORD_PIECES", "8"))
+"""Of so many pieces tests are advised; 8 tell little, 40 take two minutes each."""
+
 SURE: Final = 0.9
 EVERY: Final = 10
 """After so many pieces the prior is learned again."""
@@ -75,7 +79,7 @@ def test_no_history_changes_the_verdict_on_heating(resins: list[str], seen: list
     learned = learned_prior(confirmed(resins))
     assert math.isclose(sum(learned.shares.values()), 1.0)
     assert min(learned.shares.values()) > 0
-    assert identify_learned(seen, learned).heat == identify(seen).heat
+    assert learned.judged(identify(seen, prior=learned.shares)).heat == identify(seen).heat
 
 
 def test_what_was_learned_is_not_learned_again(tmp_path: Path) -> None:
@@ -129,7 +133,7 @@ def test_learning_sharpens_names_and_false_history_does_little_harm() -> None:
         print(f"  {name:14} one in ten wrong, taken for right: {worst.mean():.3f}")
         by_weight = {w: log_losses(shop, list(shop.resins), weight=w)[0].mean() for w in (3, 10, 30, 100, 1000)}
         print(f"  {name:14} by weight: " + ", ".join(f"{w}: {loss:.3f}" for w, loss in by_weight.items()))
-        assert true.mean() < plain.mean() + (0.02 if name == "household" else -0.1)
+        assert true.mean() < plain.mean() + (0.01 if name == "household" else -0.1)
         assert false.mean() - true.mean() < 0.1 * max(plain.mean() - true.mean(), 0.3)
         assert tests.mean() <= plain_tests.mean() + 0.1
 
@@ -159,10 +163,10 @@ def test_learning_saves_advised_tests(question: str) -> None:
     saved = []
     for name in SHOPS:
         shop = shop_of(name, PIECES)
-        learned = learned_prior(entries_of(shop, list(shop.resins))[: PIECES - 8])
+        learned = learned_prior(entries_of(shop, list(shop.resins))[: PIECES - ADVISED])
         counts = [
             (advised(piece, shop, None, question), advised(piece, shop, learned, question))
-            for piece in range(PIECES - 8, PIECES)
+            for piece in range(PIECES - ADVISED, PIECES)
         ]
         plain, taught = (statistics.mean(each) for each in zip(*counts, strict=True))
         print(f"  {name:14} {plain:.2f} {taught:.2f}")
