@@ -29,7 +29,7 @@ from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     from resinid.identification.result import Result
@@ -215,18 +215,24 @@ def _advice(
     session: Session, reference: ReferenceTable, trusted: tuple[str, ...], learned: LearnedPrior | None
 ) -> Advice:
     settings = session.settings
-    advice = next_tests(
-        session.observations,
-        bench=_bench(session),
-        question=parse_question(settings.get("question")),
-        enough=settings.get("enough"),
-        allow=settings.get("allow", ()),
-        without=(*settings.get("without", ()), *(key for _, key in session.declined)),
-        prior=settings.get("prior") or (learned.shares if learned else "default"),
-        reference=reference,
-        trusted=trusted,
-    )
+
+    def advised(prior: str | Mapping[str, float]) -> Advice:
+        return next_tests(
+            session.observations,
+            bench=_bench(session),
+            question=parse_question(settings.get("question")),
+            enough=settings.get("enough"),
+            allow=settings.get("allow", ()),
+            without=(*settings.get("without", ()), *(key for _, key in session.declined)),
+            prior=prior,
+            reference=reference,
+            trusted=trusted,
+        )
+
+    advice = advised(settings.get("prior") or (learned.shares if learned else "default"))
     if learned:
         judged = learned.judged(advice.result, reference=reference, trusted=trusted)
+        if judged.heat.allowed != advice.result.heat.allowed:  # leave, and what is said of it, learn nothing
+            advice = advised(learned.given)
         advice = replace(advice, result=judged)
     return replace(advice, result=replace(advice.result, piece=session.piece))
