@@ -31,7 +31,7 @@ NAMES: Final = model_of(default_reference()).candidates
 PUBLISHED: Final = prior_of(default_reference())
 PIECES: Final = 200
 ADVISED: Final = int(os.environ.get("RESINID_RECORD_PIECES", "8"))
-"""Of so many pieces tests are advised; 8 tell little, 40 take two minutes each."""
+"""Of so many pieces tests are advised; 8 tell little, 30 take two minutes each."""
 
 SURE: Final = 0.9
 EVERY: Final = 10
@@ -171,4 +171,5 @@ def test_learning_saves_advised_tests(question: str) -> None:
         plain, taught = (statistics.mean(each) for each in zip(*counts, strict=True))
         print(f"  {name:14} {plain:.2f} {taught:.2f}")
         saved.append(plain - taught)
-    assert sum(saved) > -0.5
+    # Leave learns nothing, so only the order of tests may save or cost some.
+    assert sum(saved) > (3.0 if question == "resin" else -1.0)
