@@ -71,7 +71,7 @@ def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, 
         text = result_text(result, reference, 8) if chosen.full else short_text(result, reference)
         if record is None:
             return text, result.to_dict()
-        number = record.add_result(result, article=chosen.article, source=chosen.source)
+        number = record.add_result(result, learned=learned is not None, article=chosen.article, source=chosen.source)
         said, where = noted(record, number, learned)
         return f"{text}\n{wrapped(said, '', '')}", result.to_dict() | where
 

@@ -213,7 +213,9 @@ def _identify(chosen: argparse.Namespace) -> Printed:
             text = result_text(result, reference, chosen.top) if chosen.full else short_text(result, reference)
             data = result.to_dict()
             if record is not None:
-                number = record.add_result(result, article=chosen.article, source=chosen.source)
+                number = record.add_result(
+                    result, learned=learned is not None, article=chosen.article, source=chosen.source
+                )
                 said, where = noted(record, number, learned)
                 text, data = f"{text}\n{wrapped(said, '', '')}", data | where
     return text, data

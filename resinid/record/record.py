@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any, Unpack
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final, Unpack
 
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
 from resinid.heating.temperatures import barred_resins
@@ -32,6 +33,9 @@ if TYPE_CHECKING:
     from resinid.record.entries import Entry
 
 __all__ = ["Record"]
+
+SAME: Final = 1e-9
+"""Probabilities that differ by no more are the same."""
 
 
 class Record(Store):
@@ -91,21 +95,23 @@ class Record(Store):
             answer = learned.judged(identify(observations, prior=learned.shares, **options), **options)
         else:
             answer = identify(observations, prior=prior, **options)
-        self.add_result(answer, article=article, source=source, at=at)
+        self.add_result(answer, learned=prior is None, article=article, source=source, at=at)
         return answer
 
     def prior(self, *, article: str = "", source: str = "") -> LearnedPrior:
         """Return the prior that the confirmed pieces teach; see :func:`resinid.record.learn.learned_prior`."""
         return learned_prior(self.entries(), article=article, source=source, reference=self.reference)
 
-    def add_result(self, answer: Result, *, article: str = "", source: str = "", at: str | None = None) -> int:
-        """Record a piece with its answer; return its number."""
+    def add_result(
+        self, answer: Result, *, learned: bool = False, article: str = "", source: str = "", at: str | None = None
+    ) -> int:
+        """Record a piece with its answer, and whether its ranking is by a learned prior; return its number."""
         seen = [{"test": each.test, **unbuild(each)} for each in answer.observations]
         return self.add(
             "piece",
             answer.piece,
             {"piece": answer.piece, "observation": seen},
-            answer.to_dict(),
+            answer.to_dict() | ({"learned": True} if learned else {}),
             digest=answer.reference_digest,
             article=article,
             source=source,
@@ -187,7 +193,17 @@ class Record(Store):
         entry = self.entry(number)
         if entry.kind != "piece" or entry.answer is None:
             raise InputError([Fault(f"entry {number}", "is no piece with an answer")])
-        return Result.from_json(json.dumps(entry.answer.data), reference=self.reference)
+        found = Result.from_json(json.dumps(entry.answer.data), reference=self.reference)
+        if entry.answer.data.get("learned") is not True or found.left_out:
+            return found
+        if found.reference_digest != self.reference.digest:
+            return found
+        # Ranked by a learned prior, which must give the same again, and judged by the published one.
+        options: Options = {"reference": self.reference, "danger_limit": found.danger_limit}
+        named = identify(found.observations, prior=dict(zip(found.resins, found.prior, strict=True)), **options)
+        heat = identify(found.observations, **options).heat
+        same = all(abs(named[resin] - found[resin]) <= SAME for resin in found)
+        return replace(found, heat=heat) if same and heat.verdict == entry.answer.verdict else found
 
     def verdicts(self) -> dict[int, str]:
         """Return each entry's verdict on heating as it counts today, empty where none was given.

@@ -97,6 +97,27 @@ def test_what_was_learned_is_not_learned_again(tmp_path: Path) -> None:
     np.testing.assert_allclose([second.shares[n] for n in common], [first.shares[n] for n in common], rtol=1e-6)
 
 
+def test_what_was_learned_of_is_shown_with_the_verdict_that_was_given(tmp_path: Path) -> None:
+    """A shop full of PVC would make a rigid, dense piece likelier PVC than not: its verdict stays "not yet"."""
+    seen = [{"test": "density", "density": "1.39 ± 0.02 g/cm3"}, {"test": "feel", "outcome": "rigid"}]
+    with Record(tmp_path / "shop.sqlite") as record:
+        for number in range(1, 31):
+            record.identify(seen, piece=f"pipe {number}")
+            record.confirm(number, "PVC-U", "copper wire")
+        answer = record.identify(seen, piece="sheet")
+        shares = record.prior().shares
+        assert answer.heat == identify(seen).heat
+        assert identify(seen, prior=shares).heat.verdict != answer.heat.verdict
+        assert record.result(31) == answer
+        # A ranking that was changed in the file is found, whatever the verdict.
+        told = answer.to_dict() | {"learned": True}
+        first, second, *rest = told["ranking"]
+        told["ranking"] = [{**first, "probability": first["probability"] - 1e-6},
+                           {**second, "probability": second["probability"] + 1e-6}, *rest]  # fmt: skip
+        changed = record.add("piece", "changed", {}, told, digest=answer.reference_digest)
+        assert "history" in record.result(changed).heat.reasons[0]
+
+
 def log_losses(
     shop: Shop, history: list[str] | None, weight: float | None = None, wrong: float = WRONG
 ) -> tuple[Array, Array]:
