@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from resinid.planning.next_test import next_tests
     from resinid.planning.recipes import Correction, Reagent, Recipe, correct_bath, mix_bath
     from resinid.quantities import Quantity
+    from resinid.record.record import Record
     from resinid.reference.rules import SpreadRule
     from resinid.reference.table import ReferenceTable, default_reference, load_reference
     from resinid.scoring.grid import Axis
@@ -79,6 +80,7 @@ __all__ = [
     "Reading",
     "Reagent",
     "Recipe",
+    "Record",
     "ReferenceTable",
     "ResinidError",
     "Result",
@@ -143,6 +145,7 @@ _WHERE = {
     "Reading": "resinid.io.reading",
     "Reagent": "resinid.planning.recipes",
     "Recipe": "resinid.planning.recipes",
+    "Record": "resinid.record.record",
     "ReferenceTable": "resinid.reference.table",
     "ResinidError": "resinid.errors",
     "Result": "resinid.identification.result",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, read_text
 from resinid.cli.mould_options import add_mould, mould_of
+from resinid.cli.record_command import add_record, noted, recording
 from resinid.errors import Faults, InputError
 
 if TYPE_CHECKING:
@@ -61,6 +62,8 @@ def add_batch_commands(
         added.epilog, added.formatter_class = KEYS, argparse.RawDescriptionHelpFormatter
         added.add_argument("--prior", default="default", help="default, uniform, or a waste split of the table")
         table_options(added)
+    for added in (bag, plan):
+        add_record(added)
     for added in (bag, together, plan):
         added.add_argument("--full", action="store_true", help="print small chances of danger and all sources as well")
     for added in (together, plan):
@@ -99,9 +102,12 @@ def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.report.batch_text import comparison_text, composition_text
 
     bag = _read(chosen.file)
-    with naming(chosen.file):
+    with naming(chosen.file), recording(chosen, reference) as record:
         found = batch_composition(bag, prior=chosen.prior, reference=reference, wanted=chosen.wanted)
-    text, data = composition_text(found, chosen.top, full=chosen.full), found.to_dict()
+        text, data = composition_text(found, chosen.top, full=chosen.full), found.to_dict()
+        if record is not None:
+            said, where = noted(record, record.add_bag(bag, data, source=chosen.source))
+            text, data = f"{text}\n\n{said}", data | where
     if chosen.same_as:
         same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
         text, data = f"{text}\n\n{comparison_text(same)}", {**data, "same": same.to_dict()}
@@ -126,15 +132,21 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.melting.plan import melt_plan
     from resinid.report.plan_text import plan_text
 
-    found = melt_plan(
-        *_read_all(chosen.file),
-        shares=chosen.shares,
-        danger_limit=chosen.danger_limit,
-        prior=chosen.prior,
-        reference=reference,
-        **mould_of(chosen),
-    )
-    return plan_text(found, full=chosen.full), found.to_dict()
+    bags = _read_all(chosen.file)
+    with recording(chosen, reference) as record:
+        found = melt_plan(
+            *bags,
+            shares=chosen.shares,
+            danger_limit=chosen.danger_limit,
+            prior=chosen.prior,
+            reference=reference,
+            **mould_of(chosen),
+        )
+        text, data = plan_text(found, full=chosen.full), found.to_dict()
+        if record is not None:
+            said, where = noted(record, record.add_plan(found, *bags, source=chosen.source))
+            text, data = f"{text}\n\n{said}", data | where
+    return text, data
 
 
 def _stock(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:

@@ -32,6 +32,7 @@ EXAMPLES: Final = MappingProxyType(
         "plan": "resinid plan examples/caps_bag.toml --volume 400",
         "stock": "resinid stock examples/kettle_lane_stock.csv",
         "sheet": "resinid sheet examples/green_cap.toml -o sheet.html",
+        "record": "resinid record list shop.sqlite",
         "guide": "resinid guide table",
     }
 )

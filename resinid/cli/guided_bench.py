@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.asking import OTHER, WHY, Command, Screen, answered
 from resinid.cli.document_files import file_to_write
+from resinid.cli.record_command import learned_of, noted, recording
 from resinid.cli.session import Session, load_session, save_session
 from resinid.errors import Fault, InputError
 from resinid.io.close_words import did_you_mean
@@ -28,11 +29,12 @@ from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     from resinid.identification.result import Result
     from resinid.planning.advice import Advice, Suggestion
+    from resinid.record.learn import LearnedPrior
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["guided"]
@@ -54,18 +56,24 @@ def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, 
     path = None if chosen.save is None else file_to_write(chosen.save, "--save")
     session = _opened(chosen, path)
     check_tests(chosen.without, _bench(session))
-    guide = _Guide(screen, reference, session, path, chosen.trust, full=chosen.full)
-    try:
-        result = guide.run()
-    except KeyboardInterrupt:
-        kept = path is not None and path.exists()
-        said = f"Saved in {path}." if kept else "Not saved; name a file with --save to keep what is answered."
-        print(f"\n{said}", file=sys.stderr, flush=True)
-        raise
-    if path:
-        screen.say(f"Saved in {path}.\n")
-    text = result_text(result, reference, 8) if chosen.full else short_text(result, reference)
-    return text, result.to_dict()
+    with recording(chosen, reference) as record:
+        learned = learned_of(record, chosen, session.settings.get("prior"))
+        guide = _Guide(screen, reference, session, path, chosen.trust, learned=learned, full=chosen.full)
+        try:
+            result = guide.run()
+        except KeyboardInterrupt:
+            kept = path is not None and path.exists()
+            said = f"Saved in {path}." if kept else "Not saved; name a file with --save to keep what is answered."
+            print(f"\n{said}", file=sys.stderr, flush=True)
+            raise
+        if path:
+            screen.say(f"Saved in {path}.\n")
+        text = result_text(result, reference, 8) if chosen.full else short_text(result, reference)
+        if record is None:
+            return text, result.to_dict()
+        number = record.add_result(result, learned=learned is not None, article=chosen.article, source=chosen.source)
+        said, where = noted(record, number, learned)
+        return f"{text}\n{wrapped(said, '', '')}", result.to_dict() | where
 
 
 class _Guide:
@@ -79,11 +87,12 @@ class _Guide:
         path: Path | None,
         trusted: Iterable[str],
         *,
+        learned: LearnedPrior | None,
         full: bool,
     ) -> None:
         self._full = full
         self._screen, self._table, self._path, self._trusted = screen, reference, path, tuple(trusted)
-        self._session = session
+        self._session, self._learned = session, learned
         self._written: str | None = None
         self._skipped = 0
         self._more = False
@@ -92,7 +101,7 @@ class _Guide:
         """Lead through tests until the person or the advice stops."""
         say = self._screen.say
         # Every fault of the options is told before anything is saved.
-        advice = _advice(self._session, self._table, self._trusted)
+        advice = _advice(self._session, self._table, self._trusted, self._learned)
         self._keep(self._session)
         say(wrapped(f"At hand: {_bench(self._session).describe()}."))
         for reason in withheld_text(advice) if self._full else withheld_count(advice, "type why for all reasons"):
@@ -107,7 +116,7 @@ class _Guide:
                 going = self._step(advice)
             except Command as command:
                 going = self._obey(str(command), advice)
-            advice = _advice(self._session, self._table, self._trusted)
+            advice = _advice(self._session, self._table, self._trusted, self._learned)
         return advice.result
 
     def _keep(self, session: Session) -> None:
@@ -202,17 +211,28 @@ def _bench(session: Session) -> Bench:
     return Bench() if text is None else parse_bench(text)
 
 
-def _advice(session: Session, reference: ReferenceTable, trusted: tuple[str, ...]) -> Advice:
+def _advice(
+    session: Session, reference: ReferenceTable, trusted: tuple[str, ...], learned: LearnedPrior | None
+) -> Advice:
     settings = session.settings
-    advice = next_tests(
-        session.observations,
-        bench=_bench(session),
-        question=parse_question(settings.get("question")),
-        enough=settings.get("enough"),
-        allow=settings.get("allow", ()),
-        without=(*settings.get("without", ()), *(key for _, key in session.declined)),
-        prior=settings.get("prior") or "default",
-        reference=reference,
-        trusted=trusted,
-    )
+
+    def advised(prior: str | Mapping[str, float]) -> Advice:
+        return next_tests(
+            session.observations,
+            bench=_bench(session),
+            question=parse_question(settings.get("question")),
+            enough=settings.get("enough"),
+            allow=settings.get("allow", ()),
+            without=(*settings.get("without", ()), *(key for _, key in session.declined)),
+            prior=prior,
+            reference=reference,
+            trusted=trusted,
+        )
+
+    advice = advised(settings.get("prior") or (learned.shares if learned else "default"))
+    if learned:
+        judged = learned.judged(advice.result, reference=reference, trusted=trusted)
+        if judged.heat.allowed != advice.result.heat.allowed:  # leave, and what is said of it, learn nothing
+            advice = advised(learned.given)
+        advice = replace(advice, result=judged)
     return replace(advice, result=replace(advice.result, piece=session.piece))

@@ -20,11 +20,12 @@ from resinid.cli.document_files import naming, prior_of_document, read_text
 from resinid.cli.guide_command import EXAMPLES, add_guide_command
 from resinid.cli.options import add_trust
 from resinid.cli.planning_commands import add_commands
+from resinid.cli.record_command import add_record, add_record_command, learned_of, noted, recording
 from resinid.cli.rows_command import add_bulk_command
 from resinid.cli.screen import complain, put, steady, takes_any_letter
 from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
-from resinid.report.text import clean
+from resinid.report.text import clean, wrapped
 from resinid.version import __version__
 
 if TYPE_CHECKING:
@@ -147,6 +148,7 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     identify.add_argument("--have", dest="bench", help="what the tests that would settle it may need, as for 'next'")
     identify.add_argument("--full", action="store_true", help="print each test, what it told, and the sources as well")
     identify.add_argument("--top", type=int, default=8, help="how many resins to print (default 8)")
+    add_record(identify, learns=True)
     _table_options(identify)
     liquid = command("liquid", "Density of a liquid, such as 'ethanol 40 %%v/v at 22 degC'.", _liquid)
     liquid.add_argument("liquid", nargs="+", help="the liquid as one or more words")
@@ -165,6 +167,7 @@ def _parser() -> tuple[argparse.ArgumentParser, tuple[str, ...]]:
     add_bulk_command(command, _table_options, _table)
     add_batch_commands(command, _table_options, _table)
     add_sheet_command(command, _table_options, _table)
+    add_record_command(command, _table_options, _table)
     add_guide_command(command)
     return parser, tuple(commands.choices)
 
@@ -190,19 +193,32 @@ def _identify(chosen: argparse.Namespace) -> Printed:
     with naming(chosen.file):
         document = read_document(text)
         reference = _table(chosen)
-        with prior_of_document(chosen.prior, document.prior, reference) as prior:
+        with (
+            prior_of_document(chosen.prior, document.prior, reference) as prior,
+            recording(chosen, reference) as record,
+        ):
+            learned = learned_of(record, chosen, prior)
             result = identify(
                 document.observations,
                 piece=document.piece or ("" if chosen.file == "-" else Path(chosen.file).stem),
-                prior=prior,
+                prior=learned.shares if learned else prior,
                 reference=reference,
                 allow=(*document.allow, *chosen.allow),
                 trusted=chosen.trust,
             )
+            if learned:
+                result = learned.judged(result, reference=reference, trusted=chosen.trust)
             if not result.heat.allowed:
                 result = _with_remedy(result, chosen, reference, prior, (*document.allow, *chosen.allow))
-    text = result_text(result, reference, chosen.top) if chosen.full else short_text(result, reference)
-    return text, result.to_dict()
+            text = result_text(result, reference, chosen.top) if chosen.full else short_text(result, reference)
+            data = result.to_dict()
+            if record is not None:
+                number = record.add_result(
+                    result, learned=learned is not None, article=chosen.article, source=chosen.source
+                )
+                said, where = noted(record, number, learned)
+                text, data = f"{text}\n{wrapped(said, '', '')}", data | where
+    return text, data
 
 
 def _with_remedy(

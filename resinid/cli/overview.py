@@ -38,6 +38,7 @@ commands:
     stock     What becomes of every two batches of a stock.
     sheet     One page of HTML to print: of a piece, or of a bag the melt
               plan.
+    record    Keep a record of pieces, bags, plans and slabs, and learn from it.
     guide     Show a page of the guide, or its topics.
 
 'resinid guide' explains; 'resinid methods' lists each test and the words of

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, prior_of_document, read_text
 from resinid.cli.options import add_trust, with_unit
+from resinid.cli.record_command import add_record
 
 if TYPE_CHECKING:
     import argparse
@@ -70,6 +71,7 @@ def add_commands(
     guided.add_argument("--piece", default="", help="what to call the piece")
     guided.add_argument("--full", action="store_true", help="say at once what is not offered and why, at the end all")
     _planning_options(guided)
+    add_record(guided, learns=True)
     table_options(guided)
 
 

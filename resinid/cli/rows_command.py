@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import hashlib
 import sys
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.options import add_trust
+from resinid.cli.record_command import add_record, noted, recording
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable, Iterator
 
+    from resinid.record.record import Record
     from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
@@ -32,7 +35,9 @@ def add_bulk_command(
         "Rank the resins of every row of a CSV or Parquet file or a spreadsheet.",
         lambda c: _rows(c, table_of(c)),
     )
-    rows.add_argument("source", help=".csv, .parquet, .xlsx or .ods; columns are test.field [unit]")
+    rows.add_argument(
+        "table_file", metavar="source", help=".csv, .parquet, .xlsx or .ods; columns are test.field [unit]"
+    )
     rows.add_argument("target", help="file to write, of any of these kinds")
     rows.add_argument("--top", type=int, default=3, help="resins a row (default 3); 0 for all")
     rows.add_argument("--keep", action="append", default=[], help="a column to copy; may be repeated")
@@ -49,15 +54,16 @@ def add_bulk_command(
     rows.add_argument("--chunk", type=int, default=65536, help="rows read at a time (default 65536)")
     rows.add_argument("--resume", action="store_true", help="go on where an interrupted run stopped")
     rows.add_argument("--strict", action="store_true", help="stop at the first rows that cannot be used")
+    add_record(rows)
     table_options(rows)
 
 
 def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.tables.stream import identify_file
 
-    with _bar(Path(chosen.source)) as progress:
+    with recording(chosen, reference) as record, _bar(Path(chosen.table_file)) as progress:
         done = identify_file(
-            chosen.source,
+            chosen.table_file,
             chosen.target,
             keep=chosen.keep,
             chunk=chosen.chunk,
@@ -75,6 +81,8 @@ def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
             allow=tuple(chosen.allow),
             trusted=tuple(chosen.trust),
         )
+        told = {**done.to_dict(), "target": chosen.target}
+        kept = None if record is None else noted(record, _kept(record, chosen, told))
     text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
     if done.kept:
         text += f"\n{done.kept} rows were finished by an earlier run"
@@ -82,7 +90,17 @@ def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         text += f"\nColumns not used: {', '.join(done.unused)}"
     for note in done.notes:
         text += f"\nNote: {note}"
-    return text, {**done.to_dict(), "target": chosen.target}
+    return (text, told) if kept is None else (f"{text}\n{kept[0]}", told | kept[1])
+
+
+def _kept(record: Record, chosen: argparse.Namespace, told: dict[str, Any]) -> int:
+    """Record which files a table was read from and written to, by their digests; return the entry's number."""
+    files: dict[str, str] = {}
+    for file in (chosen.table_file, chosen.target):
+        with Path(file).open("rb") as opened:
+            files[str(file)] = hashlib.file_digest(opened, "sha256").hexdigest()
+    name = Path(chosen.table_file).name
+    return record.add("table", name, {"sha256": files}, told, digest=record.reference.digest, source=chosen.source)
 
 
 @contextmanager

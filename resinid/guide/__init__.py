@@ -18,6 +18,7 @@ TOPICS: Final = MappingProxyType(
         "table": "a whole spreadsheet of pieces",
         "pictures": "sheets, labels and pictures",
         "plug-in": "write a method of your own",
+        "record": "keep what was found out, and learn from it",
         "answer": "read the answer",
         "sure": "how sure it is, and where it is not",
         "safety": "what can hurt, and what is never heated",

@@ -65,6 +65,13 @@ def tables_of_reference() -> None:
     )
 
 
+def recorded() -> None:
+    with resinid.Record("shop.sqlite") as record:
+        answer: resinid.Result = record.identify([], piece="cap", source="market")
+        record.confirm(1, "PP", how="DSC")
+        print(answer, record.to_frame(), record.prior().shares["PP"])
+
+
 def errors() -> None:
     try:
         tables()
