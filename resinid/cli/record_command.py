@@ -112,14 +112,16 @@ def add_record_command(
     confirm.add_argument("outcome", nargs="+", help="a resin, 'none of these', pressed well, delaminated, or fumed")
     confirm.add_argument("--how", default="", help="how it was found, such as DSC")
     confirm.add_argument("--note", default="")
-    tried = action("check", "Write down what an instrument showed of what is known.", _check, writes=True)
+    tried = action("instrument", "Write down what an instrument showed of what is known.", _check, writes=True)
     tried.add_argument("instrument", help="thermometer, scale or jug; one of several as 'thermometer:oven'")
     tried.add_argument("--shows", required=True, help="what it shows, such as '102 degC'")
-    tried.add_argument("--is", dest="true", required=True, help="what it should, such as '100.0 ± 0.5 degC'")
+    tried.add_argument(
+        "--is", dest="true", metavar="VALUE", required=True, help="what it should, such as '100.0 ± 0.5 degC'"
+    )
     learn = action("learn", "Print what the record teaches: shares of resins, and instruments.", _learn)
     learn.add_argument("--article", default="", help="of things of that kind")
     learn.add_argument("--source", default="", help="of what came from there")
-    action("checks", "Print how good the answers were, by what turned out.", _checks)
+    action("review", "Print how good the answers were, by what turned out.", _checks)
     out = action("export", "Write the record to a .csv, .parquet or .json file.", _export)
     out.add_argument("target")
     out.add_argument("--without-names", action="store_true", help="leave out what a person wrote freely")
@@ -277,8 +279,8 @@ def _checks(_: argparse.Namespace, record: Record) -> Printed:
 
     lines = [
         wrapped(
-            f"{found.pieces} pieces were confirmed, {found.right.count:g} as the resin named first. Calibration error "
-            f"{found.error:.3f} ({found.low:.3f} to {found.high:.3f}); {found.by_chance:.3f} would be chance alone.",
+            f"{found.pieces} piece{' was' if found.pieces == 1 else 's were'} confirmed, {found.right.count:g} as the "
+            f"resin named first. Calibration error {found.error:.3f} ({found.low:.3f} to {found.high:.3f}); {found.by_chance:.3f} would be chance alone.",
             "",
             "",
         ),

@@ -98,7 +98,8 @@ class Instrument:
     def describe(self) -> str:
         """Say how far it is off, and how later readings should be written down."""
         said = (
-            f"{self.label}: {self.trials} trials; it shows {self.offset:+.2g} {self.unit} too much, give or take "
+            f"{self.label}: {self.trials} trial{'' if self.trials == 1 else 's'}; it shows {self.offset:+.2g} "
+            f"{self.unit} too much, give or take "
             f"{self.u_offset:.2g}; single readings scatter by {self.spread:.2g} {self.unit}."
         )
         named = f'thermometer = "{self.name}" and ' if self.name else ""

@@ -135,9 +135,12 @@ def test_the_command_learns_and_checks(tmp_path: Path, capsys: pytest.CaptureFix
     axes = draw_reliability(track)
     assert "12 pieces" in axes.get_title()
     for words, said in (
-        (["check", shop, "thermometer:oven", "--shows", "103 degC", "--is", "100 degC"], "thermometer oven: 1 trials"),
+        (
+            ["instrument", shop, "thermometer:oven", "--shows", "103 degC", "--is", "100 degC"],
+            "thermometer oven: 1 trial;",
+        ),
         (["learn", shop, "--source", "market"], "12 confirmed pieces of market"),
-        (["checks", shop], "12 pieces were confirmed"),
+        (["review", shop], "12 pieces were confirmed"),
     ):
         assert main(["record", *words]) == 0
         assert said in capsys.readouterr().out
