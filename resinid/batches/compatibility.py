@@ -59,6 +59,9 @@ CHARGE: Final = 100
 """Pieces in a charge for which the chance of one that must not be heated is told, where a bag does not say what it
 holds."""
 
+LEAST: Final = 1e-9
+"""Chance that is kept for a mix that is certainly dangerous, so that what would become of it otherwise can be told."""
+
 SHOWN: Final = 12
 """Hazards and reasons that are kept, most weighty first."""
 
@@ -311,7 +314,8 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
     hazards = dangers(mix)
     danger = total_danger(mix)
     against, chances, limits = reasons(mix, shares)
-    chances_all = (*(float(chance) * (1.0 - danger) for chance in chances), danger)
+    left = max(1.0 - danger, LEAST)
+    chances_all = (*(float(chance) * left for chance in chances), danger)
     flow = mix_melt_flow(mix)
     refused = refusals(mix, danger_limit)
     allowed = not refused and danger <= danger_limit
