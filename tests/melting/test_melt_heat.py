@@ -11,10 +11,10 @@ from resinid import Batch, InputError, default_reference, melt_plan
 from resinid.batches.melt_temperature import HOTTEST, melt_heat
 from resinid.batches.mix_part import mix_part
 from resinid.batches.mixing_rules import mixing_rules
+from resinid.heating.bearing import bears, minutes_at
 from resinid.heating.melt_windows import ONSET_MARGIN
-from resinid.melting.hot_time import bearing_of, minutes_at
+from resinid.melting.hot_time import bearing_of
 from resinid.melting.measured_density import measured_density
-from resinid.melting.own_tables import bears
 from resinid.melting.workshop import density_of
 from resinid.report.plan_text import plan_text
 
