@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 from scipy.stats import binomtest
 
-sys.path[:0] = [str(Path(__file__).resolve().parents[1] / name) for name in ("", "trust", "batches")]  # run as a script
+sys.path.extend(str(Path(__file__).resolve().parents[1] / name) for name in ("", "trust"))  # run as a script
 
 from simulate import World
 from simulated_bags import read_by
@@ -127,9 +127,11 @@ def counted(names: Sequence[str], turns: int, seed: int = 2026) -> dict[tuple[st
 def table(rates: Mapping[tuple[str, float], Rate]) -> str:
     """Return the rates as text."""
     head = ("ordinary: rightly", "a fifth forbidden: wrongly", "all forbidden: wrongly")
-    lines = [f"{'evidence':44}" + "".join(f"{what:>28}" for what in head)]
-    for name in dict.fromkeys(name for name, _ in rates):
-        lines.append(f"{name:44}" + "".join(f"{rates[name, share]!s:>28}" for share in (0.0, *SHARES)))
+    lines = [f"{'evidence':50}" + "".join(f"{what:>28}" for what in head)]
+    lines += [
+        f"{name:50}" + "".join(f"{rates[name, share]!s:>28}" for share in (0.0, *SHARES))
+        for name in dict.fromkeys(name for name, _ in rates)
+    ]
     return "\n".join(lines)
 
 
