@@ -38,6 +38,7 @@ from resinid.batches.outcome import (
     judged,
     reasons,
 )
+from resinid.batches.pair_conditions import parse_compatibiliser
 from resinid.batches.remedies import remedies_of
 from resinid.errors import Fault, InputError
 from resinid.heating.rule import SHOWN as DANGEROUS
@@ -191,6 +192,7 @@ class MeltCompatibility(ShowsItself):
 def melt_together(
     *batches: Batch,
     shares: Sequence[object] | None = None,
+    compatibiliser: str | None = None,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
     reference: ReferenceTable | None = None,
@@ -205,6 +207,9 @@ def melt_together(
     shares : sequence of float, or of str or quantity, optional
         Mass shares as numbers, or masses with their units, one a batch; the batches' own
         masses where all have one, else equal shares.
+    compatibiliser : str, optional
+        What is kneaded in to join them, such as ``"5 % SEBS"``, where its effect on the pair is published
+        (``pair_conditions.csv`` beside this module).
     danger_limit : float, optional
         Chance that a piece is dangerous above which nothing is heated; 0.01 where not
         given, a cautious choice of this project.
@@ -221,8 +226,8 @@ def melt_together(
     Raises
     ------
     InputError
-        Fewer than two batches, or what is none; shares that are not positive numbers; what is no
-        prior or table; a piece that is marked with an unknown resin.
+        Fewer than two batches, or what is none; shares that are not positive numbers; an unknown compatibiliser;
+        what is no prior or table; a piece that is marked with an unknown resin.
     UnknownNameError
         No prior is called that.
     RangeError
@@ -250,12 +255,12 @@ def melt_together(
     if len({batch.name for batch in batches}) < len(set(streams)):
         raise InputError([Fault("batches", "two different batches have one name; names must differ")])
     chosen = reference_or_default(reference)
-    weights = weights_of(batches, shares)
+    weights, agent = weights_of(batches, shares), parse_compatibiliser(compatibiliser)
     # A batch given twice is one batch.
     once = dict(zip(streams, batches, strict=True))
     made = {stream: mix_part(batch, chosen, prior, concentration) for stream, batch in once.items()}
     parts = [made[stream] for stream in streams]
-    return judge(mix_of(parts, weights, chosen), danger_limit)
+    return judge(mix_of(parts, weights, chosen, agent), danger_limit)
 
 
 def _unplanned(mix: Mix) -> tuple[str, ...]:

@@ -67,9 +67,20 @@ def add_batch_commands(
     for added in (bag, together, plan):
         added.add_argument("--full", action="store_true", help="print small chances of danger and all sources as well")
     for added in (together, plan):
-        added.add_argument("--shares", type=float, nargs="+", help="masses or mass shares, one for each file")
+        added.add_argument(
+            "--shares", type=_share, nargs="+", help="mass shares, or masses such as '1.5 kg', one for each file"
+        )
+        added.add_argument("--compatibiliser", metavar="SHARE", help="what is kneaded in, such as '5 %% SEBS'")
     for added in (together, plan, stock):
         added.add_argument("--danger-limit", type=float, default=0.01, help="chance of danger borne (default 0.01)")
+
+
+def _share(text: str) -> object:
+    """Return a number, or the text of a mass."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
 
 
 def _read(file: str) -> Batch:
@@ -121,6 +132,7 @@ def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     found = melt_together(
         *_read_all(chosen.file),
         shares=chosen.shares,
+        compatibiliser=chosen.compatibiliser,
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         reference=reference,
@@ -137,6 +149,7 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         found = melt_plan(
             *bags,
             shares=chosen.shares,
+            compatibiliser=chosen.compatibiliser,
             danger_limit=chosen.danger_limit,
             prior=chosen.prior,
             reference=reference,

@@ -10,6 +10,7 @@ from resinid.batches.melt_flow import stiffness
 from resinid.batches.melt_temperature import LESSER, melt_heat, shaping
 from resinid.batches.mix import Mix, mix_of, weights_of
 from resinid.batches.mix_part import mix_part
+from resinid.batches.pair_conditions import parse_compatibiliser
 from resinid.batches.ranges import mean_ends
 from resinid.errors import Fault, InputError
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NOT_YET
@@ -39,6 +40,7 @@ __all__ = ["melt_plan"]
 def melt_plan(
     *batches: Batch,
     shares: Sequence[float] | None = None,
+    compatibiliser: str | None = None,
     mould: object | None = None,
     volume: object | None = None,
     thickness: object | None = None,
@@ -61,6 +63,7 @@ def melt_plan(
     *batches : Batch
         One or more.
     shares : sequence of float, optional
+    compatibiliser : str, optional
         As for :func:`resinid.melt_together`.
     mould : str or sequence of three quantities, optional
         Length x width x thickness of the slab in the mould, such as ``"600x400x10 mm"``.
@@ -131,7 +134,7 @@ def melt_plan(
     )
     chosen = reference_or_default(reference)
     parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
-    mix = mix_of(parts, weights_of(batches, shares), chosen)
+    mix = mix_of(parts, weights_of(batches, shares), chosen, parse_compatibiliser(compatibiliser))
     verdict = judge(mix, danger_limit)
     if not verdict.allowed:
         # Where heating is forbidden the verdict says why; where it is not, it would be wasted work.
