@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from resinid.batches.bag_posterior import CONCENTRATION
@@ -177,7 +178,7 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
         softens=melting[0] if melting else min(transition(shares), through - 20.0),
         resin=max(shares, key=lambda resin: (shares[resin], resin)),
     )
-    heating, cooling = timings(given, layer, setting, bearing, contact=contact, oven=oven)
+    heating, cooling, solved = timings(given, layer, setting, bearing, contact=contact, oven=oven)
     bears = bearing.minutes(plate)
     kept, too_long = in_time(heating, bears, _hottest(window, given))
     if not kept:
@@ -246,5 +247,6 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
             *own_sources(shares, bears, given.material),
         ),
         sources=tuple(sorted(sources)),
+        solved=MappingProxyType(solved),
     )
     return MeltPlan(verdict, steps, "")

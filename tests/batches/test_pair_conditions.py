@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bags import pieces_of
+from known_bags import pieces_of
 
 from resinid import Batch, InputError, default_reference, melt_plan, melt_together
 from resinid.batches.mix_outcome import mixed
