@@ -65,7 +65,7 @@ def draw_slab(plan: MeltPlan, *, heating: str = "", cooling: str = "", ax: Axes 
     for at, said in ((steps.melted, "flows"), (steps.opened, "may be opened below")):
         axes.axhline(at, color="black", linewidth=0.8, linestyle=":")
         axes.annotate(
-            f"{said} {at:.0f} °C", (1.0, at), xycoords=("axes fraction", "data"), fontsize=8, ha="right",
+            f"{said} {at:.0f} °C", (0.6, at), xycoords=("axes fraction", "data"), fontsize=8, ha="right",
             xytext=(0, 2), textcoords="offset points", va="bottom",
         )  # fmt: skip
     axes.set_xlim(0.0, hot[-1] + cool[-1])
