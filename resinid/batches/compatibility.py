@@ -340,7 +340,7 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
         cautions=warned,
         reasons=against[:SHOWN],
         limits=(*limits, *(_unplanned(mix) if explain and allowed else ()), *provisos(mix, warned)),
-        remedies=remedies_of(mix, flow, judged(chances_all)) if explain else (),
+        remedies=remedies_of(mix, flow, judged(chances_all)) if explain and allowed else (),
         heats_apart=judged(chances_all) == DELAMINATES and heats_apart(mix, shares),
         flow=flow,
         changes=changes(mix) if explain and allowed and len({part.stream for part in mix.parts}) > 1 else (),

@@ -27,10 +27,15 @@ KEYS: Final = """\
 A batch is a TOML or JSON document. Its keys: batch (name); [[piece]] with
 [[piece.observation]], or all of a saved piece's document, or its name as file,
 and alike = 8 where eight read the same; [[flakes]] with liquid, floated, sank,
-and one sample for flakes floated again; [marked] with counts by resin; process;
-article; mfr and mfr_condition; mass; holds (how many items, if all are known);
+and one sample for flakes floated again; [marked] with counts by resin; process
+(injection moulding, blow moulding, extrusion, film, fibre, rotational moulding,
+thermoforming, unknown); article (as for the test 'article'); mfr and
+mfr_condition (190 C/2.16 kg); mass; holds (how many items, if all are known);
 labels (none, paper, plastic, foil, shrink sleeve); wash (unwashed, washed,
-washed and dried); melted_before; remarks; allow; [liquid]; format."""
+washed and dried, unknown); melted_before (how often); remarks (black, white,
+coloured, natural colour, food contact, electrical housing, building board,
+flame retarded, halogen found, halogen-free); allow (dangers, such as burn);
+[liquid] (named jugs); format."""
 
 
 def add_batch_commands(
