@@ -9,6 +9,7 @@ the table.
 from __future__ import annotations
 
 import csv
+import itertools
 import re
 from collections import Counter
 from pathlib import Path
@@ -39,11 +40,16 @@ HOLD: Final = ("miscible", "compatible")
 
 
 def test_no_row_is_from_a_source_of_the_table() -> None:
-    """No address, nor the volume and pages, of a row's source is in the table's own citations."""
-    keys = {key for row in TABLE.blends for key in row.source.split()}
-    cited = " ".join(TABLE.source(key).citation + TABLE.source(key).url for key in keys)
-    for row in ROWS:
-        assert not [mark for mark in re.findall(r"10\.\d{4,}/\S+|\b\d+-\d{2,}\b", row["source"]) if mark in cited], row
+    """A row shares no address, no volume and pages, and hardly a long word with any citation of the table's rows."""
+
+    def words(text: str) -> set[str]:
+        return set(re.findall(r"[^\W\d_]{6,}", text.casefold()))
+
+    cited = [TABLE.source(key) for key in {key for row in TABLE.blends for key in row.source.split()}]
+    for row, source in itertools.product(ROWS, cited):
+        marks = re.findall(r"10\.\d{4,}/\S+|\b\d+-\d{2,}\b", row["source"])
+        assert not [mark for mark in marks if mark in f"{source.citation} {source.url}"], row
+        assert len(words(row["source"]) & words(source.citation)) < 6, (row, source)
     assert sum(row["read"] != "from memory" for row in ROWS) >= 40
 
 
@@ -72,5 +78,5 @@ def test_the_tool_hardly_ever_promises_more_than_is_printed() -> None:
     print(f"DO NOT HEAT whatever becomes of the melt: {barred} of {len(ROWS)}; rows from memory: {memory}")
     apart = sum(count for (kind, _), count in said.items() if kind not in HOLD)
     promised = sum(count for (kind, word), count in said.items() if kind not in HOLD and word in {ONE_MELT, LIMITS})
-    assert binomtest(promised, apart).proportion_ci(method="wilson").high < 0.2
+    assert binomtest(promised, apart).proportion_ci(method="wilson").high < 0.25
     assert not sum(said[kind, ONE_MELT] for kind in AGREES if kind not in HOLD)
