@@ -67,8 +67,7 @@ def composition_text(found: Composition, top: int, *, full: bool = False) -> str
     parts = [
         wrapped(
             f"{found.batch}: mostly {found.main.resin}, {percent(found.main.mean)} of it expected "
-            f"(95 % interval {percent(found.main.low)} to {percent(found.main.high)}), from {found.items} "
-            f"{'item' if found.items == 1 else 'items'}"
+            f"(95 % interval {percent(found.main.low)} to {percent(found.main.high)}), from {found.items} items"
         ),
         columns(("resin", "expected share", "95 % interval", "before"), rows, right=(1, 2, 3)),
     ]
