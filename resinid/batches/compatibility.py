@@ -38,6 +38,7 @@ from resinid.batches.outcome import (
     judged,
     reasons,
 )
+from resinid.batches.pair_conditions import parse_compatibiliser
 from resinid.batches.remedies import remedies_of
 from resinid.errors import Fault, InputError
 from resinid.heating.rule import SHOWN as DANGEROUS
@@ -58,6 +59,9 @@ __all__ = ["MeltCompatibility", "judge", "melt_together"]
 CHARGE: Final = 100
 """Pieces in a charge for which the chance of one that must not be heated is told, where a bag does not say what it
 holds."""
+
+LEAST: Final = 1e-9
+"""Chance that is kept for a mix that is certainly dangerous, so that what would become of it otherwise can be told."""
 
 SHOWN: Final = 12
 """Hazards and reasons that are kept, most weighty first."""
@@ -188,6 +192,7 @@ class MeltCompatibility(ShowsItself):
 def melt_together(
     *batches: Batch,
     shares: Sequence[object] | None = None,
+    compatibiliser: str | None = None,
     danger_limit: float = DANGER_LIMIT,
     prior: str | Mapping[str, float] = "default",
     reference: ReferenceTable | None = None,
@@ -202,6 +207,9 @@ def melt_together(
     shares : sequence of float, or of str or quantity, optional
         Mass shares as numbers, or masses with their units, one a batch; the batches' own
         masses where all have one, else equal shares.
+    compatibiliser : str, optional
+        What is kneaded in to join them, such as ``"5 % SEBS"``, where its effect on the pair is published
+        (``pair_conditions.csv`` beside this module).
     danger_limit : float, optional
         Chance that a piece is dangerous above which nothing is heated; 0.01 where not
         given, a cautious choice of this project.
@@ -218,8 +226,8 @@ def melt_together(
     Raises
     ------
     InputError
-        Fewer than two batches, or what is none; shares that are not positive numbers; what is no
-        prior or table; a piece that is marked with an unknown resin.
+        Fewer than two batches, or what is none; shares that are not positive numbers; an unknown compatibiliser;
+        what is no prior or table; a piece that is marked with an unknown resin.
     UnknownNameError
         No prior is called that.
     RangeError
@@ -247,12 +255,12 @@ def melt_together(
     if len({batch.name for batch in batches}) < len(set(streams)):
         raise InputError([Fault("batches", "two different batches have one name; names must differ")])
     chosen = reference_or_default(reference)
-    weights = weights_of(batches, shares)
+    weights, agent = weights_of(batches, shares), parse_compatibiliser(compatibiliser)
     # A batch given twice is one batch.
     once = dict(zip(streams, batches, strict=True))
     made = {stream: mix_part(batch, chosen, prior, concentration) for stream, batch in once.items()}
     parts = [made[stream] for stream in streams]
-    return judge(mix_of(parts, weights, chosen), danger_limit)
+    return judge(mix_of(parts, weights, chosen, agent), danger_limit)
 
 
 def _unplanned(mix: Mix) -> tuple[str, ...]:
@@ -311,7 +319,8 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
     hazards = dangers(mix)
     danger = total_danger(mix)
     against, chances, limits = reasons(mix, shares)
-    chances_all = (*(float(chance) * (1.0 - danger) for chance in chances), danger)
+    left = max(1.0 - danger, LEAST)
+    chances_all = (*(float(chance) * left for chance in chances), danger)
     flow = mix_melt_flow(mix)
     refused = refusals(mix, danger_limit)
     allowed = not refused and danger <= danger_limit
@@ -331,7 +340,7 @@ def judge(mix: Mix, danger_limit: float = DANGER_LIMIT, *, explain: bool = True)
         cautions=warned,
         reasons=against[:SHOWN],
         limits=(*limits, *(_unplanned(mix) if explain and allowed else ()), *provisos(mix, warned)),
-        remedies=remedies_of(mix, flow, judged(chances_all)) if explain else (),
+        remedies=remedies_of(mix, flow, judged(chances_all)) if explain and allowed else (),
         heats_apart=judged(chances_all) == DELAMINATES and heats_apart(mix, shares),
         flow=flow,
         changes=changes(mix) if explain and allowed and len({part.stream for part in mix.parts}) > 1 else (),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
-from resinid.batches.bag_posterior import CONCENTRATION, BagPosterior, views_of
+from resinid.batches.bag_posterior import CONCENTRATION, views_of
 from resinid.batches.contaminants import LEVEL, further_clean, number_of_contaminants, telling, upper_limit
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, UnknownNameError, safe_repr
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.batches.bag import Batch
+    from resinid.batches.bag_shares import BagPosterior
 
 __all__ = ["ANY_DANGEROUS", "Composition", "Contaminant", "Share", "batch_composition"]
 

@@ -15,6 +15,7 @@ from resinid.batches.hazards import FEWEST
 from resinid.batches.item_evidence import group_of
 from resinid.batches.mix_part import danger_of
 from resinid.batches.ranges import quantiles
+from resinid.batches.stops import stopping
 from resinid.io.build import build
 from resinid.methods.registry import find_test
 
@@ -59,18 +60,22 @@ class Enough:
         What each is tested by.
     resin : str
         What they are thought to be.
+    readings : tuple of str
+        What each test is thought to show.
     """
 
     batch: str
     pieces: int
     tests: tuple[str, ...]
     resin: str
+    readings: tuple[str, ...]
 
     @property
     def text(self) -> str:
         """The same in words."""
         pieces = "piece" if self.pieces == 1 else "pieces, each"
-        return f"{self.pieces} {pieces}: {', '.join(self.tests)} (if they read as {self.resin} does)"
+        shown = ", ".join(self.readings)
+        return f"{self.pieces} {pieces}: {', '.join(self.tests)} (if they read as {self.resin} does: {shown})"
 
 
 def enough_for(part: MixPart, rules: Rules, limit: float) -> Enough | None:
@@ -84,7 +89,7 @@ def enough_for(part: MixPart, rules: Rules, limit: float) -> Enough | None:
     light = _likeliest(rules, main, WATER).outcome == "floats"  # type: ignore[attr-defined]  # because it is a float test
     own = floats if light else sinks
     best: Enough | None = None
-    for words, hot in ((own, False), ((*own, FEEL, SNAP), False), (own, True)):
+    for words, hot in ((own, False), ((*own, FEEL, SNAP), False), (own, True), ((*own, FEEL, SNAP), True)):
         tests: list[Observation] = [_likeliest(rules, main, each) for each in words]
         names = [name for name, *_ in words]
         if hot:
@@ -94,12 +99,28 @@ def enough_for(part: MixPart, rules: Rules, limit: float) -> Enough | None:
             tests.append(plate)
             names.append(PLATE)
         group = group_of(rules.model, f"a further piece of {part.batch.name}", tuple(tests), 1)
-        number = _fewest(part, rules, group, limit)
+        # A piece that reads as it should and stops the bag by itself all the same clears nothing.
+        number = None if _stops(part, rules, group) else _fewest(part, rules, group, limit)
         if number is not None and (best is None or number < best.pieces):
-            best = Enough(part.batch.name, number, tuple(names), rules.model.candidates[main])
+            best = Enough(part.batch.name, number, tuple(names), rules.model.candidates[main], _shown(tests))
         if best is not None and best.pieces <= FEW:
             break
     return best
+
+
+def _shown(tests: Sequence[Any]) -> tuple[str, ...]:
+    """Return what each of some readings shows in a word or two."""
+    return tuple(
+        test.outcome
+        if hasattr(test, "outcome")
+        else f"solid at {test.not_melted_at.value:g}, molten at {test.melted_at.value:g} °C"
+        for test in tests
+    )
+
+
+def _stops(part: MixPart, rules: Rules, group: ItemGroup) -> bool:
+    views = (*part.views[:-1], replace(part.views[-1], groups=(group,)))
+    return bool(stopping(replace(part, posterior=replace(part.posterior, groups=(group,)), views=views), rules))
 
 
 def _fewest(part: MixPart, rules: Rules, group: ItemGroup, limit: float) -> int | None:

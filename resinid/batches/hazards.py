@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.batches.bag import Batch
-    from resinid.batches.bag_posterior import BagPosterior
+    from resinid.batches.bag_shares import BagPosterior
     from resinid.batches.minority_share import Expected
     from resinid.batches.mix import Mix
     from resinid.batches.mix_part import MixPart

@@ -93,7 +93,7 @@ def melt_heat(rules: Rules, shares: Mapping[str, float]) -> MeltHeat:
         return MeltHeat(None, melted, (f"no melt temperature is published of {names}",))
     low = max(known[resin].coolest for resin in main)
     limit = min(window.limit for window in known.values())
-    high = min(limit, *(known[resin].high for resin in main))
+    high = min(limit, *(known[resin].unharmed for resin in main))
     if low > high:
         high = limit
     if low > high or low > HOTTEST:

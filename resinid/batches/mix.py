@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batches.mixing_rules import Rules, mixing_rules
+from resinid.batches.pair_conditions import Compatibiliser, with_compatibiliser
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.arguments import as_float, as_tuple
 from resinid.io.reading import is_real, read
@@ -56,10 +57,16 @@ class Mix:
         return total
 
 
-def mix_of(parts: Sequence[MixPart], weights: Sequence[float], reference: ReferenceTable) -> Mix:
+def mix_of(
+    parts: Sequence[MixPart],
+    weights: Sequence[float],
+    reference: ReferenceTable,
+    compatibiliser: Compatibiliser | None = None,
+) -> Mix:
     """Return a mix of batches, its weights made to add up to one."""
     total = math.fsum(weights)
-    return Mix(tuple(parts), tuple(weight / total for weight in weights), mixing_rules(reference))
+    rules = with_compatibiliser(mixing_rules(reference), compatibiliser)
+    return Mix(tuple(parts), tuple(weight / total for weight in weights), rules)
 
 
 def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tuple[float, ...]:

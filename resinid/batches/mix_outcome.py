@@ -9,8 +9,9 @@ in common,
     one melt      t + (1 - t) r1 v,
     delaminates   (1 - h) (r3 + (1 - v) (1 - r3)),
 
-and what is left is usable with limits. All of this is monotone in ``s``. A mix is one melt if
-all its pairs are, and holds together if all its pairs do; pairs count as independent.
+and what is left is usable with limits. All of this is monotone in ``s``, but for the few pairs whose chances are
+published by their shares (:mod:`resinid.batches.pair_conditions`). A mix is one melt if all its pairs are, and holds
+together if all its pairs do; pairs count as independent.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from resinid.batches.minority_share import between_bags
+from resinid.batches.pair_conditions import at_shares
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -109,12 +111,12 @@ def mixed(shares: Array, rules: Rules) -> Chances:
     notice = np.where(greater_first, notices[i, j], notices[j, i])
     harm = np.where(greater_first, harms[i, j], harms[j, i])
     unnoticed, harmless = tolerated(lesser, notice), tolerated(lesser, harm)
-    together = overlaps[i, j]
-    one = unnoticed + (1.0 - unnoticed) * chances[i, j, 0] * together
-    apart = chances[i, j, 2]
-    holds = 1.0 - (1.0 - harmless) * (apart + (1.0 - together) * (1.0 - apart))
     places = np.append(present, TRACES)
     pairs = tuple(zip(places[i].tolist(), places[j].tolist(), strict=True))
+    large, together = at_shares(rules, pairs, (first, second), chances[i, j], overlaps[i, j])
+    one = unnoticed + (1.0 - unnoticed) * large[..., 0] * together
+    apart = large[..., 2]
+    holds = 1.0 - (1.0 - harmless) * (apart + (1.0 - together) * (1.0 - apart))
     return Chances(pairs, one, np.maximum(holds, one))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batches.bag_posterior import CONCENTRATION, BagPosterior, views_of
+from resinid.batches.bag_posterior import CONCENTRATION, views_of
 from resinid.batches.melt_flow import Flow, flow_of, same_condition
 from resinid.batches.minority_share import Expected, expected, lesser_of
 from resinid.batches.mixing_rules import Rules, mixing_rules
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.batches.bag import Batch
+    from resinid.batches.bag_shares import BagPosterior
     from resinid.batches.item_evidence import ItemGroup
     from resinid.reference.table import ReferenceTable
 

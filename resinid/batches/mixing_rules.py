@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from resinid.scoring.engine import Model
 
 
-__all__ = ["TOLERANCES", "Rules", "mixing_rules"]
+__all__ = ["MELTED_TOGETHER", "TOLERANCES", "Rules", "mixing_rules"]
 
 TOLERANCES: Final = MappingProxyType(
     {

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from resinid.batches.melt_flow import LARGEST_RATIO
 from resinid.batches.melt_temperature import melt_heat, shaping
-from resinid.batches.outcome import ONE_MELT
+from resinid.batches.outcome import DELAMINATES, ONE_MELT
+from resinid.batches.pair_conditions import conditions
 
 if TYPE_CHECKING:
     from resinid.batches.mix import Mix
@@ -26,6 +27,7 @@ KNEAD: Final = (
     "press a sheet, fold it or cut it up, and press again, two or three times: kneaded like that grades that flow "
     "unlike mix better (common practice, no source)"
 )
+PICK: Final = "sort the bag: what is of its main kind makes a sound slab by itself (common practice, no source)"
 SORT: Final = "keep them apart: each by itself makes a sound slab (common practice, no source)"
 
 
@@ -48,13 +50,25 @@ def flow_gain(resin: str, low: float, high: float) -> tuple[float, float] | None
 
 
 def remedies_of(mix: Mix, flow: MeltFlow | None, outcome: str) -> tuple[str, ...]:
-    """Return what may be done, none where the parts are alike."""
+    """Return what may be done about a mix that may be heated, none where the parts are alike."""
     out = []
     if flow is not None and flow.ratio > LARGEST_RATIO:
         out += [*_hotter(mix, flow), KNEAD]
+    if outcome == DELAMINATES:
+        out += _agents(mix)
     if outcome != ONE_MELT and not (flow is not None and flow.ratio > LARGEST_RATIO):
-        out.append(SORT)
+        out.append(SORT if len({part.stream for part in mix.parts}) > 1 else PICK)
     return tuple(out)
+
+
+def _agents(mix: Mix) -> list[str]:
+    """Name what is published to join the batches' main kinds."""
+    mains = {mix.rules.model.candidates[part.main] for part in mix.parts}
+    return [
+        f"{row.least:g} % of {row.agent} is published to join {row.first} with {row.second}: state it as compatibiliser"
+        for row in conditions()
+        if row.agent and {row.first, row.second} <= mains
+    ]
 
 
 def _hotter(mix: Mix, flow: MeltFlow) -> list[str]:

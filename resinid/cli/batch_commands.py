@@ -27,10 +27,15 @@ KEYS: Final = """\
 A batch is a TOML or JSON document. Its keys: batch (name); [[piece]] with
 [[piece.observation]], or all of a saved piece's document, or its name as file,
 and alike = 8 where eight read the same; [[flakes]] with liquid, floated, sank,
-and one sample for flakes floated again; [marked] with counts by resin; process;
-article; mfr and mfr_condition; mass; holds (how many items, if all are known);
+and one sample for flakes floated again; [marked] with counts by resin; process
+(injection moulding, blow moulding, extrusion, film, fibre, rotational moulding,
+thermoforming, unknown); article (as for the test 'article'); mfr and
+mfr_condition (190 C/2.16 kg); mass; holds (how many items, if all are known);
 labels (none, paper, plastic, foil, shrink sleeve); wash (unwashed, washed,
-washed and dried); melted_before; remarks; allow; [liquid]; format."""
+washed and dried, unknown); melted_before (how often); remarks (black, white,
+coloured, natural colour, food contact, electrical housing, building board,
+flame retarded, halogen found, halogen-free); allow (dangers, such as burn);
+[liquid] (named jugs); format."""
 
 
 def add_batch_commands(
@@ -67,9 +72,20 @@ def add_batch_commands(
     for added in (bag, together, plan):
         added.add_argument("--full", action="store_true", help="print small chances of danger and all sources as well")
     for added in (together, plan):
-        added.add_argument("--shares", type=float, nargs="+", help="masses or mass shares, one for each file")
+        added.add_argument(
+            "--shares", type=_share, nargs="+", help="mass shares, or masses such as '1.5 kg', one for each file"
+        )
+        added.add_argument("--compatibiliser", metavar="SHARE", help="what is kneaded in, such as '5 %% SEBS'")
     for added in (together, plan, stock):
         added.add_argument("--danger-limit", type=float, default=0.01, help="chance of danger borne (default 0.01)")
+
+
+def _share(text: str) -> object:
+    """Return a number, or the text of a mass."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
 
 
 def _read(file: str) -> Batch:
@@ -121,6 +137,7 @@ def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     found = melt_together(
         *_read_all(chosen.file),
         shares=chosen.shares,
+        compatibiliser=chosen.compatibiliser,
         danger_limit=chosen.danger_limit,
         prior=chosen.prior,
         reference=reference,
@@ -137,6 +154,7 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         found = melt_plan(
             *bags,
             shares=chosen.shares,
+            compatibiliser=chosen.compatibiliser,
             danger_limit=chosen.danger_limit,
             prior=chosen.prior,
             reference=reference,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from scipy.special import ndtr
 
+from resinid.heating.bearing import borne_to
 from resinid.reference.rules import TRUST
 
 if TYPE_CHECKING:
@@ -51,6 +52,8 @@ class Window:
     limit : float
         The lower of ``ceiling`` and of the onset of any hazard that a melt must stay below, less
         its margin. It may lie below ``coolest``: then no published melt temperature is allowed.
+    borne : float
+        What it bears for as long as a melt takes, see :func:`resinid.heating.bearing.borne_to`.
     sources : tuple of str
         Keys of the sources.
     """
@@ -60,7 +63,13 @@ class Window:
     coolest: float
     ceiling: float
     limit: float
+    borne: float
     sources: tuple[str, ...]
+
+    @property
+    def unharmed(self) -> float:
+        """Up to where the resin is melted, of a piece and of a bag alike: as printed, and borne for some minutes."""
+        return min(self.high, self.borne)
 
 
 def window_of(reference: ReferenceTable, resin: str) -> Window | None:
@@ -94,7 +103,7 @@ def window_of(reference: ReferenceTable, resin: str) -> Window | None:
     if low > ceiling:
         low = coolest
     keys = {row.source for row in (*windows, *highest, *decomposing)} | {k for h in onsets for k in h.source.split()}
-    return Window(low, min(high, ceiling), coolest, ceiling, limit, tuple(sorted(keys)))
+    return Window(low, min(high, ceiling), coolest, ceiling, limit, borne_to(resin), tuple(sorted(keys)))
 
 
 def overlap(first: Window | None, second: Window | None) -> float:

@@ -72,7 +72,7 @@ class Temperatures:
             window = window_of(reference, symbols[owner])
             if window is not None:
                 lowest = min(window.coolest, _molten_from(model, kind))
-                melts[:, kind] = (lowest <= TEMPERATURES) & (window.ceiling >= TEMPERATURES)
+                melts[:, kind] = (lowest <= TEMPERATURES) & (window.unharmed >= TEMPERATURES)
             for each in reference.hazards:
                 if each.applies_to == symbols[owner] and each.limits_melt and each.onset is not None:
                     past = each.onset - ONSET_MARGIN < TEMPERATURES

@@ -1,42 +1,20 @@
-"""The plan's own small tables beside this file: what a resin bears hot, how a glass flows, mould walls."""
+"""The plan's own small tables beside this file: how a glass flows, mould walls."""
 
 from __future__ import annotations
 
-import csv
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
+from resinid.heating.bearing import rows_of
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Bears", "Glass", "Wall", "bears", "glasses", "walls"]
+__all__ = ["Glass", "Wall", "glasses", "walls"]
 
 FOLDER: Final = Path(__file__).parent
-
-
-@dataclass(frozen=True, slots=True)
-class Bears:
-    """How long a resin bears heat: induction of its oxidation, or a printed dwell.
-
-    Parameters
-    ----------
-    minutes : float
-        At ``at`` [degC].
-    air : float
-        How many times that in air, where the minutes are those in oxygen.
-    energy : float
-        Of activation [kJ/mol].
-    source : str
-    """
-
-    minutes: float
-    at: float
-    air: float
-    energy: float
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,34 +72,15 @@ class Wall:
     source: str
 
 
-def bears() -> Mapping[str, Bears]:
-    """Return how long each resin bears heat.
-
-    Examples
-    --------
-    >>> bears()["PE-HD"].minutes
-    12.0
-    """
-    return MappingProxyType({name: Bears(n[0], n[1], n[2], n[3], source) for name, n, source in _rows("bears.csv")})
-
-
 def glasses() -> Mapping[str, Glass]:
     """Return how each glassy resin thins out as it is heated."""
     return MappingProxyType(
-        {name: Glass(n[0], n[1], n[2], n[3], n[4], n[5], source) for name, n, source in _rows("flow.csv")}
+        {name: Glass(n[0], n[1], n[2], n[3], n[4], n[5], source) for name, n, source in rows_of(FOLDER / "flow.csv")}
     )
 
 
 def walls() -> Mapping[str, Wall]:
     """Return what moulds are made of."""
     return MappingProxyType(
-        {name: Wall(n[0], n[1], n[2], n[3], n[4], source) for name, n, source in _rows("walls.csv")}
+        {name: Wall(n[0], n[1], n[2], n[3], n[4], source) for name, n, source in rows_of(FOLDER / "walls.csv")}
     )
-
-
-@cache
-def _rows(name: str) -> tuple[tuple[str, tuple[float, ...], str], ...]:
-    """Return of each row its name, its numbers and its source; the last column is a note."""
-    with (FOLDER / name).open(encoding="utf-8", newline="") as file:
-        rows = list(csv.reader(file))[1:]
-    return tuple((key, tuple(map(float, numbers)), source) for key, *numbers, source, _ in rows)

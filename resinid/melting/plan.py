@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from resinid.batches.bag_posterior import CONCENTRATION
@@ -10,6 +11,7 @@ from resinid.batches.melt_flow import stiffness
 from resinid.batches.melt_temperature import LESSER, melt_heat, shaping
 from resinid.batches.mix import Mix, mix_of, weights_of
 from resinid.batches.mix_part import mix_part
+from resinid.batches.pair_conditions import parse_compatibiliser
 from resinid.batches.ranges import mean_ends
 from resinid.errors import Fault, InputError
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, NOT_YET
@@ -39,6 +41,7 @@ __all__ = ["melt_plan"]
 def melt_plan(
     *batches: Batch,
     shares: Sequence[float] | None = None,
+    compatibiliser: str | None = None,
     mould: object | None = None,
     volume: object | None = None,
     thickness: object | None = None,
@@ -61,6 +64,7 @@ def melt_plan(
     *batches : Batch
         One or more.
     shares : sequence of float, optional
+    compatibiliser : str, optional
         As for :func:`resinid.melt_together`.
     mould : str or sequence of three quantities, optional
         Length x width x thickness of the slab in the mould, such as ``"600x400x10 mm"``.
@@ -131,7 +135,7 @@ def melt_plan(
     )
     chosen = reference_or_default(reference)
     parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
-    mix = mix_of(parts, weights_of(batches, shares), chosen)
+    mix = mix_of(parts, weights_of(batches, shares), chosen, parse_compatibiliser(compatibiliser))
     verdict = judge(mix, danger_limit)
     if not verdict.allowed:
         # Where heating is forbidden the verdict says why; where it is not, it would be wasted work.
@@ -174,7 +178,7 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
         softens=melting[0] if melting else min(transition(shares), through - 20.0),
         resin=max(shares, key=lambda resin: (shares[resin], resin)),
     )
-    heating, cooling = timings(given, layer, setting, bearing, contact=contact, oven=oven)
+    heating, cooling, solved = timings(given, layer, setting, bearing, contact=contact, oven=oven)
     bears = bearing.minutes(plate)
     kept, too_long = in_time(heating, bears, _hottest(window, given))
     if not kept:
@@ -243,5 +247,6 @@ def _planned(mix: Mix, verdict: MeltCompatibility, given: Given) -> MeltPlan:
             *own_sources(shares, bears, given.material),
         ),
         sources=tuple(sorted(sources)),
+        solved=MappingProxyType(solved),
     )
     return MeltPlan(verdict, steps, "")

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
+from resinid.heating.bearing import UNKNOWN
+from resinid.heating.bearing import bears as table_of_bears
 from resinid.melting.charge import ALLOWANCE
 from resinid.melting.flow import stiffer
-from resinid.melting.hot_time import LONGEST_ANY, UNKNOWN
-from resinid.melting.own_tables import bears as table_of_bears
+from resinid.melting.hot_time import LONGEST_ANY
 from resinid.melting.own_tables import glasses, walls
 
 if TYPE_CHECKING:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
 
-__all__ = ["Case", "Course", "Part", "solve"]
+__all__ = ["Case", "Course", "Part", "followed", "solve"]
 
 PARTS: Final = 16
 """Of the charge."""
@@ -156,6 +156,23 @@ def solve(cases: Sequence[Case], rate: Callable[[Array], Array] | None = None, m
     return grid.run(rate, 60.0 * moment)
 
 
+def followed(case: Case) -> tuple[Array, Array]:
+    """Return the steps of one case [min], and at each the temperatures of its charge from the face inwards [degC].
+
+    Examples
+    --------
+    >>> slab = Part(capacity=0.01 * 950.0 * 2250.0, resistance=0.01 / 0.34, contact=400.0)
+    >>> minutes, found = followed(Case((slab,), 200.0, (20.0,), 150.0))
+    >>> found.shape == (minutes.size, PARTS), bool((np.diff(found, axis=1) <= 0.0).all())
+    (True, True)
+    """
+    grid = _Grid([case])
+    steps = [(0.0, grid.start)]
+    grid.run(None, 0.0, steps)
+    minutes = np.array([now for now, _ in steps]) / 60.0
+    return minutes, np.array([temperature[grid.face[0] :] for _, temperature in steps])
+
+
 class _Grid:
     """All parts of all cases in one row."""
 
@@ -196,8 +213,10 @@ class _Grid:
         share = np.minimum(np.maximum((heat - self.begun) / self.whole, 0.0), 1.0)
         return np.asarray((heat - share * self.fusion) / self.capacity)
 
-    def run(self, rate: Callable[[Array], Array] | None, moment: float) -> list[Course]:
-        """Step until every case has arrived and the moment [s] is past."""
+    def run(
+        self, rate: Callable[[Array], Array] | None, moment: float, steps: list[tuple[float, Array]] | None = None
+    ) -> list[Course]:
+        """Step until every case has arrived and the moment [s] is past; put down the first one's steps if asked."""
         temperature = self.start.copy()
         heat = self.capacity * temperature + self._molten(temperature) * self.fusion
         scale = np.add.reduceat(self.loose + self.contact, self.first) * np.add.reduceat(self.capacity, self.first)
@@ -224,6 +243,8 @@ class _Grid:
             after = np.where(passing, old + (new - old) * (moment - now) / step, after)
             arrived |= crossing
             temperature, now = fresh, now + step
+            if steps is not None:
+                steps.append((float(now[0]), temperature))
             if arrived.all() and float(now.min()) >= moment:
                 break
             # What has arrived only waits for the moment asked for.

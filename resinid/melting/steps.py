@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from resinid.errors import Fault, InputError
@@ -12,11 +12,14 @@ from resinid.notebook import ShowsItself
 from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from resinid.batches.compatibility import MeltCompatibility
     from resinid.batches.mix_flow import MeltFlow
     from resinid.batches.ranges import Ends
     from resinid.melting.charge import Charge
     from resinid.melting.given import Given
+    from resinid.melting.slab import Case
 
 __all__ = ["Cooling", "Heating", "MeltPlan", "Stage", "Steps"]
 
@@ -129,6 +132,8 @@ class Steps:
         Ways that take too long, as a whole or with loose stock; a window that is hard to keep.
     notes : tuple of str
     sources : tuple of str
+    solved : mapping of str to Case
+        What was solved for each way of heating and cooling, for pictures; left out of the JSON.
     """
 
     resins: tuple[tuple[str, float], ...]
@@ -156,6 +161,7 @@ class Steps:
     bounds: tuple[str, ...]
     notes: tuple[str, ...]
     sources: tuple[str, ...]
+    solved: Mapping[str, Case]
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +182,9 @@ class MeltPlan(ShowsItself):
 
     def to_dict(self) -> dict[str, Any]:
         """Return the plan as JSON types."""
-        steps = None if self.steps is None else asdict(self.steps)
+        steps = None if self.steps is None else asdict(replace(self.steps, solved={}))
+        if steps is not None:
+            del steps["solved"]
         return {"verdict": self.verdict.to_dict(), "steps": steps, "problem": self.problem, "local": LOCAL}
 
     def to_json(self) -> str:

@@ -16,7 +16,7 @@ from resinid.melting.slab import Case, Part, solve
 from resinid.melting.steps import Cooling, Heating
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from resinid.melting.given import Given
     from resinid.melting.hot_time import Bearing
@@ -85,8 +85,10 @@ class Setting:
 
 def timings(
     given: Given, layer: Layer, setting: Setting, bearing: Bearing, *, contact: Range, oven: Range
-) -> tuple[tuple[Heating, ...], tuple[Cooling, ...]]:
-    """Return how long each way of heating and of cooling takes; all are solved as one set.
+) -> tuple[tuple[Heating, ...], tuple[Cooling, ...], Mapping[str, Case]]:
+    """Return how long each way of heating and of cooling takes, solved as one set; and what was solved, by way.
+
+    Heated is then the charge as it is filled in.
 
     Parameters
     ----------
@@ -128,9 +130,10 @@ def timings(
         for k, way in enumerate(ways)
     )
     cooled = courses[each * len(ways) :]
-    return heating, tuple(
+    cooling = tuple(
         Cooling(way, _finite(course.minutes), course.used) for way, course in zip(coolings, cooled, strict=True)
     )
+    return heating, cooling, {**{WAYS[way]: cases[each * k + 3] for k, way in enumerate(ways)}, **coolings}
 
 
 def _charge(given: Given, layer: Layer, setting: Setting, end: str, depth: float, *, bed: bool) -> Part:

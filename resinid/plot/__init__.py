@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from resinid.plot.next_bath import draw_bath_information
     from resinid.plot.piece_plots import draw_probabilities, draw_standing
     from resinid.plot.property_map import draw_property_map
+    from resinid.plot.slab import draw_slab
 
 __all__ = [
     "draw_bath_information",
@@ -30,6 +31,7 @@ __all__ = [
     "draw_pairs",
     "draw_probabilities",
     "draw_property_map",
+    "draw_slab",
     "draw_standing",
 ]
 
@@ -44,6 +46,7 @@ _WHERE = MappingProxyType(
         "draw_pairs": "bags",
         "draw_probabilities": "piece_plots",
         "draw_property_map": "property_map",
+        "draw_slab": "slab",
         "draw_standing": "piece_plots",
     }
 )

@@ -236,6 +236,18 @@ def test_enough_further_pieces_bring_the_danger_down() -> None:
     assert melt_together(bag("few", PE_HD=3), bag("caps", PE_HD=80)).danger > 0.01
 
 
+def test_pieces_tested_as_told_do_not_stop_the_bag_that_they_were_to_clear() -> None:
+    """Pieces of PET that sink in water and in salt may be PVC each by itself, so more is asked of them than that."""
+    sinks = [{"test": "float", "liquid": liquid, "outcome": "sinks"} for liquid in ("water", "table salt saturated")]
+    felt = [{"test": "feel", "outcome": "rigid"}, {"test": "snap", "outcome": "creases"}]
+    bottles = Batch.of("bottles", marked={"PET": 40}, pieces=[sinks[:1]])
+    (told,) = melt_together(bottles, bottles).enough
+    assert told.tests == ("water", "saturated salt", "feel", "snap")
+    assert told.readings == ("sinks", "sinks", "rigid", "creases")
+    done = Batch.of("bottles", marked={"PET": 40}, pieces=[sinks[:1], *[[*sinks, *felt]] * told.pieces])
+    assert melt_together(done, done).allowed
+
+
 def test_a_plan_with_steps_cannot_be_made_for_a_refused_mix() -> None:
     """The value itself refuses: steps are held only with a verdict that allows them."""
     good = melt_plan(known("caps", PE_HD=80))

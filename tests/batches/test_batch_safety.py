@@ -31,8 +31,8 @@ from resinid.batches.bag import read_batch
 from resinid.batches.hazards import forbidding_reasons
 from resinid.batches.minority_share import between_bags, expected, just
 from resinid.batches.mix_part import mix_part
+from resinid.heating.bearing import bears
 from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
-from resinid.melting.own_tables import bears
 
 if TYPE_CHECKING:
     from resinid.batches.compatibility import MeltCompatibility

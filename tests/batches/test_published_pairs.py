@@ -11,11 +11,15 @@ from __future__ import annotations
 
 import csv
 from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from resinid import Batch, melt_together
+from resinid import Batch
+from resinid.batches.compatibility import MeltCompatibility, judge
+from resinid.batches.mix import mix_of
+from resinid.batches.mix_part import MixPart, mix_part
 from resinid.batches.outcome import DELAMINATES, HEATS_APART, judged
 from resinid.batches.pair_compatibility import pair_of
 from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
@@ -27,9 +31,15 @@ with FILE.open(encoding="utf-8", newline="") as opened:
     ROWS = list(csv.DictReader(opened))
 
 
-def well_known(resin: str, name: str) -> Batch:
+@cache
+def well_known(resin: str, name: str) -> MixPart:
     """A bag that is certainly of a resin, its grade left open by a moderate measured flow."""
-    return Batch.of(name, marked={resin: 150}, mfr="5 ± 0.5 g/(10 min)")
+    return mix_part(Batch.of(name, marked={resin: 150}, mfr="5 ± 0.5 g/(10 min)"), TABLE)
+
+
+def melted(first: str, second: str, share: float) -> MeltCompatibility:
+    """Melt two such bags, so large a share of the second."""
+    return judge(mix_of([well_known(first, "a"), well_known(second, "b")], [1.0 - share, share], TABLE), explain=False)
 
 
 def test_there_are_enough() -> None:
@@ -50,9 +60,7 @@ def test_published_pair(row: dict[str, str]) -> None:
         assert f"pair: {judged(pair.chances)}" in allowed, (row["says"], pair)
         return
     share = float(row["share_of_second"]) / 100.0
-    found = melt_together(
-        well_known(row["first"], "first"), well_known(row["second"], "second"), shares=(1.0 - share, share)
-    )
+    found = melted(row["first"], row["second"], share)
     verdict = found.outcome if found.verdict == NOT_YET else found.verdict
     verdict = DELAMINATES if verdict == HEATS_APART else verdict
     assert verdict in allowed, (row["says"], found.deciding, found.chances)
@@ -90,6 +98,6 @@ def test_rows_of_the_table_are_reproduced() -> None:
 )
 def test_dangerous_pairs_are_never_heated(first: str, second: str) -> None:
     for share in (0.5, 0.05, 0.001):
-        found = melt_together(well_known(first, "a"), well_known(second, "b"), shares=(share, 1.0 - share))
+        found = melted(first, second, 1.0 - share)
         assert found.verdict == DO_NOT_HEAT
         assert found.hazards[0].caution

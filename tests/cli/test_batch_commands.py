@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
+from importlib.resources import files as packaged
 from typing import TYPE_CHECKING
 
 import pytest
 
+from resinid.batches.bag import KEYS, read_batch
+from resinid.batches.bag_entries import LABELS, REMARKS, WASHES
 from resinid.cli.main import main
 
 if TYPE_CHECKING:
@@ -42,6 +45,23 @@ def said(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
     out = capsys.readouterr().out
     assert all(len(line) <= 80 for line in out.splitlines()), out
     return out
+
+
+def test_the_guide_s_bag_is_read_and_every_word_is_in_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    """A bag copied from the guide is taken as it is; keys and their words are those that a bag knows."""
+    guide = packaged("resinid.guide").joinpath("bag.md").read_text(encoding="utf-8")
+    bag = read_batch(guide.split("```toml\n")[1].split("```")[0], folder=None)
+    assert bag.mfr_condition
+    for told in (guide, _help(capsys)):
+        plain = " ".join(told.split())
+        for word in (*KEYS, *REMARKS, *LABELS, *WASHES):
+            assert word in plain, word
+
+
+def _help(capsys: pytest.CaptureFixture[str]) -> str:
+    with pytest.raises(SystemExit):
+        main(["batch", "--help"])
+    return capsys.readouterr().out
 
 
 def test_batch(capsys: pytest.CaptureFixture[str], files: dict[str, str]) -> None:

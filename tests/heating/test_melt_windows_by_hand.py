@@ -85,7 +85,7 @@ def test_chance_of_a_temperature_in_common() -> None:
     """Both ends are normal with a standard deviation of 8 K; unknown windows overlap as likely as not."""
 
     def window(low: float, high: float) -> Window:
-        return Window(low, high, low, math.inf, math.inf, ())
+        return Window(low, high, low, math.inf, math.inf, math.inf, ())
 
     one = window(200.0, 230.0)
     for other, room in ((window(225.0, 260.0), 5.0), (window(240.0, 260.0), -10.0), (window(150.0, 260.0), 30.0)):

@@ -211,7 +211,8 @@ def _below(kind: int) -> NDArray[np.float64]:
 def test_arrays_over_temperature_by_hand() -> None:
     """PVC is a hazard throughout; ABS past its onset of cyanide, less 5 K, counts a fifth; PE-HD flows molten.
 
-    A glassy resin flows where a melt temperature is printed, a crystalline one there and where it is molten.
+    A glassy resin flows where a melt temperature is printed, a crystalline one there and where it is molten; neither
+    above what it bears for five minutes.
     """
     np.testing.assert_array_equal(TEMPERATURES, np.linspace(100.0, 300.0, 41))
     found, reference = Temperatures.of(MODEL), default_reference()
@@ -226,12 +227,12 @@ def test_arrays_over_temperature_by_hand() -> None:
         window = window_of(reference, symbol)
         printed = np.zeros(41) if window is None else np.ones(41)
         if window is not None:
-            printed[(window.coolest > TEMPERATURES) | (window.ceiling < TEMPERATURES)] = 0.0
+            printed[(window.coolest > TEMPERATURES) | (min(window.high, window.borne) < TEMPERATURES)] = 0.0
         if symbol in crystalline and window is not None:
             assert (found.melts[:, kind] >= printed).all(), symbol
             # Molten is where 95 % of the kind's pieces are, 10 K further it is molten through.
             molten = float(np.interp(0.95, _below(kind), SOFTENS[:-1])) + 10.0
-            flows = (min(window.coolest, molten) <= TEMPERATURES) & (window.ceiling >= TEMPERATURES)
+            flows = (min(window.coolest, molten) <= TEMPERATURES) & (min(window.high, window.borne) >= TEMPERATURES)
             np.testing.assert_array_equal(found.melts[:, kind], flows, err_msg=symbol)
         else:
             np.testing.assert_array_equal(found.melts[:, kind], printed, err_msg=symbol)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from known_bags import proved
 
@@ -11,10 +12,11 @@ from resinid import Batch, InputError, default_reference, melt_plan
 from resinid.batches.melt_temperature import HOTTEST, melt_heat
 from resinid.batches.mix_part import mix_part
 from resinid.batches.mixing_rules import mixing_rules
+from resinid.heating.bearing import bears, minutes_at
 from resinid.heating.melt_windows import ONSET_MARGIN
-from resinid.melting.hot_time import bearing_of, minutes_at
+from resinid.heating.temperatures import TEMPERATURES, Temperatures
+from resinid.melting.hot_time import bearing_of
 from resinid.melting.measured_density import measured_density
-from resinid.melting.own_tables import bears
 from resinid.melting.workshop import density_of
 from resinid.report.plan_text import plan_text
 
@@ -215,3 +217,17 @@ def test_a_plate_hotter_than_needed_is_remarked() -> None:
     assert usual is not None
     assert any("hotter than it needs" in note for note in hot.notes)
     assert not any("hotter than it needs" in note for note in usual.notes)
+
+
+@pytest.mark.parametrize("resin", [name for name in default_reference().symbols if RULES.windows[RULES.index(name)]])
+def test_a_piece_and_a_plan_end_at_one_temperature(resin: str) -> None:
+    """Where a resin flows unharmed by a piece's verdict ends, in steps of 5 degC, where a plan of it alone ends."""
+    temperatures = Temperatures.of(RULES.model)
+    kind = next(k for k in np.flatnonzero(RULES.model.kind_owner == RULES.index(resin)) if not RULES.model.retarded[k])
+    heat = melt_heat(RULES, {resin: 1.0})
+    fits = (temperatures.melts[:, kind] > 0.0) & (temperatures.hazard[:, kind] <= RULES.barred[RULES.index(resin)])
+    if heat.window is None or RULES.barred[RULES.index(resin)]:
+        return
+    assert fits.any()
+    top = float(TEMPERATURES[fits].max())
+    assert top <= min(heat.window.high, float(TEMPERATURES[-1])) < top + 5.0
