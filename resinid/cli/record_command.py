@@ -280,7 +280,8 @@ def _checks(_: argparse.Namespace, record: Record) -> Printed:
     lines = [
         wrapped(
             f"{found.pieces} piece{' was' if found.pieces == 1 else 's were'} confirmed, {found.right.count:g} as the "
-            f"resin named first. Calibration error {found.error:.3f} ({found.low:.3f} to {found.high:.3f}); {found.by_chance:.3f} would be chance alone.",
+            f"resin named first. Calibration error {found.error:.3f} ({found.low:.3f} to {found.high:.3f}); "
+            f"{found.by_chance:.3f} would be chance alone.",
             "",
             "",
         ),
