@@ -115,24 +115,26 @@ def _read_all(files: Sequence[str]) -> list[Batch]:
 def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.comparison import same_resin
     from resinid.batches.composition import batch_composition
-    from resinid.report.batch_text import comparison_text, composition_text
+    from resinid.report.bag_report import comparison_report, composition_report
+    from resinid.report.text import text_of
 
     bag = _read(chosen.file)
     with naming(chosen.file), recording(chosen, reference) as record:
         found = batch_composition(bag, prior=chosen.prior, reference=reference, wanted=chosen.wanted)
-        text, data = composition_text(found, chosen.top, full=chosen.full), found.to_dict()
+        text, data = text_of(composition_report(found, chosen.top).parts, full=chosen.full), found.to_dict()
         if record is not None:
             said, where = noted(record, record.add_bag(bag, data, source=chosen.source))
             text, data = f"{text}\n\n{said}", data | where
     if chosen.same_as:
         same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
-        text, data = f"{text}\n\n{comparison_text(same)}", {**data, "same": same.to_dict()}
+        text, data = f"{text}\n\n{text_of(comparison_report(same).parts)}", {**data, "same": same.to_dict()}
     return text, data
 
 
 def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.compatibility import melt_together
-    from resinid.report.batch_text import verdict_text
+    from resinid.report.bag_report import compatibility_parts
+    from resinid.report.text import text_of
 
     found = melt_together(
         *_read_all(chosen.file),
@@ -142,12 +144,13 @@ def _together(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         prior=chosen.prior,
         reference=reference,
     )
-    return verdict_text(found, full=chosen.full), found.to_dict()
+    return text_of(compatibility_parts(found, full=chosen.full), full=chosen.full), found.to_dict()
 
 
 def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.melting.plan import melt_plan
-    from resinid.report.plan_text import plan_text
+    from resinid.report.plan_report import plan_report
+    from resinid.report.text import text_of
 
     bags = _read_all(chosen.file)
     with recording(chosen, reference) as record:
@@ -160,7 +163,7 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
             reference=reference,
             **mould_of(chosen),
         )
-        text, data = plan_text(found, full=chosen.full), found.to_dict()
+        text, data = text_of(plan_report(found, full=chosen.full).parts, full=chosen.full), found.to_dict()
         if record is not None:
             said, where = noted(record, record.add_plan(found, *bags, source=chosen.source))
             text, data = f"{text}\n\n{said}", data | where
@@ -169,7 +172,7 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
 
 def _stock(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.batches.stock import read_stock, stock_matrix
-    from resinid.report.batch_text import stock_text
+    from resinid.report.bag_report import stock_text
 
     named = "standard input" if chosen.file == "-" else Path(chosen.file).name
     folder = None if chosen.file == "-" else Path(chosen.file).parent

@@ -24,8 +24,8 @@ from resinid.methods.shapes import shapes_lacked
 from resinid.planning.names import check_tests
 from resinid.planning.next_test import next_tests
 from resinid.planning.question import parse_question
-from resinid.report.planning_text import held_back_text, standing_text, suggestion_text, withheld_count, withheld_text
-from resinid.report.text import wrapped
+from resinid.report.advice_report import held_back_line, standing_lines, suggestion_parts, verdict_line, withheld_part
+from resinid.report.text import text_of, wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -48,7 +48,7 @@ ENDING: Final = (
 
 def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, Any]:
     """Run a session to its end; return the result as text and as JSON types."""
-    from resinid.report.piece_text import result_text, short_text
+    from resinid.report.piece_report import result_text, short_text
 
     if sys.stdin is None:
         raise InputError([Fault("standard input", "is closed; the answers are read from it")])
@@ -104,14 +104,14 @@ class _Guide:
         advice = _advice(self._session, self._table, self._trusted, self._learned)
         self._keep(self._session)
         say(wrapped(f"At hand: {_bench(self._session).describe()}."))
-        for reason in withheld_text(advice) if self._full else withheld_count(advice, "type why for all reasons"):
-            say(reason)
+        if reasons := text_of([withheld_part(advice, "type why for all reasons")], full=self._full):
+            say(reasons)
         say(HELP)
         if self._session.observations:
             say(f"Resumed with {len(self._session.observations)} answers.")
         going = True
         while going:
-            say("\n" + standing_text(advice))
+            say("\n" + text_of(standing_lines(advice), gap="\n"))
             try:
                 going = self._step(advice)
             except Command as command:
@@ -128,15 +128,14 @@ class _Guide:
     def _step(self, advice: Advice) -> bool:
         """Do one test; return whether to go on."""
         if advice.stop and not self._more:
-            self._screen.say(wrapped(f"{advice.verdict.capitalize()}: {advice.reason}."))
-            for hint in held_back_text(advice):
-                self._screen.say(hint)
+            self._screen.say(text_of([verdict_line(advice), held_back_line(advice)], gap="\n"))
             more = " type more to go on," if advice.suggestions else ""
             self._more = self._screen.ask(f"Press Enter to finish,{more} or undo >", wrapped(ENDING)).lower() == "more"
         if (advice.stop and not self._more) or not advice.suggestions:
             return False
         found = self._shown(advice)
-        self._screen.say("\n" + suggestion_text(found, f"{len(self._session.observations) + 1}. ", advice))
+        test = suggestion_parts(found, f"{len(self._session.observations) + 1}. ", advice)
+        self._screen.say("\n" + text_of(test, gap="\n"))
         made = answered(found.plan, self._screen)
         self._keep(self._session.observed(made))
         self._screen.say(wrapped(f"recorded: {describe(made)}", "   ", "   "))
@@ -156,8 +155,8 @@ class _Guide:
             self._turn(word.removeprefix(OTHER).strip(), advice)
             return True
         if word == WHY:
-            for reason in withheld_text(advice) or ["All tests that what is at hand allows are offered."]:
-                self._screen.say(reason)
+            reasons = text_of([withheld_part(advice, "")])
+            self._screen.say(reasons or "All tests that what is at hand allows are offered.")
             return True
         if word == "undo":
             before = self._session.undone()

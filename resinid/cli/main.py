@@ -187,7 +187,7 @@ def _table(chosen: argparse.Namespace) -> ReferenceTable:
 def _identify(chosen: argparse.Namespace) -> Printed:
     from resinid.identification.identify import identify
     from resinid.io.document import read_document
-    from resinid.report.piece_text import result_text, short_text
+    from resinid.report.piece_report import result_text, short_text
 
     text = read_text(chosen.file)
     with naming(chosen.file):
@@ -245,7 +245,8 @@ def _with_remedy(
 
 def _liquid(chosen: argparse.Namespace) -> Printed:
     from resinid.io.liquid_parser import parse_liquid
-    from resinid.report.piece_text import liquid_text
+    from resinid.report.bath_report import liquid_report
+    from resinid.report.text import text_of
 
     found = parse_liquid(" ".join(chosen.liquid))
     data = {
@@ -257,12 +258,12 @@ def _liquid(chosen: argparse.Namespace) -> Printed:
         "caution": found.caution,
         "sources": list(found.sources),
     }
-    return liquid_text(found), data
+    return text_of(liquid_report(found).parts), data
 
 
 def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because all commands are called alike
     from resinid.methods.registry import listed
-    from resinid.report.piece_text import methods_text, words_of
+    from resinid.report.lists import methods_text, words_of
 
     found = listed()
     data = [
@@ -282,7 +283,7 @@ def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because a
 
 
 def _resins(chosen: argparse.Namespace) -> Printed:
-    from resinid.report.piece_text import columns
+    from resinid.report.text import columns
 
     reference = _table(chosen)
     rows = [
@@ -298,7 +299,7 @@ def _resins(chosen: argparse.Namespace) -> Printed:
 
 def _sources(chosen: argparse.Namespace) -> Printed:
     from resinid.analysis.method_sources import sources_brought
-    from resinid.report.piece_text import sources_text
+    from resinid.report.lists import sources_text
 
     sources = (*_table(chosen).sources, *sources_brought())
     data = [

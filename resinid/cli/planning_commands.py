@@ -94,7 +94,8 @@ def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.planning.names import check_tests
     from resinid.planning.next_test import next_tests
     from resinid.planning.question import parse_question
-    from resinid.report.planning_text import advice_text
+    from resinid.report.advice_report import advice_report
+    from resinid.report.text import text_of
 
     if chosen.without:
         check_tests(chosen.without, Bench() if chosen.bench is None else parse_bench(chosen.bench))
@@ -114,12 +115,13 @@ def _next(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
                 prior=prior,
                 reference=reference,
             )
-    return advice_text(advice, chosen.top, full=chosen.full), advice.to_dict()
+    return text_of(advice_report(advice, chosen.top).parts, full=chosen.full), advice.to_dict()
 
 
 def _recipe(chosen: argparse.Namespace) -> Printed:
     from resinid.planning.recipes import correct_bath, mix_bath
-    from resinid.report.planning_text import correction_text, recipe_text
+    from resinid.report.bath_report import correction_report, recipe_report
+    from resinid.report.text import text_of
 
     solute = " ".join(chosen.solute)
     density, volume = with_unit(chosen.density, "density"), with_unit(chosen.volume, "volume")
@@ -131,7 +133,7 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
     }
     if chosen.measured:
         found = correct_bath(with_unit(chosen.measured, "density"), volume, density, solute, **options)
-        return correction_text(found), {
+        return text_of(correction_report(found).parts), {
             "add": None if found.add is None else _part(found.add),
             "volume": found.volume,
             "density": found.bath.liquid.density,
@@ -151,7 +153,7 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
         "caution": bath.caution,
         "sources": list(bath.sources),
     }
-    return recipe_text(made), data
+    return text_of(recipe_report(made).parts), data
 
 
 def _part(part: Ingredient) -> dict[str, Any]:
@@ -164,10 +166,11 @@ def _finite(value: float) -> float | None:
 
 def _ladder(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
     from resinid.planning.ladder import ladder
-    from resinid.report.planning_text import ladder_text
+    from resinid.report.bath_report import ladder_report
+    from resinid.report.text import text_of
 
     found = ladder(chosen.resin, bench=chosen.bench, steps=chosen.steps, reference=reference, allow=chosen.allow)
-    return ladder_text(found), found.to_dict()
+    return text_of(ladder_report(found).parts), found.to_dict()
 
 
 def _bench(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:

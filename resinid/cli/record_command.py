@@ -160,7 +160,7 @@ def _add(chosen: argparse.Namespace, record: Record) -> Printed:
 
 
 def _list(chosen: argparse.Namespace, record: Record) -> Printed:
-    from resinid.report.piece_text import columns
+    from resinid.report.text import columns
 
     entries = [
         each
@@ -196,7 +196,8 @@ def _data(entry: Entry, verdict: str) -> dict[str, Any]:
 
 
 def _show(chosen: argparse.Namespace, record: Record) -> Printed:
-    from resinid.report.piece_text import columns, short_text
+    from resinid.report.piece_report import short_text
+    from resinid.report.text import columns
 
     entry = record.entry(chosen.number)
     way = record.trace(chosen.number)
@@ -243,8 +244,7 @@ def _check(chosen: argparse.Namespace, record: Record) -> Printed:
 
 
 def _learn(chosen: argparse.Namespace, record: Record) -> Printed:
-    from resinid.report.piece_text import columns
-    from resinid.report.text import percent
+    from resinid.report.text import columns, percent
 
     found, tools = record.prior(article=chosen.article, source=chosen.source), record.instruments()
     most = sorted(found.shares, key=lambda name: -found.shares[name])[:SHOWN]
@@ -263,8 +263,7 @@ def _learn(chosen: argparse.Namespace, record: Record) -> Printed:
 
 
 def _checks(_: argparse.Namespace, record: Record) -> Printed:
-    from resinid.report.piece_text import columns
-    from resinid.report.text import percent
+    from resinid.report.text import columns, percent
 
     found = record.track_record()
     if not found.pieces:

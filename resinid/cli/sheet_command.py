@@ -94,7 +94,7 @@ def _bag_sheet(chosen: argparse.Namespace, text: str, reference: ReferenceTable)
     """Return the melt plan of a bag's document as a page to fill in, what it says in short, and as JSON types."""
     from resinid.batches.bag import read_batch
     from resinid.melting.plan import melt_plan
-    from resinid.report.plan_html import plan_sheet
+    from resinid.report.plan_report import plan_sheet
 
     name = "bag" if chosen.file == "-" else Path(chosen.file).stem
     bag = read_batch(text, name)

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final
 from resinid.heating.verdict import DO_NOT_HEAT, LOCAL
 from resinid.identification.result import SURE, Result
 from resinid.report.cautions import named
-from resinid.report.markup import el, line, page_of
+from resinid.report.markup import el, elements, page_of
 from resinid.report.property_spans import reference_of
+from resinid.report.sections import Line, Section
 from resinid.report.style import LABEL, STYLE
-from resinid.report.text import clean, percent
+from resinid.report.text import clean, lot_words, percent
 
 if TYPE_CHECKING:
     from resinid.batches.composition import Composition
@@ -122,22 +123,15 @@ def _contents(found: Composition, reference: ReferenceTable) -> str:
 
 
 def _page(label: _Label, lot: str, date: str) -> str:
-    name, lot = (textwrap.shorten(clean(text), LONGEST, placeholder="...") for text in (label.name, lot))
-    blank = "______________"
-    body = el(
-        "main",
-        el("h1", label.what),
-        el(
-            "div",
-            line(el("strong", f"Heating: {label.verdict}")),
-            line(label.why) if label.why else None,
-            class_="heat" if label.allowed else "heat stop",
-        ),
-        line(name or blank, class_="lot"),
-        line(f"lot: {lot or blank}   date: {clean(date) or blank}", class_="lot"),
-        *(line(caution, class_="small") for caution in label.cautions[:MOST]),
-        line(LOCAL, class_="small"),
-        line(label.version, class_="soft small") if label.version else None,
-        class_="resinid",
+    name = textwrap.shorten(clean(label.name), LONGEST, placeholder="...")
+    verdict = (Line("", f"Heating: {label.verdict}"), Line(label.why) if label.why else None)
+    parts = (
+        Section("", verdict, "heat" if label.allowed else "heat stop"),
+        Line(name or "______________", kind="lot"),
+        Line(lot_words(lot, date, LONGEST), kind="lot"),
+        *(Line(caution, kind="small") for caution in label.cautions[:MOST]),
+        Line(LOCAL, kind="small"),
+        Line(label.version, kind="soft small") if label.version else None,
     )
+    body = el("main", el("h1", label.what), *elements(parts), class_="resinid")
     return page_of(f"Label: {name or label.what}", STYLE + LABEL, body)

@@ -1,15 +1,20 @@
-"""How large a sheet's text may be set so that it fits one page, estimated before any browser sees it."""
+"""A sheet of one page, its text set as large as fits: estimated before any browser sees it."""
 
 from __future__ import annotations
 
 import math
 from typing import TYPE_CHECKING, Final
 
+from resinid.report.markup import el, elements, page_of
+from resinid.report.style import SHEET, STYLE
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from xml.etree.ElementTree import Element
 
-__all__ = ["FONT", "PICTURE", "SIDE", "SMALLEST", "fit"]
+    from resinid.report.sections import Part
+
+__all__ = ["FONT", "PICTURE", "SIDE", "SMALLEST", "fitted_page"]
 
 FONT: Final = 12.0
 """[px] Size of the text where there is room: 9 pt in print."""
@@ -41,9 +46,18 @@ CELLS: Final = 1.2
 """A row of cells breaks sooner than a line of the same text."""
 
 
-def fit(parts: Iterable[Element]) -> float:
+def fitted_page(title: str, heading: str, versions: Iterable[Iterable[Part | None]], legible: float) -> str:
+    """Return a page of HTML that stands alone, of the first version that fits at a legible size, else of the last."""
+    for parts in versions:
+        made = [el("h1", heading), *elements(parts)]
+        size = _fit(made)
+        if size >= legible:
+            break
+    return page_of(title, STYLE + SHEET, el("main", *made, class_="resinid", style=f"--fit:{size:.2f}"))
+
+
+def _fit(kept: list[Element]) -> float:
     """Return the largest share of :data:`FONT`, at most 1, at which some parts fit one page."""
-    kept = tuple(parts)
     for hundredths in range(100, round(100 * SMALLEST), -1):
         if sum(_height(part, PAGE[0], hundredths / 100) for part in kept) <= PAGE[1]:
             return hundredths / 100

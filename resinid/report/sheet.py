@@ -10,32 +10,19 @@ from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.methods._guard import observable_of
 from resinid.planning.next_test import next_tests
-from resinid.report.cautions import bath_cautions, named
-from resinid.report.markup import bullets, el, line, page_of
-from resinid.report.page_fit import fit
+from resinid.report.advice_report import SETTLED, steps_part, verdict_line, withheld
+from resinid.report.cautions import named
+from resinid.report.page_fit import fitted_page
 from resinid.report.pictures import standing_picture
-from resinid.report.piece_html import (
-    SETTLED,
-    heat_box,
-    kinds_line,
-    left_out,
-    observations_table,
-    ranking_table,
-    standing_line,
-    steps_of,
-    withheld,
-)
+from resinid.report.piece_report import heat_part, kinds_line, left_out, observations_part, ranking_table
 from resinid.report.property_spans import baths_of, measured_readings, reference_of
-from resinid.report.style import SHEET, STYLE
+from resinid.report.sections import PAGE, Figure, Items, Line, Section
 from resinid.report.text import TITLES, clean
 
 if TYPE_CHECKING:
-    from xml.etree.ElementTree import Element
-
-    from resinid.heating.verdict import Heat
     from resinid.planning.advice import Advice
     from resinid.reference.table import ReferenceTable
-    from resinid.report.markup import Child
+    from resinid.report.sections import Part
 
 __all__ = ["bench_sheet"]
 
@@ -103,25 +90,8 @@ def bench_sheet(answer: Result | Advice, *, reference: ReferenceTable | None = N
     advice = _advice(answer, chosen) if isinstance(answer, Result) else answer
     result = replace(result, heat=replace(result.heat, settled_by=advice.result.heat.settled_by))
     title = textwrap.shorten(clean(result.piece), 80, placeholder="...") or "piece without a name"
-    for amount in AMOUNTS:
-        parts = _parts(title, result, advice, chosen, amount)
-        size = fit(parts)
-        if size >= LEGIBLE:
-            break
-    main = el("main", *parts, class_="resinid", style=f"--fit:{size:.2f}")
-    return page_of(f"Bench sheet: {title}", STYLE + SHEET, main)
-
-
-def _parts(title: str, result: Result, advice: Advice, reference: ReferenceTable, amount: _Amount) -> list[Element]:
-    by_hand = "Done by ______________________   on ______________   checked by ______________________"
-    return [
-        el("h1", title),
-        el("div", _answer(result, reference, amount), _cautions(result), class_="side"),
-        _evidence(result, reference, amount),
-        _next(advice, result.heat),
-        _sources(result, reference, amount),
-        el("footer", line(f"resinid {result.version}, table {result.reference_digest}"), line(by_hand, class_="hand")),
-    ]
+    versions = (_parts(result, advice, chosen, amount) for amount in AMOUNTS)
+    return fitted_page(f"Bench sheet: {title}", title, versions, LEGIBLE)
 
 
 def _advice(result: Result, reference: ReferenceTable) -> Advice:
@@ -129,74 +99,59 @@ def _advice(result: Result, reference: ReferenceTable) -> Advice:
     return next_tests(result.observations, question="heat", prior=prior, reference=reference)
 
 
-def _section(title: str, *children: Child) -> Element:
-    return el("section", el("h2", title), *children)
-
-
-def _answer(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
-    return _section(
-        "Answer",
-        line(named(result, reference), class_="answer"),
-        ranking_table(result, amount.resins),
-        kinds_line(result),
+def _parts(result: Result, advice: Advice, reference: ReferenceTable, amount: _Amount) -> tuple[Section, ...]:
+    name = Line(named(result, reference), kind="answer")
+    answer = Section("Answer", (name, ranking_table(result, amount.resins), kinds_line(result)), PAGE)
+    cautions = Section("Cautions", (heat_part(result.heat, result.observations),), PAGE)
+    table = (observations_part(result, amount.observations), left_out(result))
+    by_hand = "Done by ______________________   on ______________   checked by ______________________"
+    made_with = Line(f"resinid {result.version}, table {result.reference_digest}")
+    return (
+        Section("", (answer, cautions), "side"),
+        Section("Evidence", (*table, _figure(result, reference, amount)), PAGE),
+        _next(advice),
+        _sources(result, reference, amount),
+        Section("", (made_with, Line(by_hand, kind="hand")), "footer"),
     )
 
 
-def _evidence(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
+def _figure(result: Result, reference: ReferenceTable, amount: _Amount) -> Part:
     seen = measured_readings(result.observations)
-    figure: Element | None = line("No measured property to draw: only words were observed.") if not seen else None
-    if seen:
-        cut = len(baths_of(result.observations)) - amount.baths if seen[0] == "density" else 0
-        caption = (
-            "Boxes: 5 to 95 % of each resin's pieces, with the middle; filled for the leading one, pointed where they "
-            "go on. Hatched: how well each value fits the readings. Dashed: liquids it was put into."
-        )
-        caption += f" {cut} farther liquids are not drawn." if cut > 0 else ""
-        figure = el(
-            "figure",
-            standing_picture(result, seen[0], reference, amount.resins, amount.baths),
-            el("figcaption", f"{TITLES[seen[0]]}. {caption}"),
-        )
-    return _section(
-        "Evidence",
-        observations_table(result, amount.observations)
-        if result.observations
-        else line("No observations: this is the prior."),
-        left_out(result),
-        figure,
+    if not seen:
+        return Line("No measured property to draw: only words were observed.")
+    cut = len(baths_of(result.observations)) - amount.baths if seen[0] == "density" else 0
+    caption = (
+        f"{TITLES[seen[0]]}. Boxes: 5 to 95 % of each resin's pieces, with the middle; filled for the leading one, "
+        "pointed where they go on. Hatched: how well each value fits the readings. Dashed: liquids it was put into."
     )
+    caption += f" {cut} farther liquids are not drawn." if cut > 0 else ""
+    return Figure(standing_picture(result, seen[0], reference, amount.resins, amount.baths), caption)
 
 
-def _cautions(result: Result) -> Element:
-    return _section("Cautions", heat_box(result.heat), bullets(bath_cautions(result.observations)))
-
-
-def _next(advice: Advice, heat: Heat) -> Element:
+def _next(advice: Advice) -> Section:
     best = None if advice.verdict == SETTLED else advice.best
-    return _section(
-        "What to do next",
-        standing_line(advice),
-        line(el("strong", "Most telling: " if advice.stop else "Next: "), f"{best.plan.label}.") if best else None,
-        bullets(steps_of(best, heat)) if best else None,
-        bullets(withheld(advice.withheld[:1])),
-    )
+    test = (Line(f"{best.plan.label}.", "Most telling: " if advice.stop else "Next: "),
+            steps_part(best, advice.result.heat)) if best else ()  # fmt: skip
+    held = [Line(why, "Not offered: ") for why in withheld(advice.withheld[:1])]
+    return Section("What to do next", (verdict_line(advice), *test, *held), PAGE)
 
 
-def _sources(result: Result, reference: ReferenceTable, amount: _Amount) -> Element:
+def _sources(result: Result, reference: ReferenceTable, amount: _Amount) -> Section:
     model = model_of(reference)
     place = model.candidates.index(result.leader)
     behind = {key for name in {observable_of(o) for o in result.observations} for key in model.sources(name, place)}
     first = [key for key in result.sources if key in behind][: amount.cited]
     cited = {source.key: source.citation for source in reference.sources}
-    listed = [
-        el("li", f"{key}: {textwrap.shorten(cited[key], LONGEST, placeholder='...')}") for key in first if key in cited
-    ]
+    told = {key: textwrap.shorten(cited[key], LONGEST, placeholder="...") for key in first if key in cited}
     others = [key for key in result.sources if key not in first]
     more = len(others) - amount.named
     rest = ", ".join(others[: amount.named]) + (f" and {more} more" if more > 0 else "")
-    return _section(
+    also = f"Also: {rest}. " if rest else ""
+    return Section(
         "Sources",
-        el("ul", *listed, class_="sources") if listed else None,
-        line(f"Also: {rest}. " if rest else "", "The command ", el("code", "resinid sources"), " prints each in full.",
-             class_="soft small"),
-    )  # fmt: skip
+        (
+            Section("", (Items(tuple(f"{key}: {text}" for key, text in told.items())),), "sources") if told else None,
+            Line(f"{also}The command 'resinid sources' prints each in full.", kind="soft small"),
+        ),
+        PAGE,
+    )

@@ -1,4 +1,4 @@
-"""Words and numbers as they are shown, the same on the terminal, in a notebook and on a sheet."""
+"""Words and numbers as they are shown everywhere, and an answer as plain text that fits 80 columns."""
 
 from __future__ import annotations
 
@@ -7,9 +7,30 @@ import re
 import textwrap
 import unicodedata
 from types import MappingProxyType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-__all__ = ["SHORT", "TITLES", "WIDTH", "clean", "factor", "percent", "span", "unit_of", "wrapped"]
+from resinid.report.sections import FOLDED, Figure, Items, Line, Table
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from resinid.report.sections import Part, Section
+
+__all__ = [
+    "SHORT",
+    "TITLES",
+    "WIDTH",
+    "clean",
+    "columns",
+    "factor",
+    "lot_words",
+    "percent",
+    "share_words",
+    "span",
+    "text_of",
+    "unit_of",
+    "wrapped",
+]
 
 WIDTH: Final = 80
 """[characters] Of a line on a terminal."""
@@ -135,3 +156,112 @@ def unit_of(name: str) -> str:
     # A softening temperature is no one published property; its unit is that of any temperature.
     found = quantity(name if name in QUANTITIES else "temperature")
     return found.label.replace("cm3", "cm³")
+
+
+def columns(head: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = (), least: int = 0) -> str:
+    """Return aligned columns; the last is wrapped to what is left of 80 columns.
+
+    Parameters
+    ----------
+    head : sequence of str
+    rows : iterable of sequences of str
+    right : iterable of int, optional
+        Columns set to the right.
+    least : int, optional
+        Columns after the first so many are left out where they do not fit.
+
+    Examples
+    --------
+    >>> print(columns(("resin", "share"), [("PE-HD", "9 %")], right=[1]))
+    resin  share
+    PE-HD    9 %
+    """
+    body = [tuple(head), *(tuple(row) for row in rows)]
+    right = set(right)
+    widths = [max(map(len, column)) for column in zip(*body, strict=True)]
+    while least and len(widths) > least and sum(widths) + 2 * (len(widths) - 1) > WIDTH:
+        widths.pop()
+    before = sum(widths[:-1]) + 2 * (len(widths) - 1)
+    widths[-1] = min(widths[-1], max(WIDTH - before, 12))
+    lines: list[str] = []
+    for row in body:
+        last = textwrap.wrap(row[len(widths) - 1], widths[-1]) or [""]
+        cells = [*row[: len(widths) - 1], last[0]]
+        padded = (
+            cell.rjust(w) if i in right else cell.ljust(w)
+            for i, (cell, w) in enumerate(zip(cells, widths, strict=True))
+        )
+        lines += ["  ".join(padded).rstrip(), *(" " * before + more for more in last[1:])]
+    return "\n".join(lines)
+
+
+def text_of(parts: Iterable[Part | None], *, full: bool = True, gap: str = "\n\n") -> str:
+    """Return parts of a report as plain text; folded sections in short, where not all is asked for.
+
+    Examples
+    --------
+    >>> from resinid.report.sections import Items, Line, Section
+    >>> print(text_of([Line("a cap"), Section("Cautions", (Items(("hot",)),))]))
+    a cap
+    <BLANKLINE>
+    Cautions:
+      - hot
+    """
+    blocks = (_block(part, full=full) for part in parts if part is not None)
+    return gap.join(block for block in blocks if block)
+
+
+def _block(part: Part, *, full: bool) -> str:
+    match part:
+        case Line():
+            block = wrapped(str(part))
+        case Items():
+            block = "\n".join(wrapped(str(item), "  - ", "    ") for item in part.items)
+        case Figure():
+            block = wrapped(part.caption)
+        case Table():
+            block = _table(part) if part.rows else ""
+        case _ if part.kind == FOLDED and not full:
+            block = wrapped(part.brief) if part.brief else ""
+        case _:
+            block = _section(part)
+    return block
+
+
+def _table(part: Table) -> str:
+    rows = [tuple(map(str, row)) for row in part.rows]
+    if part.plain:
+        label = max(len(name) for name, _ in rows) + 1
+        return "\n".join(wrapped(text, f"{name:<{label}}", " " * label) for name, text in rows)
+    return f"{wrapped(part.caption)}:\n{columns(part.head, rows, part.numbers, part.least)}"
+
+
+def _section(part: Section) -> str:
+    kept = [each for each in part.parts if each is not None]
+    if part.heading and len(kept) == 1 and isinstance(kept[0], Line):
+        return wrapped(f"{part.heading}: {kept[0]}")
+    inside = text_of(kept, gap="\n")
+    return f"{part.heading}:\n{inside}" if part.heading else inside
+
+
+def share_words(names: Iterable[str], shares: Iterable[float]) -> str:
+    """Return names with their shares.
+
+    Examples
+    --------
+    >>> share_words(["caps", "milk"], [0.75, 0.25])
+    'caps 75%, milk 25%'
+    """
+    return ", ".join(f"{name} {share:.0%}" for name, share in zip(names, shares, strict=True))
+
+
+def lot_words(lot: str, date: str, longest: int) -> str:
+    """Return the line of a page that gives lot and date, a blank to write on for what is not given.
+
+    Examples
+    --------
+    >>> lot_words("", "2026-11-30", 60)
+    'lot: ______________   date: 2026-11-30'
+    """
+    blank = "______________"
+    return f"lot: {textwrap.shorten(clean(lot), longest, placeholder='...') or blank}   date: {clean(date) or blank}"

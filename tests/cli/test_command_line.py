@@ -42,8 +42,8 @@ def test_identify_a_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["identify", str(EXAMPLE), "--full"]) == 0
     out = capsys.readouterr().out
     assert out.startswith("Heating: may be melted from 155 to ")
-    assert "green screw cap: PE-HD, high-density polyethylene" in out
-    assert "Sources:" in out
+    assert "green screw cap: polyethylene 97.1%, most likely PE-HD" in out
+    assert "Sources (" in out
     assert all(len(line) <= 80 for line in out.splitlines())
 
 

@@ -119,5 +119,5 @@ def test_what_is_not_offered_is_a_line_unless_asked_for(capsys: pytest.CaptureFi
     assert "tests are held back" in line
     assert "--full" in line
     assert "step a hot plate" not in texts[0]
-    assert "Not offered: step a hot plate" in texts[1]
+    assert "  - step a hot plate" in texts[1]
     assert "do not heat while the piece may be" in " ".join(texts[1].split())

@@ -13,8 +13,8 @@ import pytest
 
 import resinid
 from resinid.cli.main import main
-from resinid.report.batch_text import stock_text
-from resinid.report.piece_text import result_text
+from resinid.report.bag_report import stock_text
+from resinid.report.piece_report import result_text
 
 ROOT = Path(__file__).parents[2]
 CAP = str(ROOT / "examples" / "green_cap.toml")

@@ -8,7 +8,7 @@ from resinid import Batch, InputError, observe
 from resinid.cli.meanings import MEANINGS
 from resinid.io.close_words import nearest, same_word
 from resinid.methods.registry import listed
-from resinid.report.piece_text import words_of
+from resinid.report.lists import words_of
 
 FLOATS = ("floats", "hovers", "sinks")
 

@@ -18,7 +18,8 @@ from resinid.heating.temperatures import TEMPERATURES, Temperatures
 from resinid.melting.hot_time import bearing_of
 from resinid.melting.measured_density import measured_density
 from resinid.melting.workshop import density_of
-from resinid.report.plan_text import plan_text
+from resinid.report.plan_report import plan_report
+from resinid.report.text import text_of
 
 TABLE = default_reference()
 RULES = mixing_rules(TABLE)
@@ -144,7 +145,7 @@ def test_where_it_may_take_too_long_the_plan_says_so() -> None:
     assert plan.steps.heating[0].loose_used > 1.0
     assert plan.steps.heating[0].thickest < 20.0
     assert any("not as loose stock" in note for note in plan.steps.bounds)
-    assert "not as loose stock" in " ".join(plan_text(plan).split())
+    assert "not as loose stock" in " ".join(text_of(plan_report(plan).parts).split())
 
 
 def test_stock_that_never_melts_is_named() -> None:

@@ -12,7 +12,7 @@ from known_bags import proved
 from resinid import Batch, InputError, melt_plan
 from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
 from resinid.melting.workshop import oversize
-from resinid.report.plan_html import plan_sheet
+from resinid.report.plan_report import plan_sheet
 
 
 def bag(name: str, process: str = "unknown", **marked: int) -> Batch:

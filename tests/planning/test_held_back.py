@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from resinid import next_tests
-from resinid.report.planning_text import advice_text
+from resinid.report.advice_report import advice_report
+from resinid.report.text import text_of
 
 BOTTLE: Final = [
     {"test": "density", "density": "1.335 ± 0.004 g/cm3"},
@@ -21,7 +22,9 @@ def test_a_copper_wire_is_named_where_pvc_is_in_the_way() -> None:
     advice = next_tests(BOTTLE, bench=HAVE, question="heat")
     assert [each.plan.test for each in advice.held_back] == ["copper_wire"]
     assert advice.held_back[0].bits > max(each.bits for each in advice.suggestions if each.plan.test != "mark") / 2
-    assert '--allow "copper wire" offers it, with its caution' in " ".join(advice_text(advice, 5).split())
+    assert '--allow "copper wire" offers it, with its caution' in " ".join(
+        text_of(advice_report(advice).parts, full=False).split()
+    )
     assert advice.to_dict()["held_back"][0]["allow"] == "copper wire"
     allowed = next_tests(BOTTLE, bench=HAVE, question="heat", allow=["copper wire"])
     assert allowed.best is not None

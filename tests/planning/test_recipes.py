@@ -24,7 +24,8 @@ from resinid.methods.offered import kernel
 from resinid.methods.test_plan import TestPlan
 from resinid.planning.information import information
 from resinid.planning.piece_posterior import PiecePosterior
-from resinid.report.planning_text import ladder_text
+from resinid.report.bath_report import ladder_report
+from resinid.report.text import text_of
 
 if TYPE_CHECKING:
     import resinid
@@ -309,7 +310,7 @@ def test_a_kitchen_parts_pe_hd_ps_and_pp_without_a_bath_that_can_be_lit(bench: s
         assert max(found.shares[found.resins.index(resin)]) > least, resin
     oil = found.rungs[0].liquid
     assert oil.oily
-    text = ladder_text(found)
+    text = " ".join(text_of(ladder_report(found).parts).split())
     assert "Last of all, when every other bath is done: put what floats in bath 2 into" in text
     assert "washing-up liquid" in text
     assert [bath["last"] for bath in found.to_dict()["baths"]][:2] == [True, False]

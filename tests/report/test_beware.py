@@ -12,11 +12,11 @@ from cli_kit import WITHOUT_BY_EYE
 import resinid
 from resinid.cli.main import main
 from resinid.heating.rule import HeatRule, View
-from resinid.heating.verdict import PRECAUTIONS
+from resinid.heating.verdict import PRECAUTIONS, Heat
 from resinid.identification.score import model_of
 from resinid.reference.table import default_reference
-from resinid.report.piece_html import heat_box, observations_table
-from resinid.report.piece_text import result_text
+from resinid.report.piece_report import heat_part, observations_part, result_text
+from resinid.report.sections import Items, Line, Table
 from resinid.report.sheet import bench_sheet
 
 TABLE = default_reference()
@@ -31,6 +31,17 @@ HOT = [
 STYRENE = [{"test": "density", "density": "1.05 ± 0.002 g/cm3"}, {"test": "transparency", "outcome": "clear"}]
 
 
+def shown_items(heat: Heat) -> tuple[str | Line, ...]:
+    (items,) = (part for part in heat_part(heat).parts if isinstance(part, Items))
+    return items.items
+
+
+def shown_tests(answer: resinid.Result, most: int) -> list[str]:
+    table = observations_part(answer, most)
+    assert isinstance(table, Table)
+    return [str(row[0]) for row in table.rows]
+
+
 def test_no_caution_is_said_twice_and_none_is_lost() -> None:
     """Of every resin that asks for precautions; the onset in a caution once hid that the reason is the same."""
     model, seen = model_of(TABLE), 0
@@ -39,7 +50,7 @@ def test_no_caution_is_said_twice_and_none_is_lost() -> None:
         share = np.zeros(model.kind_owner.size)
         share[place] = 1.0
         heat = rule.judge([View(share)])
-        items = ["".join(item.itertext()) for item in heat_box(heat).iter("li")]
+        items = [str(item) for item in shown_items(heat)]
         assert max(Counter(items).values()) == 1
         assert set(heat.cautions) <= set(items)
         if heat.verdict == PRECAUTIONS:
@@ -57,9 +68,7 @@ def test_what_bears_on_heating_is_never_cut(*, last: bool) -> None:
     for said in ("copper wire: no green", "burn smell: styrene", "marked &gt;ABS-FR(17)&lt;"):
         assert said in page
     assert "more are not shown" in page
-    reference = observations_table(answer, 4)
-    assert reference is not None
-    places = [int("".join(row[0].itertext()).removeprefix("x")) for row in list(reference.iter("tr"))[1:]]
+    places = [int(name.removeprefix("x")) for name in shown_tests(answer, 4)]
     assert len(places) == len(HOT) + 2, "some room is left for the others"
     assert places == sorted(places)
 
@@ -69,19 +78,13 @@ def test_where_some_are_cut_off_what_tells_most_is_kept() -> None:
     plate = {"test": "hot_plate", "not_melted_at": "120 degC", "melted_at": "140 degC"}
     weighing = {"test": "density", "density": "0.955 ± 0.002 g/cm3"}
     look = [{"test": "article", "outcome": "screw cap"}, {"test": "transparency", "outcome": "opaque"}]
-    reference = observations_table(
-        resinid.identify([*look, {"test": "snap", "outcome": "creases"}, plate, weighing]), 2
-    )
-    assert reference is not None
-    shown = [row[0].text for row in list(reference.iter("tr"))[1:]]
-    assert shown == ["x4", "x5"]
+    answer = resinid.identify([*look, {"test": "snap", "outcome": "creases"}, plate, weighing])
+    assert shown_tests(answer, 2) == ["x4", "x5"]
 
 
 def test_one_outcome_often_seen_does_not_fill_the_page() -> None:
     answer = resinid.identify([*HOT[:1] * 30, *STYRENE], allow=["copper wire"])
-    reference = observations_table(answer, 4)
-    assert reference is not None
-    assert len(list(reference.iter("tr"))) == 1 + 4
+    assert len(shown_tests(answer, 4)) == 4
 
 
 def test_the_text_shows_the_cautions_of_the_baths(capsys: pytest.CaptureFixture[str]) -> None:

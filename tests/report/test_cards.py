@@ -22,7 +22,8 @@ from resinid.heating.verdict import DO_NOT_HEAT
 from resinid.melting.steps import MeltPlan
 from resinid.report.cautions import settling_words
 from resinid.report.markup import card, el, html_of
-from resinid.report.plan_html import melt_plan_html
+from resinid.report.plan_report import plan_report
+from resinid.report.sections import Line, Report
 from resinid.report.style import DARK, LIGHT, OKABE_ITO, SHEET, STYLE
 from resinid.report.text import clean, factor
 from resinid.tables.stream import Streamed
@@ -160,7 +161,7 @@ def test_law_text_comes_back_as_it_went_in(text: str, attribute: str) -> None:
     same = clean(text).replace("\r", "\n")
     assert page.text == f"{same}x{same}"
     assert page.seen[0][1]["title"] == clean(attribute)
-    assert Page(card(text, text)).seen[0][1]["aria-label"] == clean(text)
+    assert Page(card(Report(text, (Line(text),)))).seen[0][1]["aria-label"] == clean(text)
 
 
 def luminance(colour: str) -> float:
@@ -228,8 +229,8 @@ def test_a_range_that_is_a_point_is_one_number() -> None:
     assert plan.steps is not None
     wet = replace(plan.steps, resins=(("PA6", 1.0),))
     hot, hours = Ends(66.0, 66.0, 66.0, ()), Ends(2.0, 2.0, 2.0, ())
-    text = Page(melt_plan_html(replace(plan, steps=replace(wet, drying=(hot, hours))))).text
+    text = Page(card(plan_report(replace(plan, steps=replace(wet, drying=(hot, hours)))))).text
     assert "at 66 °C for 2 h, for PA6" in text
     wide = (replace(hot, low=49.0), replace(hours, low=1.0))
-    text = Page(melt_plan_html(replace(plan, steps=replace(wet, drying=wide)))).text
+    text = Page(card(plan_report(replace(plan, steps=replace(wet, drying=wide))))).text
     assert "at 49 to 66 °C for 1 to 2 h, for PA6" in text
