@@ -42,18 +42,6 @@ _U: Final = 1e-4  # g/cm3
 def ethanol_density(w: float, t: float) -> float:
     """Return the density of a mixture of ethanol and water [g/cm3].
 
-    Parameters
-    ----------
-    w : float
-        Mass fraction of ethanol, 0 to 1.
-    t : float
-        Temperature [degC], -20 to 40 where the mixture is liquid.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
-
     Notes
     -----
     The general formula of OIML R 22 (1975): with ``d = t - 20``,
@@ -76,20 +64,7 @@ def ethanol_density(w: float, t: float) -> float:
 
 
 def ethanol_uncertainty(w: float, t: float) -> float:  # noqa: ARG001 - every model has the same signature
-    """Return the standard uncertainty of :func:`ethanol_density` [g/cm3].
-
-    Parameters
-    ----------
-    w : float
-        Mass fraction of ethanol; has no influence.
-    t : float
-        Temperature [degC]; has no influence.
-
-    Returns
-    -------
-    float
-        Standard uncertainty [g/cm3], for pure reagents: denaturants are not in it.
-    """
+    """Return the standard uncertainty of :func:`ethanol_density` [g/cm3]."""
     return _U
 
 

@@ -20,18 +20,6 @@ _U_PER_KELVIN: Final = 1e-4  # g/cm3/K outside the stated range; common practice
 def glycerol_density(w: float, t: float) -> float:
     """Return the density of a mixture of glycerol and water [g/cm3].
 
-    Parameters
-    ----------
-    w : float
-        Mass fraction of glycerol, 0 to 1.
-    t : float
-        Temperature [degC], 15 to 30.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
-
     Notes
     -----
     Volk and Kahler 2018, Exp. Fluids 59, 75: volumes of the two liquids added
@@ -54,19 +42,6 @@ def glycerol_density(w: float, t: float) -> float:
 
 
 def glycerol_uncertainty(w: float, t: float) -> float:  # noqa: ARG001 - every model has the same signature
-    """Return the standard uncertainty of :func:`glycerol_density` [g/cm3].
-
-    Parameters
-    ----------
-    w : float
-        Mass fraction of glycerol; has no influence.
-    t : float
-        Temperature [degC]; outside 15 to 30 the uncertainty grows.
-
-    Returns
-    -------
-    float
-        Standard uncertainty [g/cm3].
-    """
+    """Return the standard uncertainty of :func:`glycerol_density` [g/cm3]."""
     beyond = max(0.0, _T_LOW - t, t - _T_HIGH)
     return math.hypot(_U, _U_PER_KELVIN * beyond)

@@ -66,18 +66,6 @@ _MGSO4_SATURATED: Final = ((0.0, 0.182), (10.0, 0.217), (20.0, 0.262), (40.0, 0.
 def sodium_chloride_density(w: float, t: float) -> float:
     """Return the density of a solution of common salt, NaCl [g/cm3].
 
-    Parameters
-    ----------
-    w : float
-        Mass fraction of NaCl, 0 to saturation (0.264 at 20 degC).
-    t : float
-        Temperature [degC], 0 to 40.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
-
     Notes
     -----
     Eight coefficients fitted to 35 values at 20 degC (CRC Handbook, 102nd ed.)
@@ -110,18 +98,6 @@ def sodium_chloride_saturation(t: float) -> float:
 def calcium_chloride_density(w: float, t: float) -> float:
     """Return the density of a solution of calcium chloride, CaCl2 [g/cm3].
 
-    Parameters
-    ----------
-    w : float
-        Mass fraction of anhydrous CaCl2, 0 to 0.40.
-    t : float
-        Temperature [degC], 5 to 40.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
-
     Notes
     -----
     At 20 degC fitted to 31 values of the CRC Handbook, 102nd ed. (largest
@@ -153,18 +129,6 @@ def calcium_chloride_saturation(t: float) -> float:
 def potassium_carbonate_density(w: float, t: float) -> float:
     """Return the density of a solution of potassium carbonate (potash), K2CO3 [g/cm3].
 
-    Parameters
-    ----------
-    w : float
-        Mass fraction of anhydrous K2CO3, 0 to 0.50.
-    t : float
-        Temperature [degC], 5 to 40.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
-
     Notes
     -----
     At 20 degC fitted to 24 values of the CRC Handbook, 102nd ed. (largest
@@ -195,18 +159,6 @@ def potassium_carbonate_saturation(t: float) -> float:
 
 def magnesium_sulfate_density(w: float, t: float) -> float:
     """Return the density of a solution of magnesium sulfate, MgSO4 [g/cm3].
-
-    Parameters
-    ----------
-    w : float
-        Mass fraction of anhydrous MgSO4, 0 to 0.26; Epsom salt is 48.8 % MgSO4.
-    t : float
-        Temperature [degC], 5 to 40.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
 
     Notes
     -----

@@ -28,18 +28,6 @@ _SATURATION: Final = (64.397, 0.07251, 0.0020569, -9.035e-6)
 def sucrose_density(w: float, t: float) -> float:
     """Return the density of a solution of sucrose in water [g/cm3].
 
-    Parameters
-    ----------
-    w : float
-        Mass fraction of sucrose, 0 to 0.70.
-    t : float
-        Temperature [degC], 0 to 40.
-
-    Returns
-    -------
-    float
-        Density [g/cm3].
-
     Notes
     -----
     The ICUMSA polynomial (Specification and Standard SPS-4), read in public
@@ -62,35 +50,12 @@ def sucrose_density(w: float, t: float) -> float:
 
 
 def sucrose_uncertainty(w: float, t: float) -> float:  # noqa: ARG001 - every model has the same signature
-    """Return the standard uncertainty of :func:`sucrose_density` [g/cm3].
-
-    Parameters
-    ----------
-    w : float
-        Mass fraction of sucrose; has no influence.
-    t : float
-        Temperature [degC]; has no influence.
-
-    Returns
-    -------
-    float
-        Standard uncertainty [g/cm3].
-    """
+    """Return the standard uncertainty of :func:`sucrose_density` [g/cm3]."""
     return _U
 
 
 def sucrose_saturation(t: float) -> float:
     """Return the mass fraction of sucrose in a saturated solution.
-
-    Parameters
-    ----------
-    t : float
-        Temperature [degC], 0 to 40.
-
-    Returns
-    -------
-    float
-        Mass fraction.
 
     Notes
     -----

@@ -79,18 +79,7 @@ def water_beyond(t: float) -> float:
 
 
 def water_uncertainty(t: float) -> float:  # noqa: ARG001 - every model has the same signature
-    """Return the standard uncertainty of :func:`water_density` [g/cm3].
-
-    Parameters
-    ----------
-    t : float
-        Temperature [degC]; has no influence.
-
-    Returns
-    -------
-    float
-        Standard uncertainty [g/cm3] for distilled water. Tap water needs more.
-    """
+    """Return the standard uncertainty of :func:`water_density` [g/cm3]."""
     return _U
 
 
