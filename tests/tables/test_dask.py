@@ -15,7 +15,7 @@ import dask.dataframe as dd
 import pandas as pd
 from dask.distributed import Client, LocalCluster
 from resinid import identify_table
-from test_tables import shop
+from shop import shop
 
 if __name__ == "__main__":
     frame = shop(2000)

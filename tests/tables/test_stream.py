@@ -17,7 +17,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from pandas._libs.parsers import STR_NA_VALUES  # type: ignore[import-not-found]  # because it has no stub
-from test_tables import shop
+from shop import shop
 
 if TYPE_CHECKING:
     from pathlib import Path

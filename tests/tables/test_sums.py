@@ -11,7 +11,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.stats import norm
-from test_tables import compared
+from shop import compared
 
 from resinid import default_reference
 from resinid.identification.score import model_of

@@ -14,9 +14,7 @@ import numpy as np
 import pytest
 from absent import absent, drawn
 from baselines import measured
-from scores import calibration_error
-from simulate import SLOTS, Piece, World, bench
-from test_misspecified import (
+from changed_pieces import (
     FILLERS,
     MEASURED,
     MOST_TESTS,
@@ -28,7 +26,9 @@ from test_misspecified import (
     foamed,
     with_prior,
 )
-from test_stray import error_of_mean, observations, publishers
+from published_pieces import error_of_mean, observations, publishers
+from scores import calibration_error
+from simulate import SLOTS, Piece, World, bench
 
 from resinid import default_reference, identify
 from resinid.identification.score import model_of, prior_for

@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import pytest
 from absent import absent, drawn
+from changed_pieces import MEASURED, MOST_TESTS, PRIORS, REPORTED, SCALAR_SLOTS, TARGET, filled, foamed, with_prior
 from scores import Claims, chance_error
 from simulate import SLOTS, Piece, World, bench
 
 from resinid import default_reference, identify
 from resinid.identification.score import heat_rule_of, model_of
-from resinid.quantities import ASPECTS
-from resinid.scoring.prior import NONE_OF_THESE, UNLISTED
+from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -34,22 +34,14 @@ if TYPE_CHECKING:
     Change = Callable[[np.random.Generator, Piece], Piece]
 
 PIECES: Final = 2_400
-MOST_TESTS: Final = 6
-TARGET: Final = 0.08
-"""Expected calibration error allowed where the world is otherwise than assumed."""
 
 SHARE: Final = 0.25
 """Share of pieces that are changed in a workshop's scrap; the table is printed for all pieces changed, too."""
 
-FILLERS: Final = {"talc": (2.75, 5.0), "calcium carbonate": (2.71, 2.0), "E-glass": (2.58, 8.0), "wood": (1.45, 4.0)}
-"""Density [g/cm3] and by how much a mass share of one would stiffen (of the order of
-Halpin & Kardos 1976, Polym. Eng. Sci. 16:344-352, from memory)."""
 
 PIGMENTS: Final = (4.2, 1.86, 5.2)
 """[g/cm3] Titanium dioxide, carbon black, iron oxide."""
 
-REPORTED: Final = 0.8
-"""Share of pieces of an unlisted plastic that should not be given a listed resin's name above 50 %."""
 
 FLOOR: Final = 0.58
 """What is held of that for plastics not in the table: the bar above is missed, as the test says."""
@@ -60,31 +52,6 @@ REACHED: Final = {"filled": 0.12, "foamed": 0.15, "one test botched": 0.10}
 WRONG: Final = 0.02
 """Share of pieces that must not be heated with leave all the same, in any of these worlds: the limit of hazard, and two
 standard errors of some 400 such pieces. Found 0 to 0.9 %."""
-
-MEASURED: Final = ("density", "softening", "modulus")
-
-PRIORS: Final = (UNLISTED, 0.05, 0.08, 0.12)
-"""Priors of "none of these" to compare: ours, and larger ones."""
-
-SCALAR_SLOTS: Final = tuple(slot for slot in SLOTS if slot not in ASPECTS)
-
-
-def filled(rng: np.random.Generator, piece: Piece) -> Piece:
-    """Fill with 5 to 40 %: 1/rho = (1 - w)/rho_resin + w/rho_filler."""
-    density, stiffening = FILLERS[str(rng.choice(list(FILLERS)))]
-    load, own = rng.uniform(0.05, 0.40), piece.values["density"]
-    return piece.changed(
-        density=1 / ((1 - load) / own + load / density),
-        flexural_modulus=piece.values["flexural_modulus"] * (1 + stiffening * load),
-    )
-
-
-def foamed(rng: np.random.Generator, piece: Piece) -> Piece:
-    """Foam to 30 to 95 % of the density; the modulus goes with its square (Gibson & Ashby, from memory)."""
-    left = rng.uniform(0.3, 0.95)
-    return piece.changed(
-        density=piece.values["density"] * left, flexural_modulus=piece.values["flexural_modulus"] * left**2
-    )
 
 
 def pigmented(rng: np.random.Generator, piece: Piece) -> Piece:
@@ -168,13 +135,6 @@ def test_calibrated_where_the_world_is_otherwise(capsys: pytest.CaptureFixture[s
     assert max(wrongly.values()) < WRONG
     for name, reached in REACHED.items():
         assert TARGET < errors[name, "every piece"] < reached, f"{name}: if the target is met, say so"
-
-
-def with_prior(unlisted: float, none: float, listed: float) -> tuple[float, float]:
-    """Return the probabilities of "none of these" and of a resin, were the prior of the former ``unlisted``."""
-    other, same = unlisted / UNLISTED, (1 - unlisted) / (1 - UNLISTED)
-    whole = none * other + (1 - none) * same
-    return none * other / whole, listed * same / whole
 
 
 def withheld(

@@ -6,19 +6,17 @@ since the grades of one house are alike.
 
 from __future__ import annotations
 
-import math
-import re
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
 from baselines import measured
+from published_pieces import error_of_mean, observations, publishers
 from scores import calibration_error
 from simulate import SLOTS, World, bench
-from test_validation import observed
 
-from resinid import default_reference, observe
+from resinid import default_reference
 from resinid.identification.score import prior_for
 from resinid.reference.rules import RULES, STRAY
 from resinid.scoring.engine import Model
@@ -30,7 +28,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from resinid.methods.contract import Observation
     from resinid.scoring.latents import Latent
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
@@ -79,12 +76,6 @@ class Trial(Model):
         return graded(scalar_latent(self.reference, name, AXES[name], self._rules[name], sharp), self.grades)
 
 
-def observations(row: dict[str, str]) -> list[Observation]:
-    """Return what was published of a piece, as observations."""
-    readings: list[dict[str, Any]] = [dict(reading) for reading in observed(row)]
-    return [observe(reading.pop("test"), **reading) for reading in readings]
-
-
 def pieces() -> list[tuple[list[Term], str]]:
     return [([observation.term() for observation in observations(row)], row["resin"]) for row in measured()]
 
@@ -100,17 +91,6 @@ def losses(model: Model, made: list[tuple[list[Term], str]], prior: str = "defau
     truth = [model.candidates.index(name) for _, name in made]
     out: Array = -answers(model, made, prior)[np.arange(len(made)), truth]
     return out
-
-
-def publishers() -> NDArray[np.int64]:
-    names = [re.split(r"[,(;]", row["source"])[0].replace("S.p.A.", "").strip() for row in measured()]
-    every = sorted(set(names))
-    return np.array([every.index(name) for name in names])
-
-
-def error_of_mean(change: Array, publisher: NDArray[np.int64]) -> float:
-    """Return the standard error of a mean where pieces of one publisher are not independent."""
-    return math.sqrt(sum(change[publisher == each].sum() ** 2 for each in set(publisher.tolist()))) / change.size
 
 
 def left_out(found: Array, publisher: NDArray[np.int64]) -> Array:

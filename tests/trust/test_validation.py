@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import pytest
-from baselines import TRANSITION, measured, naive_bayes, nearest_middle
+from baselines import measured, naive_bayes, nearest_middle
+from published_pieces import observed
 from scores import calibration_error
 
 from resinid import default_reference, identify
@@ -27,39 +28,11 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Ranker = Callable[[dict[str, str]], tuple[list[str], Array]]
 
-FLOAT_COLUMNS: Final = {
-    "float_water": "water",
-    "float_ethanol_40": "ethanol 40 %v/v at 20 degC",
-    "float_brine_sat": "table salt saturated",
-}
 OURS: Final = "engine, default prior"
 RIVAL: Final = "GaussianNB, default"
 GROUPS: Final = ("1", "2", "3 or more", "all")
 PUZZLING: Final = 1.0
 """[nats] Rows where a baseline is this much better are printed with what the engine thought."""
-
-
-def observed(row: dict[str, str]) -> list[dict[str, object]]:
-    """Return what was published of a piece as a person would write it."""
-    seen: list[dict[str, object]] = []
-    if row["density_g_cm3"]:
-        spread = f" ± {row['u_density']}" if row["u_density"] else ""
-        seen.append({"test": "density", "density": f"{row['density_g_cm3']}{spread} g/cm3"})
-    if row["melting_degC"]:
-        seen.append({"test": "softening", "temperature": f"{row['melting_degC']} ± 3 degC"})
-    elif row["softening_degC"]:
-        at = float(row["softening_degC"]) + TRANSITION
-        seen.append({"test": "softening", "temperature": f"{at:g} ± {TRANSITION:g} degC"})
-    elif row["never_melts"] == "true":
-        seen.append({"test": "hot_plate", "not_melted_at": "250 degC"})
-    if row["modulus_MPa"]:
-        seen.append({"test": "modulus", "modulus": f"{row['modulus_MPa']} ± {0.05 * float(row['modulus_MPa']):g} MPa"})
-    seen.extend(
-        {"test": "float", "liquid": liquid, "outcome": row[column]}
-        for column, liquid in FLOAT_COLUMNS.items()
-        if row[column]
-    )
-    return seen
 
 
 def engine(prior: str) -> Ranker:
