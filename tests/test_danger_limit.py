@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -28,13 +28,10 @@ from resinid.identification.score import model_of
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    Asked = Callable[[float], object]
-
 LIGHT = [{"test": "float", "liquid": "water", "outcome": "floats"}]
 CAPS = Batch.of("caps", marked={"PE-HD": 30})
 
 
-@pytest.mark.parametrize("limit", [1.0, 0.051, -0.01, math.nan, math.inf, True, None, "0.01"])
 @pytest.mark.parametrize(
     "asked",
     [
@@ -46,9 +43,10 @@ CAPS = Batch.of("caps", marked={"PE-HD": 30})
         lambda limit: stock_matrix([CAPS], danger_limit=limit),
     ],
 )
-def test_no_entry_lets_it_be_set_aside(asked: Asked, limit: float) -> None:
-    with pytest.raises(RangeError, match="may not be set aside"):
-        asked(limit)
+def test_no_entry_lets_it_be_set_aside(asked: Callable[[Any], object]) -> None:
+    for limit in (1.0, 0.051, -0.01, math.nan, math.inf, True, None, "0.01"):
+        with pytest.raises(RangeError, match="may not be set aside"):
+            asked(limit)
 
 
 @pytest.mark.parametrize("part", [slice(None), slice(-1, None), slice(0, 1)])

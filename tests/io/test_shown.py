@@ -88,20 +88,14 @@ CALLS: Final[dict[str, Callable[[Any], object]]] = {
 WRONG: Final[dict[str, Callable[[], Any]]] = {"mute": Mute, "deep": deep, "long": lambda: "x" * 1_000_000}
 
 
-CASES: Final = [
-    (call, wrong)
-    for call in CALLS
-    for wrong in WRONG
-    # A list is no key.
-    if wrong != "deep" or call not in {"a resin of a prior", "an answer", "a marked resin"}
-]
-
-
-@pytest.mark.parametrize(("call", "wrong"), CASES)
-def test_no_message_fails_or_is_as_long_as_what_was_given(call: str, wrong: str) -> None:
-    with pytest.raises(ResinidError) as caught:
-        CALLS[call](WRONG[wrong]())
-    assert len(str(caught.value)) < 10_000
+@pytest.mark.parametrize("call", CALLS)
+def test_no_message_fails_or_is_as_long_as_what_was_given(call: str) -> None:
+    for name, wrong in WRONG.items():
+        if name == "deep" and call in {"a resin of a prior", "an answer", "a marked resin"}:
+            continue  # a list is no key
+        with pytest.raises(ResinidError) as caught:
+            CALLS[call](wrong())
+        assert len(str(caught.value)) < 10_000, name
 
 
 def test_numbers_of_numpys_are_numbers() -> None:
