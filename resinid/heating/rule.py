@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from resinid.arrays import Array
     from resinid.scoring.engine import Model
 
-    Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
 __all__ = ["MELTED", "SHOWN", "HeatRule", "View"]

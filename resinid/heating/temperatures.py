@@ -10,12 +10,10 @@ import numpy as np
 from resinid.heating.melt_windows import ONSET_MARGIN, window_of
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.engine import Model
 
-    Array = NDArray[np.float64]
 
 __all__ = ["OVERHEATED", "TEMPERATURES", "Temperatures", "barred_resins"]
 

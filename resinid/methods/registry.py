@@ -2,7 +2,7 @@
 
 One function a step: discover in a fixed order, remove duplicates (built-in methods win, then
 the first by name), load, and warn of what cannot be used. A built-in method is a folder beside
-this file whose package has a ``METHOD``; its tests are found without looking at entry points.
+this file whose ``method.py`` has a ``METHOD``; its tests are found without looking at entry points.
 """
 
 from __future__ import annotations
@@ -158,7 +158,7 @@ def _warn(entry: EntryPoint, what: str) -> None:
 
 
 def _loaded(folder: str) -> Method:
-    method: Method = import_module(OWN + folder).METHOD
+    method: Method = import_module(f"{OWN}{folder}.method").METHOD
     return method
 
 

@@ -119,7 +119,10 @@ def composition_report(found: Composition, top: int = SHOWN) -> Report:
 def comparison_report(found: BatchComparison) -> Report:
     """Return how far two bags are the same."""
     basis = f" (judged by {', '.join(found.basis)} besides)" if found.basis else ""
-    rows = [("same resin", f"{found.bayes_factor_resin:.3g}"), (f"same grade{basis}", f"{found.bayes_factor_grade:.3g}")]
+    rows = [
+        ("same resin", f"{found.bayes_factor_resin:.3g}"),
+        (f"same grade{basis}", f"{found.bayes_factor_grade:.3g}"),
+    ]
     return Report(
         "Whether two bags are the same",
         (

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 from resinid import InputError, Method, default_reference, identify, identify_file, identify_table
 from resinid.io.fields import choice
 from resinid.methods.aspects import AspectSeen
-from resinid.methods.float_test import METHOD
+from resinid.methods.float_test.method import METHOD
 from resinid.methods.registry import Listed
 from resinid.tables import frame as table
 from resinid.tables import stream

@@ -25,12 +25,10 @@ from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.properties import CategoricalProperty, Dependence
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
     from resinid.scoring.latents import Latent
 
-    Array = NDArray[np.float64]
 
 __all__ = ["FOAMS", "METHOD", "ArticleKind", "Process"]
 

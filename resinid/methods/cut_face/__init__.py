@@ -1,5 +1,1 @@
 """Whether a fresh cut is solid or full of cells."""
-
-from resinid.methods.cut_face.method import METHOD
-
-__all__ = ["METHOD"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar, Final
 
@@ -14,15 +13,16 @@ from resinid.io.liquid_parser import liquid_field
 from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.liquids.expansion import at_room
 from resinid.methods.contract import Method
+from resinid.methods.direct import DirectReading
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, OUTLIER, WETTING, Cylinder, Overflow, at_23, implied
-from resinid.methods.likelihoods import normal_about, normal_density
+from resinid.methods.likelihoods import normal_density
 from resinid.methods.planned import planned_densities
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
-from resinid.scoring.term import Normals, SharedError, Term
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
@@ -196,7 +196,7 @@ class Weighing:
 
 
 @dataclass(frozen=True, slots=True)
-class MeasuredDensity:
+class MeasuredDensity(DirectReading):
     """The density was measured some other way, such as in a gradient column.
 
     Parameters
@@ -209,35 +209,14 @@ class MeasuredDensity:
 
     test: ClassVar[str] = "density"
     observes: ClassVar[str] = "density"
+    reads: ClassVar[str] = "density"
+    scatter: ClassVar[float] = PIECES
+    botched_range: ClassVar[float] = BOTCHED_RANGE
+    often_botched: ClassVar[float] = OUTLIER
+    relative: ClassVar[bool] = True
 
     density: Reading = measured("density")
     outlier: float = number(1e-4, 0.5, OUTLIER)
-
-    @classmethod
-    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
-        """Return many measured densities as whole tables are scored."""
-        value, u = readings["density"]
-        return Normals(
-            value, np.hypot(u, PIECES * value), 1.0 / value / BOTCHED_RANGE, OUTLIER, logarithmic=False, shared=None
-        )
-
-    @property
-    def _own(self) -> float:
-        return math.hypot(self.density.u, PIECES * self.density.value)
-
-    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
-        """Return the density of the measured value at each density of the piece."""
-        return normal_about(values, self.density.value, self._own)
-
-    def term(self) -> Term:
-        """Return the likelihood for the engine."""
-        return Term(
-            observes=self.observes,
-            likelihood=self.likelihood,
-            outlier=self.outlier,
-            outlier_likelihood=1.0 / self.density.value / BOTCHED_RANGE,
-            feature=(self.density.value, self._own),
-        )
 
     def describe(self) -> str:
         """Return the measured value."""

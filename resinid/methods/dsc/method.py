@@ -20,15 +20,16 @@ from resinid.io.fields import choice, measured, number
 from resinid.io.reading import Reading
 from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
+from resinid.methods.direct import DirectReading
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT, HEAT_OF_FUSION, MELTING_PEAK, HeatOfFusion
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.outlier import outlier_chance
 from resinid.methods.test_plan import TestPlan
 from resinid.reference.rules import BENCH_SHIFT
-from resinid.scoring.term import Normals, SharedError, Term
+from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from resinid.arrays import Array
     from resinid.methods.bench import Bench
@@ -177,7 +178,7 @@ _RELATION: Final = ("relation", "melting peak")
 
 
 @dataclass(frozen=True, slots=True)
-class FusionHeat:
+class FusionHeat(DirectReading):
     """Heat of fusion: area of the melting peak over the mass of the sample.
 
     Parameters
@@ -197,35 +198,14 @@ class FusionHeat:
     test: ClassVar[str] = "heat_of_fusion"
     implies: ClassVar[tuple[PeakSeen, ...]] = A_PEAK
     observes: ClassVar[HeatOfFusion] = HEAT_OF_FUSION
+    reads: ClassVar[str] = "heat"
+    scatter: ClassVar[float] = BASELINE
+    botched_range: ClassVar[float] = BOTCHED_LOG
+    often_botched: ClassVar[float] = OUTLIER
+    logarithmic: ClassVar[bool] = True
 
     heat: Reading = measured(HEAT)
     outlier: float = number(1e-4, 0.5, OUTLIER)
-
-    @classmethod
-    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
-        """Return many heats as whole tables are scored."""
-        value, u = readings["heat"]
-        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_LOG)
-        return Normals(
-            np.log(value), np.hypot(u / value, BASELINE), outlier_chance, OUTLIER, logarithmic=True, shared=None
-        )
-
-    def _own(self) -> float:
-        return math.hypot(self.heat.u / self.heat.value, BASELINE)
-
-    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
-        """Return the density of the log heat at each heat of fusion [J/g]."""
-        return normal_about(np.log(values), math.log(self.heat.value), self._own())
-
-    def term(self) -> Term:
-        """Return the likelihood for the engine."""
-        return Term(
-            observes=self.observes,
-            likelihood=self.likelihood,
-            outlier=self.outlier,
-            outlier_likelihood=1.0 / BOTCHED_LOG,
-            feature=(self.heat.value, self.heat.value * self._own()),
-        )
 
     def describe(self) -> str:
         """Return the reading."""
@@ -233,7 +213,7 @@ class FusionHeat:
 
 
 @dataclass(frozen=True, slots=True)
-class GlassTransition:
+class GlassTransition(DirectReading):
     """Glass transition, midpoint of the step.
 
     Parameters
@@ -250,33 +230,13 @@ class GlassTransition:
 
     test: ClassVar[str] = "glass_transition"
     observes: ClassVar[ContinuousProperty] = GLASS_TRANSITION
+    reads: ClassVar[str] = "temperature"
+    scatter: ClassVar[float] = MIDPOINT
+    botched_range: ClassVar[float] = BOTCHED_GLASS
+    often_botched: ClassVar[float] = OUTLIER
 
     temperature: Reading = measured("glass_transition_temperature")
     outlier: float = number(1e-4, 0.5, OUTLIER)
-
-    @classmethod
-    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
-        """Return many glass transitions as whole tables are scored."""
-        value, u = readings["temperature"]
-        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_GLASS)
-        return Normals(value, np.hypot(u, MIDPOINT), outlier_chance, OUTLIER, logarithmic=False, shared=None)
-
-    def _own(self) -> float:
-        return math.hypot(self.temperature.u, MIDPOINT)
-
-    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
-        """Return the density of the midpoint at each glass transition [degC]."""
-        return normal_about(values, self.temperature.value, self._own())
-
-    def term(self) -> Term:
-        """Return the likelihood for the engine."""
-        return Term(
-            observes=self.observes,
-            likelihood=self.likelihood,
-            outlier=self.outlier,
-            outlier_likelihood=1.0 / BOTCHED_GLASS,
-            feature=(self.temperature.value, self._own()),
-        )
 
     def describe(self) -> str:
         """Return the reading."""

@@ -11,21 +11,20 @@ import numpy as np
 from resinid.errors import Fault
 from resinid.io.fields import measured, number
 from resinid.io.reading import Reading
+from resinid.methods.direct import DirectReading
 from resinid.methods.likelihoods import normal_about
 from resinid.methods.outlier import outlier_chance
 from resinid.methods.shapes import LONG_STRIP, WALL
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
-from resinid.scoring.term import Normals, Term
+from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
 
-    Array = NDArray[np.float64]
 
 __all__ = ["EYES", "CantileverBend", "MeasuredModulus", "ThreePointBend"]
 
@@ -252,7 +251,7 @@ class CantileverBend(_Bend):
 
 
 @dataclass(frozen=True, slots=True)
-class MeasuredModulus:
+class MeasuredModulus(DirectReading):
     """The modulus was measured some other way, such as in a testing machine.
 
     Parameters
@@ -265,35 +264,14 @@ class MeasuredModulus:
 
     test: ClassVar[str] = "modulus"
     observes: ClassVar[str] = "flexural_modulus"
+    reads: ClassVar[str] = "modulus"
+    scatter: ClassVar[float] = MACHINE
+    botched_range: ClassVar[float] = BOTCHED_RANGE
+    often_botched: ClassVar[float] = OUTLIER
+    logarithmic: ClassVar[bool] = True
 
     modulus: Reading = measured("flexural_modulus")
     outlier: float = number(1e-4, 0.5, OUTLIER)
-
-    @classmethod
-    def many(cls, readings: Mapping[str, tuple[Array, Array]]) -> Normals:
-        """Return many measured moduli as whole tables are scored."""
-        value, u = readings["modulus"]
-        sd = np.hypot(u / value, MACHINE)
-        outlier_chance = np.full(value.shape, 1.0 / BOTCHED_RANGE)
-        return Normals(np.log(value), sd, outlier_chance, OUTLIER, logarithmic=True, shared=None)
-
-    @property
-    def _own(self) -> float:
-        return math.hypot(self.modulus.u / self.modulus.value, MACHINE)
-
-    def likelihood(self, values: Array, error: Array | None) -> Array:  # noqa: ARG002 - because no error is shared
-        """Return the density of the log modulus at each modulus [MPa]."""
-        return normal_about(np.log(values), math.log(self.modulus.value), self._own)
-
-    def term(self) -> Term:
-        """Return the likelihood for the engine."""
-        return Term(
-            observes=self.observes,
-            likelihood=self.likelihood,
-            outlier=self.outlier,
-            outlier_likelihood=1.0 / BOTCHED_RANGE,
-            feature=(self.modulus.value, self.modulus.value * self._own),
-        )
 
     def describe(self) -> str:
         """Return the measured value."""

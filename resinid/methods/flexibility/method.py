@@ -23,11 +23,9 @@ from resinid.scoring.term import SharedError, Term
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
 
-    Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "Feel", "Snap", "Whitening"]
 

@@ -1,5 +1,1 @@
 """How hard a piece is: Shore A and Shore D readings, pencil hardness, and whether a fingernail marks it."""
-
-from resinid.methods.hardness.method import METHOD
-
-__all__ = ["METHOD"]

@@ -15,9 +15,8 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.io.fields import choice, measured, number
+from resinid.io.fields import measured, number
 from resinid.io.reading import Reading
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.hardness.pencil import CAUTION, PENCIL_SET, PencilHardness
 from resinid.methods.hardness.relation import SHORE_A, SHORE_D, Scale
@@ -25,17 +24,16 @@ from resinid.methods.likelihoods import below, normal_about
 from resinid.methods.outlier import outlier_chance
 from resinid.methods.shapes import FLAT_FACE, SOLID_WALL
 from resinid.methods.test_plan import TestPlan
+from resinid.methods.word_test import WordTest, word_test
 from resinid.scoring.properties import CategoricalProperty, Dependence
 from resinid.scoring.term import SharedError, Term
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
 
-    Array = NDArray[np.float64]
 
 __all__ = ["METHOD", "ScratchFingernail", "ShoreA", "ShoreD"]
 
@@ -204,29 +202,18 @@ class ShoreD(_Shore):
     outlier: float = number(1e-4, 0.5, OUTLIER)
 
 
-@dataclass(frozen=True, slots=True)
-class ScratchFingernail(AspectSeen):
+@word_test(
+    SCRATCH_FINGERNAIL,
+    "scratch the piece with a fingernail",
+    (
+        "Draw a fingernail firmly over a smooth, unpainted spot; wipe it.",
+        "Easily: a groove or dent; hardly: a faint mark under pressure; no: nothing to see or feel.",
+    ),
+    minutes=SCRATCH_MINUTES,
+    needs_shape=(SOLID_WALL,),
+)
+class ScratchFingernail(WordTest):
     """Whether a fingernail drawn over the piece leaves a mark."""
-
-    test: ClassVar[str] = "scratch_fingernail"
-    observes: ClassVar[CategoricalProperty] = SCRATCH_FINGERNAIL
-    outcome: str = choice(SCRATCH_FINGERNAIL.outcomes)
-
-    @classmethod
-    def plans(cls, bench: Bench) -> Iterator[TestPlan]:  # noqa: ARG003 - because a fingernail is always at hand
-        """Yield the scratch."""
-        steps = (
-            "Draw a fingernail firmly over a smooth, unpainted spot; wipe it.",
-            "Easily: a groove or dent; hardly: a faint mark under pressure; no: nothing to see or feel.",
-        )
-        yield cls.plan(
-            "scratch the piece with a fingernail",
-            SCRATCH_MINUTES,
-            steps,
-            needs=(),
-            caution="",
-            needs_shape=(SOLID_WALL,),
-        )
 
 
 METHOD: Final = Method(

@@ -32,12 +32,9 @@ from resinid.scoring.term import SharedError, Term
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    import numpy as np
-    from numpy.typing import NDArray
-
+    from resinid.arrays import Array
     from resinid.methods.bench import Bench
 
-    Array = NDArray[np.float64]
 
 __all__ = ["PENCILS", "PENCIL_HARDNESS", "PENCIL_SET", "SOFTER", "PencilHardness", "grade_of"]
 

@@ -1,5 +1,1 @@
 """How much water a piece takes up in a day."""
-
-from resinid.methods.water_uptake.method import METHOD
-
-__all__ = ["METHOD"]
