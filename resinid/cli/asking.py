@@ -270,17 +270,13 @@ def _mixed(recipe: Recipe, screen: Screen) -> Liquid:
             # Most likely a slip of the finger, so it is not taken without a word.
             why = "; ".join(fault.message for fault in error.faults)
             screen.say(wrapped(f"It cannot be corrected: {why}.", "   ", "   "))
-            if (
-                screen.ask("   Enter to measure again, or type as (it is) >", wrapped(AS, "   ", "   "))
-                .lower()
-                .startswith("as")
-            ):
+            if _as_it_is(screen, "to measure again"):
                 return measured
             continue
         screen.say(wrapped(f"To correct {recipe.volume:.0f} mL add {add}, then measure again.", "   ", "   "))
-        if (
-            screen.ask("   Enter when corrected, or type as (it is) >", wrapped(AS, "   ", "   "))
-            .lower()
-            .startswith("as")
-        ):
+        if _as_it_is(screen, "when corrected"):
             return measured
+
+
+def _as_it_is(screen: Screen, enter: str) -> bool:
+    return screen.ask(f"   Enter {enter}, or type as (it is) >", wrapped(AS, "   ", "   ")).lower().startswith("as")

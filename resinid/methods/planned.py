@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeVar
 
 import numpy as np
 
@@ -11,7 +11,11 @@ from resinid.quantities import QUANTITIES
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["planned_densities"]
+    from resinid.methods.contract import Observation
+
+T = TypeVar("T", bound="Observation")
+
+__all__ = ["planned_densities", "planned_readings"]
 
 FINEST_PLANNED: Final = 0.0025
 """Planned readings are taken no finer than this share of the density, for no resin's
@@ -43,3 +47,27 @@ def planned_densities(u_of: Callable[[float], float]) -> list[tuple[float, float
         densities.append(density + APART * uncertainties[-1])
     intervals = np.gradient(densities)[:-1].tolist()
     return list(zip(densities[:-1], uncertainties, intervals, strict=True))
+
+
+def planned_readings(
+    read: Callable[[float, float], T], u: float, slope: Callable[[float], float]
+) -> tuple[tuple[T, ...], tuple[float, ...]]:
+    """Return the outcomes that stand for all of a density test, and the interval of the reading of each.
+
+    Parameters
+    ----------
+    read : callable
+        The outcome at a density [g/cm3] where the reading has a standard uncertainty.
+    u : float
+        The least standard uncertainty of that reading.
+    slope : callable
+        How much the reading moves with the density, at a density.
+    """
+
+    def u_of(density: float) -> float:
+        feature = read(density, u).term().feature
+        return feature[1] if feature else 0.0
+
+    planned = planned_densities(u_of)
+    outcomes = tuple(read(density, max(u, own * slope(density))) for density, own, _ in planned)
+    return outcomes, tuple(step * slope(density) for density, _, step in planned)

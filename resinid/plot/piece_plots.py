@@ -12,19 +12,17 @@ from resinid.identification.result import Result
 from resinid.identification.score import model_of
 from resinid.io.arguments import check_counts, check_kind
 from resinid.plot.look import LEADER, OTHER, READING, axes_or_new, draw_baths, named, tidy
-from resinid.report.property_spans import baths_of, drawn_reading, reference_of, spans_of
+from resinid.report.property_spans import baths_of, drawn_range, drawn_reading, reference_of, spans_of
 from resinid.report.text import TITLES, percent, unit_of
 from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from matplotlib.axes import Axes
 
     from resinid.arrays import Array
     from resinid.reference.table import ReferenceTable
-    from resinid.report.property_spans import BathOutcome, DrawnReading, Span
+    from resinid.report.property_spans import Span
 
 
 __all__ = ["draw_probabilities", "draw_standing"]
@@ -33,7 +31,6 @@ SHOWN: Final = 8
 HIGH: Final = 0.82
 """Height of the tallest shape in a row of height one."""
 
-ROOM: Final = 0.06
 LIKELY: Final = 0.01
 """Resins at least this probable have their middle on the axis."""
 
@@ -95,9 +92,10 @@ def draw_standing(
     spans = spans_of(chosen, name, resins)
     reading = drawn_reading(answer.observations, name, chosen)
     baths = baths_of(answer.observations) if name == "density" else ()
-    low, high = _range([span for span in spans if answer[span.resin] >= LIKELY] or spans[:1], reading, baths)
+    likely = [span for span in spans if answer[span.resin] >= LIKELY] or spans[:1]
+    logarithmic = AXES[name].logarithmic
+    low, high = drawn_range(likely, reading, baths, logarithmic=logarithmic)
     axes = axes_or_new(ax)
-    logarithmic = AXES[name].logarithmic and high > 2.5 * low
     if logarithmic:
         axes.set_xscale("log")
     axes.set_xlim(low, high)
@@ -133,20 +131,10 @@ def draw_standing(
     return axes
 
 
-def _range(spans: Sequence[Span], reading: DrawnReading | None, baths: tuple[BathOutcome, ...]) -> tuple[float, float]:
-    ends = [spans[0].low, spans[0].high, *(span.middle for span in spans), *(bath.liquid.density for bath in baths)]
-    ends += [reading.low, reading.high] if reading else []
-    finite = [end for end in ends if np.isfinite(end)]
-    low, high = (min(finite), max(finite)) if finite else (0.9, 1.5)
-    room = max(ROOM * (high - low), 0.002 * abs(high))
-    return max(low - room, 0.9 * low if low > 0 else low - room), high + room
-
-
 def _shape(axes: Axes, span: Span, values: Array, shape: Array, base: float, *, leader: bool) -> None:
     low, high = axes.get_xlim()
-    if not np.isfinite(span.low):
-        why = "never softens" if span.never > 0.5 else "no data"
-        axes.annotate(why, (0.02, base + 0.2), xycoords=("axes fraction", "data"), fontsize=8)
+    if span.absent:
+        axes.annotate(span.absent, (0.02, base + 0.2), xycoords=("axes fraction", "data"), fontsize=8)
         return
     inside = (values >= low) & (values <= high)
     top = float(shape[inside].max()) if inside.any() else 0.0

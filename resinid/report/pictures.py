@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.report.markup import el
-from resinid.report.property_spans import baths_of, drawn_reading, spans_of
+from resinid.report.property_spans import baths_of, drawn_range, drawn_reading, spans_of
 from resinid.report.text import TITLES, percent, unit_of
+from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -33,12 +34,9 @@ LETTER: Final = 6.6
 TIP: Final = 7.0
 """[px] Sizes of the picture; a letter's width is what a common screen font needs at 12 px, and a little more."""
 
-MARGIN: Final = 0.05
 POINTS: Final = 160
 MOST_BATHS: Final = 6
 RESINS: Final = 6
-
-LOGARITHMIC: Final = frozenset({"flexural_modulus"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +97,8 @@ def standing_picture(
     spans = spans_of(reference, name, listed[:shown])
     reading = drawn_reading(result.observations, name, reference)
     baths = _closest(baths_of(result.observations), reading, most_baths) if name == "density" else ()
-    axis = _axis(spans, reading, baths, logarithmic=name in LOGARITHMIC)
+    logarithmic = AXES[name].logarithmic
+    axis = _Axis(*drawn_range(spans, reading, baths, logarithmic=logarithmic), logarithmic)
     lanes, bath_marks = _bath_labels(baths, axis)
     top = 6.0 + LANE * lanes
     foot = top + ROW * len(spans) + (SEEN if reading else 0.0)
@@ -152,28 +151,12 @@ def said(spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[Ba
             parts.append(f"The readings agree with {low:.4g} to {high:.4g} {unit}.")
     parts += [
         f"{span.resin}: {span.low:.4g} to {span.high:.4g} {unit}."
-        if span.stated and math.isfinite(span.low)
-        else f"{span.resin}: {'never softens' if span.never > 0.5 else 'no data'}."
+        if span.stated and not span.absent
+        else f"{span.resin}: {span.absent or 'no data'}."
         for span in spans
     ]
     parts += [f"It {bath.outcome} in {bath.liquid.label} ({bath.liquid.density:.4f} {unit})." for bath in baths]
     return " ".join(parts)
-
-
-def _axis(
-    spans: Sequence[Span], reading: DrawnReading | None, baths: Sequence[BathOutcome], *, logarithmic: bool
-) -> _Axis:
-    """Return an axis that holds the readings, the liquids, the leader and the middles of the others."""
-    ends = [spans[0].low, spans[0].high, *(span.middle for span in spans)]
-    ends += [bath.liquid.density for bath in baths]
-    ends += [reading.low, reading.high] if reading else []
-    finite = [end for end in ends if math.isfinite(end)] or [1.0, 2.0]
-    low, high = min(finite), max(finite)
-    if logarithmic:
-        room = (high / low) ** MARGIN * 1.02
-        return _Axis(low / room, high * room, logarithmic)
-    room = MARGIN * (high - low) or 0.05 * abs(high) or 1.0
-    return _Axis(low - room, high + room, logarithmic)
 
 
 def _row(span: Span, result: Result, axis: _Axis, top: float) -> list[Element]:
@@ -187,9 +170,8 @@ def _row(span: Span, result: Result, axis: _Axis, top: float) -> list[Element]:
         text_anchor="end",
         class_="strong" if leader else None,
     )
-    if not math.isfinite(span.low):
-        why = "never softens" if span.never > 0.5 else "no data"
-        return [name, el("text", why, x=LEFT + 4, y=middle + 4)]
+    if span.absent:
+        return [name, el("text", span.absent, x=LEFT + 4, y=middle + 4)]
     box = el(
         "path",
         d=_box(axis, span, middle),

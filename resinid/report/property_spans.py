@@ -16,7 +16,7 @@ from resinid.scoring.integrals import log_product
 from resinid.scoring.latents import AXES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from resinid.arrays import Array
     from resinid.identification.result import Result
@@ -31,6 +31,7 @@ __all__ = [
     "DrawnReading",
     "Span",
     "baths_of",
+    "drawn_range",
     "drawn_reading",
     "measured_readings",
     "reference_of",
@@ -39,6 +40,9 @@ __all__ = [
 
 ENDS: Final = (0.05, 0.5, 0.95)
 """Shares of a resin's pieces below the low end, the middle and the high end of its span."""
+
+MARGIN: Final = 0.05
+"""Share of the range drawn that is left free at either end."""
 
 AGREES: Final = math.exp(-1.920729)
 """Readings agree with a value whose likelihood is at least this share of the best. For a
@@ -67,6 +71,13 @@ class Span:
     high: float
     never: float
     stated: bool
+
+    @property
+    def absent(self) -> str:
+        """Why there is nothing to draw; empty where there is."""
+        if math.isfinite(self.low):
+            return ""
+        return "never softens" if self.never > 0.5 else "no data"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,6 +135,27 @@ def reference_of(answer: Result, reference: ReferenceTable | None) -> ReferenceT
         )
         raise InputError([Fault("reference", message)])
     return chosen
+
+
+def drawn_range(
+    spans: Sequence[Span], reading: DrawnReading | None, baths: Iterable[BathOutcome], *, logarithmic: bool
+) -> tuple[float, float]:
+    """Return the ends of an axis that holds the readings, the liquids, the leader and the middles of the others.
+
+    Examples
+    --------
+    >>> drawn_range([Span("PS", 1.0, 1.1, 2.0, 0.0, True)], None, [], logarithmic=False)
+    (0.95, 2.05)
+    """
+    ends = [spans[0].low, spans[0].high, *(span.middle for span in spans), *(bath.liquid.density for bath in baths)]
+    ends += [reading.low, reading.high] if reading else []
+    finite = [end for end in ends if math.isfinite(end)] or [1.0, 2.0]
+    low, high = min(finite), max(finite)
+    if logarithmic:
+        room = (high / low) ** MARGIN * 1.02
+        return low / room, high * room
+    room = MARGIN * (high - low) or 0.05 * abs(high) or 1.0
+    return low - room, high + room
 
 
 def measured_readings(observations: Iterable[Observation]) -> tuple[str, ...]:

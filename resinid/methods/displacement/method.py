@@ -16,7 +16,7 @@ from resinid.methods.contract import Method
 from resinid.methods.direct import DirectReading
 from resinid.methods.displacement.volumes import BOTCHED_RANGE, OUTLIER, WETTING, Cylinder, Overflow, at_23, implied
 from resinid.methods.likelihoods import normal_density
-from resinid.methods.planned import planned_densities
+from resinid.methods.planned import planned_readings
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
 from resinid.scoring.term import SharedError, Term
@@ -165,31 +165,23 @@ class Weighing:
         u, volume, water = bench.scale * DIGIT_TO_U, bench.volume, bench.water
         of_water, _ = at_room(water)
 
-        def weighed(density: float, u_shown: float = u) -> Weighing:
+        def weighed(density: float, u_shown: float) -> Weighing:
             air, shown = volume * (density - AIR), volume * (density - of_water)
             sinker = Reading(2.0 * volume * water.density, u)
             return cls(Reading(air, u), Reading(sinker.value + shown, u_shown), water, sinker)
 
-        def u_of(density: float) -> float:
-            feature = weighed(density).term().feature
-            return feature[1] if feature else 0.0
-
-        readings = planned_densities(u_of)
         # How the reading in liquid moves with the density: V (rho_l - rho_a) / (rho - rho_a).
-        slopes = [volume * (of_water - AIR) / (density - AIR) for density, _, _ in readings]
+        outcomes, widths = planned_readings(weighed, u, lambda density: volume * (of_water - AIR) / (density - AIR))
         yield TestPlan(
             cls.test,
             "weigh the piece in air, then hanging in water with a sinker",
-            tuple(
-                weighed(density, max(u, u_planned * slope))
-                for (density, u_planned, _), slope in zip(readings, slopes, strict=True)
-            ),
+            outcomes,
             WEIGHING_MINUTES,
             (
                 "Weigh the dry piece; hang the sinker by a thread in a jug of water on the scale's hook and read.",
                 "Tie the piece above the sinker, wholly under water and free of bubbles, and read again.",
             ),
-            widths=tuple(step * slope for (_, _, step), slope in zip(readings, slopes, strict=True)),
+            widths=widths,
             needs=("scale", "sinker", water.label),
             asks=("in_air", "sinker_in_liquid", "in_liquid"),
         )

@@ -14,7 +14,7 @@ from resinid.io.reading import DIGIT_TO_U, Reading
 from resinid.liquids.expansion import at_room, beyond_room
 from resinid.methods.likelihoods import normal_density
 from resinid.methods.outlier import outlier_chance
-from resinid.methods.planned import planned_densities
+from resinid.methods.planned import planned_readings
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import QUANTITIES
 from resinid.scoring.term import SharedError, Term
@@ -148,25 +148,21 @@ class Cylinder:
         u, u_level, volume = bench.scale * DIGIT_TO_U, bench.cylinder * DIGIT_TO_U, bench.volume
         before = Reading(10.0 * volume, u_level)
 
-        def risen(density: float, u_after: float = u_level) -> Cylinder:
+        def risen(density: float, u_after: float) -> Cylinder:
             return cls(Reading(density * volume, u), before, Reading(before.value + volume, u_after))
 
-        def u_of(density: float) -> float:
-            feature = risen(density).term().feature
-            return feature[1] if feature else 0.0
-
-        readings = planned_densities(u_of)
+        # The rise moves with the density as V / rho.
+        outcomes, widths = planned_readings(risen, u_level, lambda density: volume / density)
         yield TestPlan(
             cls.test,
             "weigh the piece, then see how far it raises the level in a cylinder",
-            tuple(risen(density, max(u_level, u_planned * volume / density)) for density, u_planned, _ in readings),
+            outcomes,
             CYLINDER_MINUTES,
             (
                 "Weigh the dry piece; half fill the cylinder with water and read the level.",
                 "Push the piece wholly under with a thin wire, knock off bubbles, and read again.",
             ),
-            # The rise moves with the density as V / rho.
-            widths=tuple(step * volume / density for density, _, step in readings),
+            widths=widths,
             needs=("scale", "cylinder", "water"),
             asks=("in_air", "before", "after"),
         )

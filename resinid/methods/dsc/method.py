@@ -16,15 +16,15 @@ from typing import TYPE_CHECKING, ClassVar, Final
 
 import numpy as np
 
-from resinid.io.fields import choice, measured, number
+from resinid.io.fields import measured, number
 from resinid.io.reading import Reading
-from resinid.methods.aspects import AspectSeen
 from resinid.methods.contract import Method
 from resinid.methods.direct import DirectReading
 from resinid.methods.dsc.known import GLASS_TRANSITION, HEAT, HEAT_OF_FUSION, MELTING_PEAK, HeatOfFusion
 from resinid.methods.likelihoods import normal_about, normal_density
 from resinid.methods.outlier import outlier_chance
 from resinid.methods.test_plan import TestPlan
+from resinid.methods.word_test import WordTest, word_test
 from resinid.reference.rules import BENCH_SHIFT
 from resinid.scoring.term import SharedError, Term
 
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from resinid.arrays import Array
     from resinid.methods.bench import Bench
-    from resinid.scoring.properties import ContinuousProperty, Observable
+    from resinid.scoring.properties import ContinuousProperty
 
 __all__ = ["METHOD", "FusionHeat", "GlassTransition", "PeakSeen", "PeakTemperature"]
 
@@ -91,25 +91,17 @@ PLANNED: Final = 4.8
 """[K] Step between planned glass transitions, 1.5 standard deviations."""
 
 
-@dataclass(frozen=True, slots=True)
-class PeakSeen(AspectSeen):
+@word_test(
+    MELTING_PEAK,
+    "heat some milligrams in a DSC and see whether there is a melting peak",
+    STEPS,
+    minutes=MINUTES,
+    needs=(TOOL,),
+    caution=CAUTION,
+    hazard=HAZARD,
+)
+class PeakSeen(WordTest):
     """Whether there is a melting peak between room temperature and the end of the run."""
-
-    test: ClassVar[str] = "melting_peak"
-    observes: ClassVar[Observable] = MELTING_PEAK
-    outcome: str = choice(MELTING_PEAK.outcomes)
-
-    @classmethod
-    def words(cls) -> tuple[str, ...]:
-        """Return all that may be seen."""
-        return MELTING_PEAK.outcomes
-
-    @classmethod
-    def plans(cls, bench: Bench) -> Iterator[TestPlan]:
-        """Yield the run if a calorimeter is at hand."""
-        if TOOL in bench.tools:
-            label = "heat some milligrams in a DSC and see whether there is a melting peak"
-            yield cls.plan(label, MINUTES, STEPS, needs=(TOOL,), caution=CAUTION, hazard=HAZARD)
 
 
 A_PEAK: Final = (PeakSeen("seen"),)
