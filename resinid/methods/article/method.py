@@ -228,4 +228,3 @@ METHOD: Final = Method(
     ),
     tests=(ArticleKind, Process),
 )
-"""The method as the registry lists it."""

@@ -193,4 +193,3 @@ METHOD: Final = Method(
     tests=(BurnIgnition, BurnFlame, BurnSmoke, BurnDrips, BurnSelfExtinguishing, BurnSmell),
     tools=(BURNER,),
 )
-"""The method as the registry lists it."""

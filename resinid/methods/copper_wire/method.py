@@ -82,4 +82,3 @@ METHOD: Final = Method(
     tests=(CopperWire,),
     tools=(WIRE, BURNER),
 )
-"""The method as the registry lists it."""

@@ -82,4 +82,3 @@ METHOD: Final = Method(
     sources=("the table's variants that are filled with gas", "common practice, no source"),
     tests=(CutFace,),
 )
-"""The method as the registry lists it."""

@@ -223,4 +223,3 @@ METHOD: Final = Method(
     sources=("ISO 1183-1:2019, method A (only its scope was read; formula from memory)",),
     tests=(Weighing, Cylinder, Overflow, MeasuredDensity),
 )
-"""The method as the registry lists it."""

@@ -269,4 +269,3 @@ METHOD: Final = Method(
     tests=(PeakTemperature, PeakSeen, FusionHeat, GlassTransition),
     tools=(TOOL,),
 )
-"""The method as the registry lists it."""

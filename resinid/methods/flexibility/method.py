@@ -174,4 +174,3 @@ METHOD: Final = Method(
     sources=("ISO 178:2019, bending formula (from memory)", "gooch2011", "jsme-flexible"),
     tests=(ThreePointBend, CantileverBend, MeasuredModulus, Feel, Whitening, Snap),
 )
-"""The method as the registry lists it."""

@@ -155,4 +155,3 @@ METHOD: Final = Method(
     sources=("common practice, no source",),
     tests=(FloatTest,),
 )
-"""The method as the registry lists it."""

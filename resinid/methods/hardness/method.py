@@ -236,4 +236,3 @@ METHOD: Final = Method(
     tests=(ShoreA, ShoreD, PencilHardness, ScratchFingernail),
     tools=(DUROMETER_A, DUROMETER_D, PENCIL_SET),
 )
-"""The method as the registry lists it."""

@@ -189,4 +189,3 @@ METHOD: Final = Method(
     tests=(Infrared, SpectrumLike),
     tools=(TOOL,),
 )
-"""The method as the registry lists it."""

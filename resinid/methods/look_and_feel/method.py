@@ -91,4 +91,3 @@ METHOD: Final = Method(
     sources=("common practice, no source", "the rows of behaviour.csv and sources.csv"),
     tests=(Transparency, SurfaceFeel, DropSound),
 )
-"""The method as the registry lists it."""

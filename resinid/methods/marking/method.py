@@ -124,4 +124,3 @@ METHOD: Final = Method(
     ),
     tests=(MarkRead,),
 )
-"""The method as the registry lists it."""

@@ -18,4 +18,3 @@ METHOD: Final = Method(
     sources=("common practice, no source",),
     tests=(Softening, HotPlate, Charring, MeltClarity, MeltPull, MeltRunniness, MeltOnset),
 )
-"""The method as the registry lists it."""

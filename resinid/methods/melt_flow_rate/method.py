@@ -209,4 +209,3 @@ METHOD: Final = Method(
     tests=(FlowRate,),
     tools=(TOOL,),
 )
-"""The method as the registry lists it."""

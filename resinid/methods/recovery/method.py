@@ -59,4 +59,3 @@ METHOD: Final = Method(
     sources=("astm-d1566", "the rows of behaviour.csv and sources.csv", "common practice, no source"),
     tests=(SpringBack,),
 )
-"""The method as the registry lists it."""

@@ -57,4 +57,3 @@ METHOD: Final = Method(
     sources=("reilly-1991", "the rows of behaviour.csv and sources.csv", "common practice, no source"),
     tests=(RubSmell,),
 )
-"""The method as the registry lists it."""

@@ -107,4 +107,3 @@ METHOD: Final = Method(
     tests=(Acetone, EthylAcetate, MethylEthylKetone, Toluene, Cyclohexane),
     tools=tuple(name.replace("_", " ") for name in SOLVENTS),
 )
-"""The method as the registry lists it."""

@@ -209,4 +209,3 @@ METHOD: Final = Method(
     ),
     tests=(WaterUptake,),
 )
-"""The method as the registry lists it."""
