@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from strategies import SETTINGS
 
 from resinid import InputError, default_reference, identify, identify_table, next_tests, observe
-from resinid.methods.marking.method import METHOD
 from resinid.methods.marking.latent import MARKING, MISLEADING, NAMES
 from resinid.methods.marking.letters import ADDITIONS
 from resinid.methods.marking.mark import MarkRule, parse_mark
+from resinid.methods.marking.method import METHOD
 from resinid.methods.marking.symbols import ALIASES, CODES, SYMBOLS
 from resinid.testing import check_method
 
