@@ -9,10 +9,12 @@ import pytest
 from words import chances, faults_of, rows_of, unused_sources
 
 from resinid import default_reference, identify
-from resinid.methods import cut_face, recovery, rub_smell
+from resinid.methods.cut_face import method as cut_face
 from resinid.methods.cut_face.method import CUT_FACE
+from resinid.methods.recovery import method as recovery
 from resinid.methods.recovery.method import SPRING_BACK
 from resinid.methods.registry import find_test
+from resinid.methods.rub_smell import method as rub_smell
 from resinid.reference.method_rows import behaviours_of
 from resinid.testing import check_method
 

@@ -12,7 +12,7 @@ from resinid import default_reference, identify, next_tests, observe
 from resinid.errors import NotAllowedError
 from resinid.methods import copper_wire
 from resinid.methods.bench_parser import parse_bench
-from resinid.methods.copper_wire.method import COPPER_WIRE
+from resinid.methods.copper_wire.method import COPPER_WIRE, METHOD
 from resinid.methods.registry import find_test
 from resinid.scoring.dependence import dependent
 from resinid.scoring.properties import observed
@@ -57,7 +57,7 @@ def test_no_green_does_not_clear_phosphate() -> None:
     for resin, phosphate in (("ABS", 31 / (18 + 61 + 31)), ("PS-HI", 31 / (18 + 61 + 31)), ("PC+ABS", 31 / (18 + 31))):
         none = 1.0 - green(resin, "flame-retarded")
         assert phosphate < none < phosphate + 0.1 or none == pytest.approx(phosphate, abs=0.03)
-    assert "phosphate" in copper_wire.METHOD.caution
+    assert "phosphate" in METHOD.caution
     made = [{"test": "mark", "reads": "ABS"}, {"test": "copper_wire", "outcome": "no green"}]
     before, after = identify(made[:1]), identify(made, allow=["copper wire"])
     share = [dict(each.variants)["flame-retarded"] for each in (before, after)]
@@ -96,7 +96,7 @@ def test_depends_on_the_burn() -> None:
 def test_rows_and_caution() -> None:
     """Sources exist; the caution says what else is green, and what PVC gives off."""
     assert faults_of(FOLDER, rows_of(FOLDER, ("copper_wire",))) == []
-    caution = copper_wire.METHOD.caution
+    caution = METHOD.caution
     for word in ("hydrogen chloride", "halogenated flame retardants", "celluloid", "hood", "local codes"):
         assert word in caution
     assert "pasto-johnson" in {source.key for source in default_reference().sources}

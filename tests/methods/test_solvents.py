@@ -15,7 +15,7 @@ from resinid import identify, next_tests, observe
 from resinid.methods import solvents
 from resinid.methods.bench_parser import parse_bench
 from resinid.methods.registry import find_test
-from resinid.methods.solvents.method import OUTCOMES, SOLVENTS
+from resinid.methods.solvents.method import METHOD, OUTCOMES, SOLVENTS
 from resinid.scoring.dependence import powers
 
 if TYPE_CHECKING:
@@ -115,4 +115,4 @@ def test_a_drop_moves_the_answer() -> None:
 
 @pytest.mark.parametrize("word", ["flammable", "no flame, spark", "hot plate", "gloves", "hood", "local codes"])
 def test_the_caution_is_the_usual_one(word: str) -> None:
-    assert word in solvents.METHOD.caution
+    assert word in METHOD.caution
