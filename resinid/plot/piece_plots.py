@@ -93,8 +93,7 @@ def draw_standing(
     reading = drawn_reading(answer.observations, name, chosen)
     baths = baths_of(answer.observations) if name == "density" else ()
     likely = [span for span in spans if answer[span.resin] >= LIKELY] or spans[:1]
-    logarithmic = AXES[name].logarithmic
-    low, high = drawn_range(likely, reading, baths, logarithmic=logarithmic)
+    low, high, logarithmic = drawn_range(name, likely, reading, baths)
     axes = axes_or_new(ax)
     if logarithmic:
         axes.set_xscale("log")

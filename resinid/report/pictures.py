@@ -11,7 +11,6 @@ import numpy as np
 from resinid.report.markup import el
 from resinid.report.property_spans import baths_of, drawn_range, drawn_reading, spans_of
 from resinid.report.text import TITLES, percent, unit_of
-from resinid.scoring.latents import AXES
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
@@ -97,8 +96,7 @@ def standing_picture(
     spans = spans_of(reference, name, listed[:shown])
     reading = drawn_reading(result.observations, name, reference)
     baths = _closest(baths_of(result.observations), reading, most_baths) if name == "density" else ()
-    logarithmic = AXES[name].logarithmic
-    axis = _Axis(*drawn_range(spans, reading, baths, logarithmic=logarithmic), logarithmic)
+    axis = _Axis(*drawn_range(name, spans, reading, baths))
     lanes, bath_marks = _bath_labels(baths, axis)
     top = 6.0 + LANE * lanes
     foot = top + ROW * len(spans) + (SEEN if reading else 0.0)

@@ -44,6 +44,9 @@ ENDS: Final = (0.05, 0.5, 0.95)
 MARGIN: Final = 0.05
 """Share of the range drawn that is left free at either end."""
 
+WIDE: Final = 2.5
+"""Times the low end from which on a logarithmic axis has more room for what is low."""
+
 AGREES: Final = math.exp(-1.920729)
 """Readings agree with a value whose likelihood is at least this share of the best. For a
 normal reading these are its 95 % limits: half the 0.95 quantile of chi-squared with one
@@ -138,24 +141,24 @@ def reference_of(answer: Result, reference: ReferenceTable | None) -> ReferenceT
 
 
 def drawn_range(
-    spans: Sequence[Span], reading: DrawnReading | None, baths: Iterable[BathOutcome], *, logarithmic: bool
-) -> tuple[float, float]:
-    """Return the ends of an axis that holds the readings, the liquids, the leader and the middles of the others.
+    name: str, spans: Sequence[Span], reading: DrawnReading | None, baths: Iterable[BathOutcome]
+) -> tuple[float, float, bool]:
+    """Return the ends of an axis that holds the readings, liquids, leader and other middles, and if it is logarithmic.
 
     Examples
     --------
-    >>> drawn_range([Span("PS", 1.0, 1.1, 2.0, 0.0, True)], None, [], logarithmic=False)
-    (0.95, 2.05)
+    >>> drawn_range("density", [Span("PS", 1.0, 1.1, 2.0, 0.0, True)], None, [])
+    (0.95, 2.05, False)
     """
     ends = [spans[0].low, spans[0].high, *(span.middle for span in spans), *(bath.liquid.density for bath in baths)]
     ends += [reading.low, reading.high] if reading else []
     finite = [end for end in ends if math.isfinite(end)] or [1.0, 2.0]
     low, high = min(finite), max(finite)
-    if logarithmic:
+    if AXES[name].logarithmic and high > WIDE * low:
         room = (high / low) ** MARGIN * 1.02
-        return low / room, high * room
+        return low / room, high * room, True
     room = MARGIN * (high - low) or 0.05 * abs(high) or 1.0
-    return low - room, high + room
+    return low - room, high + room, False
 
 
 def measured_readings(observations: Iterable[Observation]) -> tuple[str, ...]:
