@@ -106,7 +106,8 @@ class Rules:
 
     def family(self, resin: int) -> NDArray[np.bool_]:
         """Return which resins may be taken for one another without harm: rated miscible or compatible."""
-        return self.families[resin]
+        out: NDArray[np.bool_] = self.families[resin]
+        return out
 
 
 @functools.lru_cache(maxsize=8)

@@ -91,7 +91,8 @@ def judged(chances: Sequence[float]) -> str:
 
 def chances_of(mix: Mix, shares: Array, weights: Sequence[float] | None = None) -> Array:
     """Return the chances of one melt, limits and delamination of a mix that is not dangerous."""
-    return mean_chances(mixed(shares[None], mix.rules), even_chance(mix, weights))[0]
+    out: Array = mean_chances(mixed(shares[None], mix.rules), even_chance(mix, weights))[0]
+    return out
 
 
 def mean_chances(found: Chances, even: Array) -> Array:

@@ -112,11 +112,12 @@ def _judge(
 
 def _meeting(first: Sequence[MixPart], second: Sequence[MixPart], rules: Rules) -> Array:
     """Return the expected share of the lesser of each two resins that clash, at most of each two bags."""
-    above = [np.array([part.worst.above for part in parts]) for parts in (first, second)]
-    lesser = [np.array([part.worst.lesser for part in parts]) for parts in (first, second)]
+    above, above_too = (np.array([part.worst.above for part in parts]) for parts in (first, second))
+    lesser, lesser_too = (np.array([part.worst.lesser for part in parts]) for parts in (first, second))
     # A batch beside itself is one batch: its pieces do not meet those of another.
     two = np.array([one is not other for one, other in zip(first, second, strict=True)])
-    out: Array = np.maximum(np.maximum(*lesser), between_bags(*above, rules.clashing) * two[:, None])
+    across = between_bags(above, above_too, rules.clashing) * two[:, None]
+    out: Array = np.maximum(np.maximum(lesser, lesser_too), across)
     return out
 
 

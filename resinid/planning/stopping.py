@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.special import softmax
 
 from resinid.heating.evidence import clearing, forbidding
 from resinid.planning.information import entropy
@@ -68,18 +67,20 @@ def information_limit(
     """Return what exact knowledge of some properties would tell, on average over pieces."""
     rng = np.random.default_rng(0)
     drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)
-    log = np.tile(np.log(np.maximum(known.variants, TINY)), (PIECES, 1))
+    different, of = np.unique(drawn, return_inverse=True)
+    share = np.tile(known.variants, (PIECES, 1))
     for name in properties:
         weights = known.weights(name)
-        reached = np.cumsum(weights, axis=1)
-        at = rng.random(PIECES) * reached[drawn, -1]
+        reached = np.cumsum(weights[different], axis=1)
+        at = rng.random(PIECES) * reached[of, -1]
         nodes = np.empty(PIECES, dtype=np.int64)
-        for variant in np.unique(drawn).tolist():
-            of_it = drawn == variant
-            nodes[of_it] = reached[variant].searchsorted(at[of_it])
+        for variant, until in enumerate(reached):
+            of_it = of == variant
+            nodes[of_it] = until.searchsorted(at[of_it])
         nodes = np.minimum(nodes, weights.shape[1] - 1)
-        log += np.log(np.maximum(weights[:, nodes].T, TINY))
-    share = softmax(log, axis=1)
+        share *= np.maximum(weights[:, nodes].T, TINY)
+        share /= share.max(axis=1, keepdims=True)
+    share /= share.sum(axis=1, keepdims=True)
     answers = question.gather(known.by_resin(share))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())
