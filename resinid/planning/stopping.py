@@ -68,19 +68,16 @@ def information_limit(
     rng = np.random.default_rng(0)
     drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)
     different, of = np.unique(drawn, return_inverse=True)
-    share = np.tile(known.variants, (PIECES, 1))
+    likely = np.tile(known.variants[:, None], PIECES)
     for name in properties:
         weights = known.weights(name)
         reached = np.cumsum(weights[different], axis=1)
-        at = rng.random(PIECES) * reached[of, -1]
-        nodes = np.empty(PIECES, dtype=np.int64)
-        for variant, until in enumerate(reached):
-            of_it = of == variant
-            nodes[of_it] = until.searchsorted(at[of_it])
-        nodes = np.minimum(nodes, weights.shape[1] - 1)
-        share *= np.maximum(weights[:, nodes].T, TINY)
-        share /= share.max(axis=1, keepdims=True)
-    share /= share.sum(axis=1, keepdims=True)
+        # Each row from its number to the next, so that one search finds the nodes of all pieces.
+        reached /= reached[:, -1:]
+        reached += np.arange(different.size)[:, None]
+        nodes = reached.ravel().searchsorted(of + rng.random(PIECES)) - of * weights.shape[1]
+        likely *= np.maximum(weights[:, np.clip(nodes, 0, weights.shape[1] - 1)], TINY)
+    share = (likely / likely.sum(axis=0)).T
     answers = question.gather(known.by_resin(share))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())
