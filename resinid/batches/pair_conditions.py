@@ -14,20 +14,27 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from resinid.batches.mixing_rules import MELTED_TOGETHER
 from resinid.batches.pair_compatibility import CHANCES, Pair
 from resinid.errors import Fault, InputError, safe_repr
 from resinid.io.close_words import did_you_mean
 
 if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
 
     from resinid.arrays import Array
     from resinid.batches.mixing_rules import Rules
 
-__all__ = ["AtShares", "Compatibiliser", "Condition", "at_shares", "conditions", "parse_compatibiliser", "with_compatibiliser"]
+__all__ = [
+    "AtShares",
+    "Compatibiliser",
+    "Condition",
+    "at_shares",
+    "conditions",
+    "parse_compatibiliser",
+    "with_compatibiliser",
+]
 
 MOST: Final = 30.0
 """[%] More of a compatibiliser than this is a slip: it would be a third part of the mix."""

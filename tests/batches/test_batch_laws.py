@@ -126,7 +126,9 @@ def test_chances_are_the_products_over_all_pairs(seed: int, weight: float) -> No
         if not row.agent:
             first, second = map(RULES.index, (row.first, row.second))
             part = 100.0 * shares[..., first] / (shares[..., first] + shares[..., second])
-            met = ((part >= row.least) & (part <= row.most))[..., None] & ((i == min(first, second)) & (j == max(first, second)))
+            met = ((part >= row.least) & (part <= row.most))[..., None] & (
+                (i == min(first, second)) & (j == max(first, second))
+            )
             good[met], _, bad[met] = CHANCES[row.rating]
             together[met] = np.maximum(together[met], MELTED_TOGETHER)
     one = unnoticed + (1.0 - unnoticed) * good * together
