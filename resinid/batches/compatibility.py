@@ -54,7 +54,7 @@ if TYPE_CHECKING:
     from resinid.batches.mix_flow import MeltFlow
     from resinid.batches.mixing_rules import Rules
 
-__all__ = ["MeltCompatibility", "judge", "melt_together"]
+__all__ = ["MeltCompatibility", "deciding_of", "judge", "melt_together", "verdict_of"]
 
 CHARGE: Final = 100
 """Pieces in a charge for which the chance of one that must not be heated is told, where a bag does not say what it
@@ -144,11 +144,7 @@ class MeltCompatibility(ShowsItself):
     @property
     def verdict(self) -> str:
         """The answer in words. It is worked out here, so none can be held that the danger forbids."""
-        if self.found or not self.danger < DANGEROUS:
-            return DO_NOT_HEAT
-        if self.refusals or not self.danger <= self.danger_limit:
-            return NOT_YET
-        return self.outcome
+        return verdict_of(self.found, self.refusals, self.danger, self.danger_limit, self.outcome)
 
     @property
     def outcome(self) -> str:
@@ -163,16 +159,7 @@ class MeltCompatibility(ShowsItself):
     @property
     def deciding(self) -> str:
         """The weightiest reason for the verdict, in words."""
-        if self.found:
-            return self.found[0]
-        if self.danger > self.danger_limit and self.hazards:
-            worst = self.hazards[0]
-            onset = f", from about {worst.onset:g} °C" if worst.onset is not None else ""
-            seen = f" {worst.seen}" if worst.seen else ""
-            return f"{' with '.join(worst.resins)} ({worst.probability:.1%}{seen}): {worst.hazard}{onset}"
-        if self.refusals:
-            return self.refusals[0]
-        return self.reasons[0].text if self.reasons else "nothing found stands against it"
+        return deciding_of(self.found, self.refusals, self.danger, self.danger_limit, self.hazards, self.reasons)
 
     def to_dict(self) -> dict[str, Any]:
         """Return the verdict as JSON types."""
@@ -187,6 +174,34 @@ class MeltCompatibility(ShowsItself):
     def to_json(self) -> str:
         """Return the verdict as JSON text."""
         return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
+
+
+def verdict_of(found: Sequence[str], refused: Sequence[str], danger: float, limit: float, outcome: str) -> str:
+    """Return the answer in words: what was found, and danger, come before what becomes of the melt."""
+    if found or not danger < DANGEROUS:
+        return DO_NOT_HEAT
+    return NOT_YET if refused or not danger <= limit else outcome
+
+
+def deciding_of(  # noqa: PLR0917 - all that may decide, in its order
+    found: Sequence[str],
+    refused: Sequence[str],
+    danger: float,
+    limit: float,
+    hazards: Sequence[HazardNote],
+    against: Sequence[Reason],
+) -> str:
+    """Return the weightiest reason for the verdict, in words; of hazards and reasons the first are told."""
+    if found:
+        return found[0]
+    if danger > limit and hazards:
+        worst = hazards[0]
+        onset = f", from about {worst.onset:g} °C" if worst.onset is not None else ""
+        seen = f" {worst.seen}" if worst.seen else ""
+        return f"{' with '.join(worst.resins)} ({worst.probability:.1%}{seen}): {worst.hazard}{onset}"
+    if refused:
+        return refused[0]
+    return against[0].text if against else "nothing found stands against it"
 
 
 def melt_together(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from resinid.batches.mix_outcome import danger
+from resinid.batches.mix_outcome import danger, total
 from resinid.batches.mix_part import danger_by_resin
 from resinid.batches.stops import FOUND, TAKE_OUT, by_itself
 from resinid.heating.evidence import forbidding
@@ -113,13 +113,18 @@ def dangers(mix: Mix) -> tuple[HazardNote, ...]:
 
     A clash of two of which one must not be heated by itself is told, and counted once.
     """
+    alone, clashing = danger(_stocks(mix), mix.rules, _alone(mix))
+    return hazard_notes(mix, alone, clashing)
+
+
+def hazard_notes(mix: Mix, alone: Array, clashing: Array) -> tuple[HazardNote, ...]:
+    """Return what is dangerous in a mix, most probable first, by how much of it is."""
     rules = mix.rules
-    alone, clashing = danger(_stocks(mix), rules, _alone(mix))
     notes = [_alone_note(mix, k, float(alone[k])) for k in np.flatnonzero(alone).tolist()]
     # There are hundreds of pairs; no more than these are ever told.
-    first, second = np.nonzero(clashing)
-    likely = np.lexsort((second, first, -clashing[first, second]))[:PAIRS]
-    notes += [_clash(rules, int(first[k]), int(second[k]), float(clashing[first[k], second[k]])) for k in likely]
+    first, second = rules.clashing
+    likely = np.lexsort((second, first, -clashing))[:PAIRS]
+    notes += [_clash(rules, int(first[k]), int(second[k]), float(clashing[k])) for k in likely if clashing[k]]
     for part in mix.parts:
         forbidding = forbidding_reasons(part)
         notes += [_note(rules, (f"{part.batch.name}: {word}",), 1.0, BROMINATED) for word in sorted(forbidding)]
@@ -157,43 +162,43 @@ def total_danger(mix: Mix, stocks: Sequence[Expected] | None = None, alone: Sequ
     """
     if any(forbidding_reasons(part) for part in mix.parts):
         return 1.0
-    by_resin, clashing = danger(
-        _stocks(mix) if stocks is None else stocks, mix.rules, _alone(mix) if alone is None else alone
-    )
-    # What must not be heated by itself is counted by itself, whatever it clashes with.
-    both_safe = (1.0 - mix.rules.barred)[:, None] * (1.0 - mix.rules.barred)
-    return min(1.0, float(by_resin.sum() + (clashing * both_safe).sum()))
+    found = danger(_stocks(mix) if stocks is None else stocks, mix.rules, _alone(mix) if alone is None else alone)
+    return float(total(*found, mix.rules))
 
 
 def refusals(mix: Mix, limit: float = DANGER_LIMIT) -> tuple[str, ...]:
     """Return why batches of a mix are not known well enough, what was found first: silence is never permission."""
-    out = [*found_items(mix, limit)]
-    for part in _parts(mix):
-        name = part.batch.name
-        if part.batch.items == 0:
-            out.append(f"{name}: nothing was looked at; unidentified stock may not be melted")
-            continue
-        if not part.measured:
-            out.append(f"{name}: {UNMEASURED}")
-        elif too_few(part):
-            out.append(f"{name}: too few of it were measured; at least {FEWEST} must be, of those that it holds")
-        if SLEEVE in part.batch.labels:
-            out.append(f"{name}: {SLEEVES}")
-        heat = _only_item(part, mix.rules, limit)
-        if heat is not None and not heat.allowed:
-            out += [f"{name}: its one item: {why}" for why in heat.reasons]
-        if part.batch.holds == 1 and heat is not None:
-            continue  # there is nothing else in it
-        unlisted = max(float(view.mean()[-1]) for view in part.seen_fully)
-        if unlisted > UNLISTED_LIMIT:
-            out.append(f"{name}: {unlisted:.0%} of it is expected to be none of the resins in the table")
-        flows = flowing(part, mix.rules)
-        if flows < MELTED:
-            out.append(
-                f"{name}: its pieces are not identified well enough: no temperature is known at which more than "
-                f"{flows:.0%} of what they may be flows unharmed, and {MELTED:.0%} is asked for"
-            )
-    return tuple(dict.fromkeys(out))
+    out = [why for part in _parts(mix) for why in refusals_of(part, mix.rules, limit)]
+    return tuple(dict.fromkeys([*found_items(mix, limit), *out]))
+
+
+def refusals_of(part: MixPart, rules: Rules, limit: float = DANGER_LIMIT) -> list[str]:
+    """Return why a batch is not known well enough."""
+    out = []
+    name = part.batch.name
+    if part.batch.items == 0:
+        return [f"{name}: nothing was looked at; unidentified stock may not be melted"]
+    if not part.measured:
+        out.append(f"{name}: {UNMEASURED}")
+    elif too_few(part):
+        out.append(f"{name}: too few of it were measured; at least {FEWEST} must be, of those that it holds")
+    if SLEEVE in part.batch.labels:
+        out.append(f"{name}: {SLEEVES}")
+    heat = _only_item(part, rules, limit)
+    if heat is not None and not heat.allowed:
+        out += [f"{name}: its one item: {why}" for why in heat.reasons]
+    if part.batch.holds == 1 and heat is not None:
+        return out  # there is nothing else in it
+    unlisted = max(float(view.mean()[-1]) for view in part.seen_fully)
+    if unlisted > UNLISTED_LIMIT:
+        out.append(f"{name}: {unlisted:.0%} of it is expected to be none of the resins in the table")
+    flows = flowing(part, rules)
+    if flows < MELTED:
+        out.append(
+            f"{name}: its pieces are not identified well enough: no temperature is known at which more than "
+            f"{flows:.0%} of what they may be flows unharmed, and {MELTED:.0%} is asked for"
+        )
+    return out
 
 
 def too_few(part: MixPart) -> bool:
@@ -216,14 +221,18 @@ def _only_item(part: MixPart, rules: Rules, limit: float) -> Heat | None:
 
 def found_items(mix: Mix, limit: float = DANGER_LIMIT) -> tuple[str, ...]:
     """Return what was found, item by item, that must not be heated or not meet in one melt."""
-    out = []
-    for part in _parts(mix):
-        heat = _only_item(part, mix.rules, limit)
-        stops = () if part.batch.holds == 1 and heat is not None else part.stops
-        if heat is not None and heat.verdict == DO_NOT_HEAT:
-            stops = (*stops, *(f"its one item: {why}" for why in heat.reasons))
-        out += [f"{part.batch.name}: {why}" for why in stops]
-    return tuple(dict.fromkeys([*out, *clashing_items(mix)]))
+    out = [why for part in _parts(mix) for why in found_of(part, mix.rules, limit)]
+    found = frozenset().union(*(found_resins(part, mix.rules) for part in mix.parts))
+    return tuple(dict.fromkeys([*out, *clashing_items(found, mix.rules)]))
+
+
+def found_of(part: MixPart, rules: Rules, limit: float = DANGER_LIMIT) -> list[str]:
+    """Return what was found in a batch, item by item, that must not be heated."""
+    heat = _only_item(part, rules, limit)
+    stops = () if part.batch.holds == 1 and heat is not None else part.stops
+    if heat is not None and heat.verdict == DO_NOT_HEAT:
+        stops = (*stops, *(f"its one item: {why}" for why in heat.reasons))
+    return [f"{part.batch.name}: {why}" for why in stops]
 
 
 def provisos(mix: Mix, warned: Iterable[HazardNote]) -> tuple[str, ...]:
@@ -278,31 +287,31 @@ def _of_items(view: BagPosterior) -> Array:
     return out
 
 
-def found_resins(mix: Mix) -> frozenset[int]:
-    """Return the resins that some item was found to be by what it alone shows, by their places."""
-    owner = mix.rules.model.kind_owner
+def found_resins(part: MixPart, rules: Rules) -> frozenset[int]:
+    """Return the resins that some item of a batch was found to be by what it alone shows, by their places."""
+    owner = rules.model.kind_owner
     alone = [
         np.bincount(owner, weights=chances)
-        for part in mix.parts
         for group in part.posterior.groups
-        for chances in by_itself(part, group, mix.rules)
+        for chances in by_itself(part, group, rules)
     ]
     return frozenset(int(chances.argmax()) for chances in alone if float(chances.max()) > FOUND)
 
 
-def clashing_items(mix: Mix) -> tuple[str, ...]:
+def clashing_items(found: frozenset[int], rules: Rules) -> tuple[str, ...]:
     """Return which two resins were each found in an item by itself and must not meet in one melt."""
-    names = mix.rules.model.candidates
+    names = rules.model.candidates
     return tuple(
         f"{names[i]} and {names[j]} were both found and are dangerous together; {TAKE_OUT}"
-        for i, j in itertools.combinations(sorted(found_resins(mix)), 2)
-        if mix.rules.clashes[i, j]
+        for i, j in itertools.combinations(sorted(found), 2)
+        if rules.clashes[i, j]
     )
 
 
 def _stocks(mix: Mix) -> list[Expected]:
-    # A batch given twice is one batch: its pieces do not meet those of another.
-    return list({part.stream: part.worst for part in mix.parts}.values())
+    # A batch given twice is one batch: its pieces do not meet those of another. Sorted, so that their order
+    # cannot change a digit.
+    return [worst for _, worst in sorted({part.stream: part.worst for part in mix.parts}.items())]
 
 
 def cautions(rules: Rules, shares: Array) -> tuple[HazardNote, ...]:

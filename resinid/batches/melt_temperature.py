@@ -64,7 +64,7 @@ def shaping(mix: Mix) -> dict[str, float]:
     """Return the resins that shape how a mix is melted, with their expected shares."""
     mean = mix.shares().mean(axis=0)
     # What one item was found to be stays in the bag however small its expected share.
-    found = found_resins(mix)
+    found = frozenset().union(*(found_resins(part, mix.rules) for part in mix.parts))
     symbols = mix.rules.model.reference.symbols
     return {name: float(mean[k]) for k, name in enumerate(symbols) if mean[k] >= SIGNIFICANT or k in found}
 

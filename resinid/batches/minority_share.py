@@ -29,6 +29,9 @@ __all__ = ["Expected", "between_bags", "expected", "just", "lesser_of"]
 AT: Final = np.concatenate([np.geomspace(1e-6, 0.05, 18), np.linspace(0.05, 1.0, 39)[1:]])
 """Shares at which ``P(x > t)`` is known; between them it is taken as straight."""
 
+UNDER: Final = 0.5 * (np.diff(AT, prepend=0.0) + np.diff(AT, append=1.0)) + 0.5 * AT[0] * (AT[0] == AT)
+"""Weights of heights at :data:`AT` in an area by the trapezoid rule; below the first next to nothing can be had."""
+
 NEGLIGIBLE: Final = 1e-4
 """Weight of a distribution that is left out; the others are made to add up to one."""
 
@@ -105,24 +108,24 @@ def just(mean: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Expec
     return Expected(mean, (mean[:, None] > AT).astype(np.float64), np.minimum(mean[pairs[0]], mean[pairs[1]]))
 
 
-def between_bags(one: Expected, other: Expected, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Array:
+def between_bags(one: Array, other: Array, pairs: tuple[NDArray[np.intp], NDArray[np.intp]]) -> Array:
     """Return the expected share of the lesser where a pair's resins come from two bags, the larger of both ways.
+
+    Parameters
+    ----------
+    one, other : numpy.ndarray
+        :attr:`Expected.above` of two bags, or of some times two, shape (..., resins + 1, shares).
+    pairs : tuple of numpy.ndarray
+        First and second resin of each pair asked for.
 
     Examples
     --------
     >>> pair = (np.array([0]), np.array([1]))
     >>> first, second = just(np.array([0.7, 0.3]), pair), just(np.array([0.8, 0.2]), pair)
-    >>> between_bags(first, second, pair).round(1).tolist()  # 0.8 in the second, 0.3 in the first
+    >>> between_bags(first.above, second.above, pair).round(1).tolist()  # 0.8 in the second, 0.3 in the first
     [0.3]
     """
     i, j = pairs
-    ways = [x.above[i] * y.above[j] for x, y in ((one, other), (other, one))]
-    # Below the first of these shares next to nothing can be had.
-    out: Array = np.max([_area(way) + AT[0] * way[:, 0] for way in ways], axis=0)
-    return out
-
-
-def _area(heights: Array) -> Array:
-    """Return the area under each row by the trapezoid rule; scipy's loads half a second of other things."""
-    out: Array = (0.5 * (heights[:, 1:] + heights[:, :-1]) * np.diff(AT)).sum(axis=1)
+    both = one * UNDER @ other.swapaxes(-1, -2)
+    out: Array = np.maximum(both[..., i, j], both[..., j, i])
     return out

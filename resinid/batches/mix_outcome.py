@@ -16,6 +16,7 @@ together if all its pairs do; pairs count as independent.
 
 from __future__ import annotations
 
+import functools
 import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
@@ -29,11 +30,13 @@ from resinid.batches.pair_conditions import at_shares
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from resinid.arrays import Array
     from resinid.batches.minority_share import Expected
     from resinid.batches.mixing_rules import Rules
 
-__all__ = ["TOLERANCE_SPREAD", "TRACES", "Chances", "danger", "mixed", "tolerated"]
+__all__ = ["TOLERANCE_SPREAD", "Chances", "danger", "mixed", "tolerated", "total"]
 
 TOLERANCE_SPREAD: Final = 0.5
 """Standard deviation of the natural log of a tolerated share: limits are good to a factor of about 1.6
@@ -47,25 +50,27 @@ the others as they do on average; there are too many of them to go through one b
 LEAST: Final = 1e-9
 """No share is tolerated less than this one."""
 
-TRACES: Final = -1
-"""Stands for the place of the resins that are taken together."""
+ROUNDS: Final = 8.3
+"""Standard deviations beyond which the normal distribution function rounds to one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """Chances for each draw of the shares, by pair.
+    """Chances for each draw of the shares of some mixes.
 
     Parameters
     ----------
-    pairs : tuple of (int, int)
-        Places of the two resins of each pair; :data:`TRACES` for those taken together.
     one, holds : numpy.ndarray
-        Chance that the pair is one melt, and that it does not delaminate, shape (draws, pairs).
+        Chance that all pairs are one melt, and that none delaminates, shape (mixes, draws).
+    lost : numpy.ndarray
+        Chance of one melt that each pair takes away by itself, on average over draws, in the place of
+        the two resins in ascending order, that of those taken together last, shape
+        (mixes, resins + 2, resins + 2); empty where it was not asked for.
     """
 
-    pairs: tuple[tuple[int, int], ...]
     one: Array
     holds: Array
+    lost: Array
 
 
 def tolerated(share: Array, tolerance: Array | float) -> Array:
@@ -81,43 +86,98 @@ def tolerated(share: Array, tolerance: Array | float) -> Array:
     return out
 
 
-def mixed(shares: Array, rules: Rules) -> Chances:
-    """Return the chances of every pair in a mix.
+def mixed(shares: Array, rules: Rules, *, by_pair: bool = False) -> Chances:
+    """Return the chances of what becomes of some mixes.
+
+    A draw has few resins of which enough is there to matter, so only pairs of these are gone through.
 
     Parameters
     ----------
     shares : numpy.ndarray
-        Of the mix for each draw, shape (draws, resins + 1).
+        Of the mixes for each draw, shape (mixes, draws, resins + 1).
     rules : Rules
+    by_pair : bool, optional
+        Whether to tell what each pair takes away.
     """
-    mean = shares.mean(axis=0)
-    present = np.flatnonzero(mean > TRACE)
-    traces = np.flatnonzero(mean <= TRACE)
-    weight = mean[traces] / max(float(mean[traces].sum()), 1e-300)
+    mixes, draws, _ = shares.shape
+    mean = shares.mean(axis=1)
+    traces = np.where(mean > TRACE, 0.0, 1.0)
+    weight = mean * traces
+    weight /= np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
+    lumps = np.concatenate([shares * (1.0 - traces)[:, None], shares @ traces[:, :, None]], axis=2)
+    size = lumps.shape[2]
+    spoilt, apart, notice, harm = _tables(weight, rules)
+    special = at_shares(rules)
+    least = notice.reshape(-1, size).min(axis=0) - ROUNDS
+    cells = lumps.reshape(-1, size)
+    there = cells > np.exp(least * TOLERANCE_SPREAD)
+    number = there.sum(axis=1)
+    held = np.flatnonzero(there)
+    resin, log = held % size, np.log(cells.ravel()[held]) / TOLERANCE_SPREAD
+    start = np.cumsum(number) - number
+    one, holds = np.ones(mixes * draws), np.ones(mixes * draws)
+    lost = np.zeros(mixes * size * size if by_pair else 0)
+    for count in range(2, int(number.max(initial=0)) + 1):
+        rows = np.flatnonzero(number == count)
+        at = start[rows] + np.arange(count)[:, None]
+        which, logs = resin[at], log[at]
+        i, j = _two_of(count)
+        # The tolerance is that of the lesser in the greater; it matters only where one is much less.
+        one_way, other_way = which * size, which + rows // draws * (size * size)
+        place = np.where(logs[i] < logs[j], one_way[j] + other_way[i], one_way[i] + other_way[j])
+        lesser = np.minimum(logs[i], logs[j])
+        over = lesser - notice[place]
+        some = np.flatnonzero(over > -ROUNDS)
+        places = place.ravel()[some]
+        noticed, harmed = np.zeros(over.shape), np.zeros(over.shape)
+        lose, loosen = spoilt[places], apart[places]
+        for each in special:
+            one_share, other_share = cells[rows, each.first], cells[rows, each.second]
+            met = (one_share > 0.0) & (other_share > 0.0) & each.met(one_share, other_share)
+            if met.any():
+                pair = (which[i] == each.first) & (which[j] == each.second) & met
+                pair |= (which[i] == each.second) & (which[j] == each.first) & met
+                lose[pair.ravel()[some]], loosen[pair.ravel()[some]] = each.spoilt, each.apart
+        lose *= ndtr(over.ravel()[some])
+        noticed.ravel()[some] = lose
+        harmed.ravel()[some] = np.minimum(ndtr(lesser.ravel()[some] - harm[places]) * loosen, lose)
+        one[rows] = (1.0 - noticed).prod(axis=0)
+        holds[rows] = (1.0 - harmed).prod(axis=0)
+        if by_pair:
+            lost += np.bincount(places, lose, lost.size)
+    lost = lost.reshape(-1, size, size) / draws
+    lost = np.triu(lost + lost.swapaxes(1, 2))
+    return Chances(one.reshape(mixes, draws), holds.reshape(mixes, draws), lost)
 
-    def lumped(reference: Array) -> Array:
-        with_traces = np.concatenate([reference[present], np.tensordot(weight, reference[traces], 1)[None]])
-        last = np.tensordot(weight, np.moveaxis(with_traces[:, traces], 1, 0), 1)[:, None]
-        out: Array = np.concatenate([with_traces[:, present], last], axis=1)
-        return out
 
-    chances, overlaps, notices, harms = map(lumped, (rules.chances, rules.overlaps, rules.notice, rules.harm))
-    lumps = np.column_stack([shares[:, present], shares[:, traces].sum(axis=1)])
-    i, j = np.triu_indices(present.size + 1, 1)
-    first, second = lumps[:, i], lumps[:, j]
-    lesser = np.minimum(first, second)
-    # The tolerance is that of the lesser in the greater; it matters only where one is much less.
-    greater_first = first >= second
-    notice = np.where(greater_first, notices[i, j], notices[j, i])
-    harm = np.where(greater_first, harms[i, j], harms[j, i])
-    unnoticed, harmless = tolerated(lesser, notice), tolerated(lesser, harm)
-    places = np.append(present, TRACES)
-    pairs = tuple(zip(places[i].tolist(), places[j].tolist(), strict=True))
-    large, together = at_shares(rules, pairs, (first, second), chances[i, j], overlaps[i, j])
-    one = unnoticed + (1.0 - unnoticed) * large[..., 0] * together
-    apart = large[..., 2]
-    holds = 1.0 - (1.0 - harmless) * (apart + (1.0 - together) * (1.0 - apart))
-    return Chances(pairs, one, np.maximum(holds, one))
+@functools.cache
+def _two_of(count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the places of the first and the second of every two of some."""
+    return np.triu_indices(count, 1)
+
+
+def _tables(weight: Array, rules: Rules) -> tuple[Array, Array, Array, Array]:
+    """Return for each mix and two resins, the resins taken together last, and flat, what the sums over pairs need.
+
+    That is how much of one melt, and of what holds together, a noticed share of the second takes from the first;
+    and the natural logs of the shares from which it is noticed and does harm, over :data:`TOLERANCE_SPREAD`.
+    """
+    size = weight.shape[1]
+    known = np.stack([rules.overlaps, rules.chances[:, :, 0], rules.chances[:, :, 2], rules.notice, rules.harm])
+
+    def made(table: Array) -> Array:
+        together, good, bad, notice, harm = table
+        tolerances = (np.log(np.maximum(each, LEAST)) / TOLERANCE_SPREAD for each in (notice, harm))
+        return np.stack([1.0 - good * together, bad + (1.0 - together) * (1.0 - bad), *tolerances])
+
+    down, across = weight @ known, weight @ known.swapaxes(1, 2)
+    out = np.empty((4, len(weight), size + 1, size + 1))
+    out[:, :, :size, :size] = made(known)[:, None]
+    out[:, :, size, :size] = made(down)
+    out[:, :, :size, size] = made(across)
+    out[:, :, size, size] = made((down * weight).sum(axis=2))
+    spoilt, apart, notice, harm = out.reshape(4, -1)
+    return spoilt, apart, notice, harm
 
 
 def danger(stocks: Sequence[Expected], rules: Rules, barred: Sequence[Array]) -> tuple[Array, Array]:
@@ -140,12 +200,20 @@ def danger(stocks: Sequence[Expected], rules: Rules, barred: Sequence[Array]) ->
         Shape (resins + 1,): largest chance, over batches, that the next piece taken from one is
         of that resin, if the resin is barred.
     clashing : numpy.ndarray
-        Shape (resins + 1, resins + 1), upper triangle: largest expected share of the lesser of
-        two resins that are dangerous together, over all pairs of batches and within each.
+        For each pair of :attr:`Rules.clashing`: largest expected share of the lesser of the two,
+        over all pairs of batches and within each.
     """
-    alone = np.max(barred, axis=0)
     lesser = [stock.lesser for stock in stocks]
-    lesser += [between_bags(one, other, rules.clashing) for one, other in itertools.combinations(stocks, 2)]
-    clashing = np.zeros_like(rules.clashes)
-    clashing[rules.clashing] = np.max(lesser, axis=0)
-    return alone, clashing
+    lesser += [between_bags(one.above, other.above, rules.clashing) for one, other in itertools.combinations(stocks, 2)]
+    return np.max(barred, axis=0), np.max(lesser, axis=0)
+
+
+def total(alone: Array, clashing: Array, rules: Rules) -> Array:
+    """Return the danger as one number for each mix, from what :func:`danger` returns of it.
+
+    What must not be heated by itself is counted by itself, whatever it clashes with.
+    """
+    first, second = rules.clashing
+    safe = (1.0 - rules.barred[first]) * (1.0 - rules.barred[second])
+    out: Array = np.minimum(1.0, alone.sum(axis=-1) + clashing @ safe)
+    return out

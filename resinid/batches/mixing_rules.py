@@ -73,6 +73,8 @@ class Rules:
         Prior by which hazards are judged beside the caller's, shape (n,).
     clashes : numpy.ndarray
         One for each two resins that are dangerous together, shape (n, n).
+    families : numpy.ndarray
+        Which two may be taken for one another without harm, shape (n, n).
     """
 
     model: Model
@@ -86,6 +88,7 @@ class Rules:
     barred_kinds: Array
     cautious: Array
     clashes: Array
+    families: NDArray[np.bool_]
 
     @property
     def clashing(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -103,10 +106,8 @@ class Rules:
 
     def family(self, resin: int) -> NDArray[np.bool_]:
         """Return which resins may be taken for one another without harm: rated miscible or compatible."""
-        near = self.chances[resin, :, 0] + self.chances[resin, :, 1] >= 0.8
-        near &= (self.chances[resin, :, 0] >= 0.5) & (self.barred == self.barred[resin])
-        near[resin] = True
-        return near
+        out: NDArray[np.bool_] = self.families[resin]
+        return out
 
 
 @functools.lru_cache(maxsize=8)
@@ -143,7 +144,14 @@ def mixing_rules(reference: ReferenceTable) -> Rules:
         barred_kinds=np.maximum(barred[model.kind_owner], model.retarded),
         cautious=cautious_prior(reference, barred),
         clashes=_clashes(reference, names, pairs, windows),
+        families=_families(chances, barred),
     )
+
+
+def _families(chances: Array, barred: Array) -> NDArray[np.bool_]:
+    out: NDArray[np.bool_] = chances[:, :, :2].sum(axis=2) >= 0.8
+    out &= (chances[:, :, 0] >= 0.5) & (barred == barred[:, None])
+    return out | np.eye(barred.size, dtype=np.bool_)
 
 
 def _published_limits(reference: ReferenceTable, names: tuple[str, ...], notice: Array, harm: Array) -> None:

@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from resinid.batches.mix_flow import at_odds, even_flow
-from resinid.batches.mix_outcome import TRACES, mixed
+from resinid.batches.mix_outcome import mixed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from resinid.arrays import Array
     from resinid.batches.mix import Mix
+    from resinid.batches.mix_outcome import Chances
+    from resinid.batches.mixing_rules import Rules
 
 __all__ = [
     "DELAMINATES",
@@ -89,55 +91,70 @@ def judged(chances: Sequence[float]) -> str:
 
 def chances_of(mix: Mix, shares: Array, weights: Sequence[float] | None = None) -> Array:
     """Return the chances of one melt, limits and delamination of a mix that is not dangerous."""
-    pairs = mixed(shares, mix.rules)
-    one = pairs.one.prod(axis=1) * even_flow(mix, weights) * (0.0 if _food_differs(mix) else 1.0)
-    holds = pairs.holds.prod(axis=1)
-    mean_one, mean_holds = float(one.mean()), float(holds.mean())
-    return np.array([mean_one, mean_holds - mean_one, 1.0 - mean_holds])
+    out: Array = mean_chances(mixed(shares[None], mix.rules), even_chance(mix, weights))[0]
+    return out
+
+
+def mean_chances(found: Chances, even: Array) -> Array:
+    """Return the chances of one melt, limits and delamination of each of some mixes, shape (mixes, 3)."""
+    one, holds = (found.one * even).mean(axis=1), found.holds.mean(axis=1)
+    return np.stack([one, holds - one, 1.0 - holds], axis=1)
+
+
+def even_chance(mix: Mix, weights: Sequence[float] | None = None) -> Array:
+    """Return for each draw the chance that nothing but its resins stands against one melt of a mix."""
+    return even_flow(mix, weights) * (0.0 if _food_differs(mix) else 1.0)
+
+
+def at_one_heat(rules: Rules) -> Rules:
+    """Return the rules as they would be if all resins had a melt temperature in common."""
+    return replace(rules, overlaps=np.ones_like(rules.overlaps))
 
 
 def heats_apart(mix: Mix, shares: Array) -> bool:
     """Return whether a mix comes apart only because its parts have no melt temperature in common."""
-    at_one_heat = replace(mix.rules, overlaps=np.ones_like(mix.rules.overlaps))
-    return judged(chances_of(replace(mix, rules=at_one_heat), shares).tolist()) != DELAMINATES
+    return judged(chances_of(replace(mix, rules=at_one_heat(mix.rules)), shares).tolist()) != DELAMINATES
 
 
 def reasons(mix: Mix, shares: Array) -> tuple[tuple[Reason, ...], Array, tuple[str, ...]]:
     """Return what stands against one melt, weightiest first; the chances; and the limits of use."""
-    pairs = mixed(shares, mix.rules)
-    found = [
-        _pair_reason(mix, i, j, 1.0 - float(pairs.one[:, place].mean())) for place, (i, j) in enumerate(pairs.pairs)
-    ]
-    even = float(even_flow(mix).mean())
-    if even < 1.0:
-        found.append(
-            Reason("flow", _flow_text(mix), 1.0 - even, "rotoun-mfr nielsen-1977", "trade table"),
-        )
+    mixture = mixed(shares[None], mix.rules, by_pair=True)
+    even = even_chance(mix)
+    kept = against(mix, mixture.lost[0], even)
     limits: list[str] = []
     if _food_differs(mix):
-        found.append(Reason("remark", "only some of it was made for food", 1.0, "", "common practice"))
         limits.append("not for food: only some of it was made for it")
     elif any("food contact" in part.batch.remarks for part in mix.parts):
         limits.append("recycled in a workshop it is no longer fit for food, whatever it was made for")
     colours = {frozenset(part.batch.remarks) & COLOURS for part in mix.parts}
     if len(colours) > 1:
         limits.append("colours differ: the mix turns streaky or dull")
-    if any(reason.kind == "chemistry" and reason.weight > WEIGHTY for reason in found):
+    if any(reason.kind == "chemistry" and reason.weight > WEIGHTY for reason in kept):
         limits.append("not for parts whose breaking could hurt; try a small slab and bend it first")
-    kept = sorted((r for r in found if r.weight >= WEIGHTY), key=lambda r: (-round(r.weight, 9), r.text))
-    return tuple(kept), chances_of(mix, shares), tuple(limits)
+    return kept, mean_chances(mixture, even)[0], tuple(limits)
+
+
+def against(mix: Mix, lost: Array, even: Array) -> tuple[Reason, ...]:
+    """Return what stands against one melt, weightiest first, by the chance of it that each pair of resins takes."""
+    found = [_pair_reason(mix.rules, i, j, float(lost[i, j])) for i, j in np.argwhere(lost >= WEIGHTY).tolist()]
+    if _food_differs(mix):
+        found.append(Reason("remark", "only some of it was made for food", 1.0, "", "common practice"))
+        even = even_flow(mix)
+    flow = 1.0 - float(even.mean())
+    if flow >= WEIGHTY:
+        found.append(Reason("flow", _flow_text(mix), flow, "rotoun-mfr nielsen-1977", "trade table"))
+    return tuple(sorted(found, key=lambda reason: (-round(reason.weight, 9), reason.text)))
 
 
 def _food_differs(mix: Mix) -> bool:
     return len({"food contact" in part.batch.remarks for part in mix.parts}) > 1
 
 
-def _pair_reason(mix: Mix, i: int, j: int, weight: float) -> Reason:
-    rules = mix.rules
+def _pair_reason(rules: Rules, i: int, j: int, weight: float) -> Reason:
     names = rules.model.candidates
-    if TRACES in {i, j}:
-        known = names[max(i, j)]
-        return Reason("contaminants", f"{known} with traces of other resins that cannot be ruled out", weight, "", "")
+    if j == len(names):
+        text = f"{names[i]} with traces of other resins that cannot be ruled out"
+        return Reason("contaminants", text, weight, "", "")
     pair = rules.pair(i, j)
     together = float(rules.overlaps[i, j])
     one, other = rules.windows[i], rules.windows[j]

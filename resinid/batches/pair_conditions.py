@@ -14,20 +14,27 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
 from resinid.batches.mixing_rules import MELTED_TOGETHER
 from resinid.batches.pair_compatibility import CHANCES, Pair
 from resinid.errors import Fault, InputError, safe_repr
 from resinid.io.close_words import did_you_mean
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    import numpy as np
+    from numpy.typing import NDArray
 
     from resinid.arrays import Array
     from resinid.batches.mixing_rules import Rules
 
-__all__ = ["Compatibiliser", "Condition", "at_shares", "conditions", "parse_compatibiliser", "with_compatibiliser"]
+__all__ = [
+    "AtShares",
+    "Compatibiliser",
+    "Condition",
+    "at_shares",
+    "conditions",
+    "parse_compatibiliser",
+    "with_compatibiliser",
+]
 
 MOST: Final = 30.0
 """[%] More of a compatibiliser than this is a slip: it would be a third part of the mix."""
@@ -130,42 +137,44 @@ def with_compatibiliser(rules: Rules, stated: Compatibiliser | None) -> Rules:
     return replace(rules, pairs=MappingProxyType(pairs), chances=chances)
 
 
-def at_shares(
-    rules: Rules, pairs: Sequence[tuple[int, int]], shares: tuple[Array, Array], chances: Array, overlaps: Array
-) -> tuple[Array, Array]:
-    """Return the chances of pairs at their own shares, and those that they have a melt temperature in common.
+@dataclass(frozen=True, slots=True)
+class AtShares:
+    """Two resins that get on better at some shares of the two.
 
     Parameters
     ----------
-    rules : Rules
-    pairs : sequence of (int, int)
-        Places of the two resins of each pair.
-    shares : tuple of numpy.ndarray
-        Of the first and of the second resin of each pair in the mix, each of shape (draws, pairs).
-    chances, overlaps : numpy.ndarray
-        Of each pair whatever the shares, shape (pairs, 3) and (pairs,).
-
-    Returns
-    -------
-    chances : numpy.ndarray
-        Shape (draws or 1, pairs, 3).
-    overlaps : numpy.ndarray
-        Shape (draws or 1, pairs).
+    first, second : int
+        Their places.
+    least, most : float
+        [%] Of the first among the two.
+    spoilt, apart : float
+        How much of one melt, and of what holds together, the pair then takes away.
     """
+
+    first: int
+    second: int
+    least: float
+    most: float
+    spoilt: float
+    apart: float
+
+    def met(self, first: Array, second: Array) -> NDArray[np.bool_]:
+        """Return where shares of the two in a mix are such."""
+        whole = first + second
+        out: NDArray[np.bool_] = (self.least * whole <= 100.0 * first) & (100.0 * first <= self.most * whole)
+        return out
+
+
+def at_shares(rules: Rules) -> list[AtShares]:
+    """Return the pairs that get on better at some of their shares."""
     names = rules.model.candidates
-    own, together = chances[None], overlaps[None]
+    out = []
     for row in conditions():
-        if row.agent or not {row.first, row.second} <= {*names}:
-            continue
-        one, other = names.index(row.first), names.index(row.second)
-        for place, pair in enumerate(pairs):
-            if set(pair) == {one, other}:
-                whole = shares[0][:, place] + shares[1][:, place]
-                part = 100.0 * shares[0 if pair[0] == one else 1][:, place]
-                if len(own) == 1:
-                    own, together = (array.repeat(len(whole), axis=0) for array in (own, together))
-                met = (row.least * whole <= part) & (part <= row.most * whole)
-                own[met, place] = CHANCES[row.rating]
-                # Somebody melted them together, whatever the printed windows of injection moulding say.
-                together[met, place] = np.maximum(together[met, place], MELTED_TOGETHER)
-    return own, together
+        if not row.agent and {row.first, row.second} <= {*names}:
+            one, other = names.index(row.first), names.index(row.second)
+            good, _, bad = CHANCES[row.rating]
+            # Somebody melted them together, whatever the printed windows of injection moulding say.
+            together = max(float(rules.overlaps[one, other]), MELTED_TOGETHER)
+            spoilt, apart = 1.0 - good * together, bad + (1.0 - together) * (1.0 - bad)
+            out.append(AtShares(one, other, row.least, row.most, spoilt, apart))
+    return out

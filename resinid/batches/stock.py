@@ -9,14 +9,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+import numpy as np
+
 from resinid.batches.bag import Batch, as_batches, read_batch
 from resinid.batches.bag_posterior import CONCENTRATION
-from resinid.batches.compatibility import judge
-from resinid.batches.mix import mix_of
 from resinid.batches.mix_part import mix_part
+from resinid.batches.mixing_rules import mixing_rules
 from resinid.batches.outcome import OUTCOMES, judged
+from resinid.batches.pairs import judge_pairs
 from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_repr
-from resinid.heating.verdict import DANGER_LIMIT
+from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
 from resinid.io.arguments import as_folder, check_text
 from resinid.io.close_words import did_you_mean
 from resinid.notebook import ShowsItself
@@ -140,22 +142,15 @@ def stock_matrix(
     chosen = reference_or_default(reference)
     parts = [mix_part(batch, chosen, prior, concentration) for batch in batches]
     size = len(parts)
-    verdicts = [[""] * size for _ in parts]
-    chances: list[list[tuple[float, ...]]] = [[()] * size for _ in parts]
-    deciding = [[""] * size for _ in parts]
-    for i in range(size):
-        for j in range(i, size):
-            chosen_parts = [parts[i]] if i == j else [parts[i], parts[j]]
-            found = judge(mix_of(chosen_parts, [1.0] * len(chosen_parts), chosen), danger_limit, explain=False)
-            for row, column in ((i, j), (j, i)):
-                verdicts[row][column] = found.verdict
-                chances[row][column] = found.chances
-                deciding[row][column] = found.deciding
+    found = judge_pairs(parts, mixing_rules(chosen), danger_limit_of(danger_limit))
+    place = np.zeros((size, size), dtype=np.intp)
+    place[np.triu_indices(size)] = np.arange(len(found))
+    cells = [[found[k] for k in row] for row in np.maximum(place, place.T).tolist()]
     return StockMatrix(
         tuple(names),
-        tuple(map(tuple, verdicts)),
-        tuple(map(tuple, chances)),
-        tuple(map(tuple, deciding)),
+        tuple(tuple(cell.verdict for cell in row) for row in cells),
+        tuple(tuple(cell.chances for cell in row) for row in cells),
+        tuple(tuple(cell.deciding for cell in row) for row in cells),
     )
 
 

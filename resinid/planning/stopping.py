@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from scipy.special import softmax
 
 from resinid.heating.evidence import clearing, forbidding
 from resinid.planning.information import entropy
@@ -68,18 +67,17 @@ def information_limit(
     """Return what exact knowledge of some properties would tell, on average over pieces."""
     rng = np.random.default_rng(0)
     drawn = rng.choice(known.variants.size, size=PIECES, p=known.variants)
-    log = np.tile(np.log(np.maximum(known.variants, TINY)), (PIECES, 1))
+    different, of = np.unique(drawn, return_inverse=True)
+    likely = np.tile(known.variants[:, None], PIECES)
     for name in properties:
         weights = known.weights(name)
-        reached = np.cumsum(weights, axis=1)
-        at = rng.random(PIECES) * reached[drawn, -1]
-        nodes = np.empty(PIECES, dtype=np.int64)
-        for variant in np.unique(drawn).tolist():
-            of_it = drawn == variant
-            nodes[of_it] = reached[variant].searchsorted(at[of_it])
-        nodes = np.minimum(nodes, weights.shape[1] - 1)
-        log += np.log(np.maximum(weights[:, nodes].T, TINY))
-    share = softmax(log, axis=1)
+        reached = np.cumsum(weights[different], axis=1)
+        # Each row from its number to the next, so that one search finds the nodes of all pieces.
+        reached /= reached[:, -1:]
+        reached += np.arange(different.size)[:, None]
+        nodes = reached.ravel().searchsorted(of + rng.random(PIECES)) - of * weights.shape[1]
+        likely *= np.maximum(weights[:, np.clip(nodes, 0, weights.shape[1] - 1)], TINY)
+    share = (likely / likely.sum(axis=0)).T
     answers = question.gather(known.by_resin(share))
     now = float(entropy(question.gather(known.resins)))
     left = now - float(entropy(answers).mean())

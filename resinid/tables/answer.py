@@ -68,6 +68,8 @@ class RankedTable:
         Columns that name no test.
     notes : tuple of str
         What was taken for granted, such as the usual uncertainty of numbers that state none.
+    singly : int
+        How many combinations of readings, and readings that may contradict each other, were computed one by one.
     left_out : dict of str to str
         Tests whose plug-in failed, and why.
 
@@ -87,6 +89,7 @@ class RankedTable:
     unread: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     left_out: dict[str, str] | None = None
+    singly: int = 0
 
     def __repr__(self) -> str:
         counts = self.told["verdict"].value_counts()
@@ -170,6 +173,7 @@ class RankedTable:
             "unread": list(self.unread),
             "notes": list(self.notes),
             "left_out": dict(self.left_out or {}),
+            "singly": self.singly,
         }
 
     def to_json(self) -> str:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
     from resinid.tables.array_columns import ArrayColumn
+    from resinid.tables.buffers import Buffers
     from resinid.tables.grouping import Columns, WordColumn
 
     Codes = NDArray[np.int64]
@@ -49,6 +50,7 @@ def evidence_apart(
     columns: Columns,
     *,
     count: int,
+    buffers: Buffers,
 ) -> tuple[Codes, Array]:
     """Return which pieces do not fit, and their evidence, up to a factor a piece, shape (pieces, columns).
 
@@ -62,10 +64,12 @@ def evidence_apart(
         The property's tests.
     count : int
         How many pieces there are.
+    buffers : Buffers
+        Counts the combinations that were computed one by one.
     """
     found = unfit(model, name, columns, count)
     rows = [np.flatnonzero(found.other)]
-    out = [_combinations(model, name, fold, columns.of(rows[0]))]
+    out = [_combinations(model, name, fold, columns.of(rows[0]), buffers)]
     words = columns.words
     for array in columns.arrays:
         here = np.flatnonzero(found.array & array.done)
@@ -118,7 +122,7 @@ def _by_arrays(model: Model, name: Observable, fold: Array, words: Sequence[Word
     return out
 
 
-def _combinations(model: Model, name: Observable, fold: Array, columns: Columns) -> Array:
+def _combinations(model: Model, name: Observable, fold: Array, columns: Columns, buffers: Buffers) -> Array:
     """Return the evidence of any pieces, that of each combination of outcomes and readings computed once."""
     said = [column.codes.astype(np.float64) for column in columns.words]
     for column in columns.readings:
@@ -126,6 +130,7 @@ def _combinations(model: Model, name: Observable, fold: Array, columns: Columns)
     for array in columns.arrays:
         said += array.keys()
     _, first, same = np.unique(np.column_stack(said), axis=0, return_index=True, return_inverse=True)
+    buffers.singly += first.size
     by_sharp: dict[tuple[tuple[float, float], ...], list[tuple[int, list[Term]]]] = {}
     for place, row in enumerate(first.tolist()):
         terms = [column.terms[code] for column in columns.words if (code := int(column.codes[row])) >= 0]

@@ -13,7 +13,9 @@ __all__ = ["Buffers"]
 
 
 class Buffers:
-    """Matrices that one thread fills anew for each unit of a table.
+    """Matrices that one thread fills anew for each unit of a table, and what it keeps from unit to unit.
+
+    That is texts that are made once, and how much had to be computed one by one (``singly``).
 
     Asking the system for them each time, and giving them back, takes up to a third of
     the whole time. Not to be shared between threads.
@@ -21,6 +23,8 @@ class Buffers:
 
     def __init__(self) -> None:
         self._held: dict[str, Array] = {}
+        self.singly = 0
+        self.texts: dict[tuple[float, int], str] = {}
 
     def matrix(self, name: str, rows: int, columns: int) -> Array:
         """Return a matrix with anything in it, the same memory for the same name.

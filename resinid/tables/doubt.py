@@ -38,8 +38,8 @@ UNLIKELY: Final = (0.05, 0.4)
 """Likelihood, relative to its largest, that one outcome may have near a reading and be passed over,
 of two tests and of more. Such odds need one of 0.02 or less."""
 
-PLACES: Final = np.linspace(-2.0, 2.0, 9)[:, None]
-"""Standard deviations from a reading at which an outcome's likelihood is looked up."""
+NEAR: Final = np.array([[-2.0], [2.0]])
+"""Standard deviations from a reading between which an outcome's likelihood is looked up."""
 
 
 SIDE: Final = 5.0
@@ -88,15 +88,18 @@ def _of_one_property(
     for codes, terms in blunt:
         for code in np.unique(codes[codes >= 0]).tolist():
             term = terms[code]
-            largest = float(term.likelihood(plain, None).max())
+            likelihoods = term.likelihood(plain, None)
+            largest, at = float(likelihoods.max()), plain[likelihoods.argmax()]
             some = np.flatnonzero((codes == code) & ~out)
             for centre, sd in sharp:
                 has = some[~np.isnan(centre[some])]
                 if has.size:
-                    near = np.clip(centre[has] + PLACES * sd[has], plain[0], plain[-1])
+                    # An outcome is likeliest at one place, so near a reading where that is nearest to it.
+                    near = np.clip(np.clip(at, *(centre[has] + NEAR * sd[has])), plain[0], plain[-1])
                     # Likelihoods take ascending values.
-                    places, back = np.unique(near, return_inverse=True)
-                    likely = term.likelihood(places, None)[back.reshape(near.shape)].max(axis=0)
+                    order = np.argsort(near)
+                    likely = np.empty(near.size)
+                    likely[order] = term.likelihood(near[order], None)
                     out[has] |= likely < unlikely[has] * largest
     return out
 

@@ -34,11 +34,24 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
     Mask = NDArray[np.bool_]
 
-__all__ = ["UNIT", "Asked", "check_whole", "columns_of", "identify_table", "pandas_frame", "ranked", "told_once"]
+__all__ = [
+    "UNIT",
+    "Asked",
+    "check_whole",
+    "columns_of",
+    "identify_table",
+    "pandas_frame",
+    "ranked",
+    "slow_notes",
+    "told_once",
+]
 
 UNIT: Final = 125_000
 """Rows scored together, counted from the first row. Fixed, so that the answer is the
 same to the last bit whatever the number of workers."""
+
+MANY: Final = 1000
+"""So much computed one by one is told: it takes 0.3 to 1 s, as long as 100,000 rows of other readings."""
 
 MOST_FAULTS: Final = 20
 """Faulty rows named when a table is refused as a whole."""
@@ -227,7 +240,22 @@ def told_once(plan: ColumnPlan, answer: RankedTable) -> tuple[str, ...]:
     names = ", ".join(repr(name) for name in strange[:MOST_FAULTS]) + (
         " and more" if len(strange) > MOST_FAULTS else ""
     )
-    return (*([f"columns that name no test were not read: {names}"] if strange else []), *answer.notes)
+    told = [f"columns that name no test were not read: {names}"] if strange else []
+    return (*told, *answer.notes, *slow_notes(answer.singly))
+
+
+def slow_notes(singly: int) -> tuple[str, ...]:
+    """Return a note on how much was computed one by one, where that took a second or so.
+
+    Examples
+    --------
+    >>> slow_notes(12), slow_notes(5000)[0][:50]
+    ((), '5000 combinations of readings were computed one by')
+    """
+    if singly < MANY:
+        return ()
+    why = "two readings of one property, or one that shares an error with another test"
+    return (f"{singly} combinations of readings were computed one by one, about a millisecond each ({why})",)
 
 
 def ranked(frame: pd.DataFrame, plan: ColumnPlan, asked: Asked, *, workers: int = 1) -> RankedTable:
@@ -246,11 +274,15 @@ def ranked(frame: pd.DataFrame, plan: ColumnPlan, asked: Asked, *, workers: int 
     notes: dict[str, None] = {}
     starts = range(0, max(len(frame), 1), UNIT)
     local = threading.local()
+    every: list[Buffers] = []
 
     def one(first: int) -> tuple[dict[str, Any], dict[int, str]]:
         """Score one unit into its place; return its verdicts and the like, and its errors by row of the whole table."""
         unit = slice(first, first + UNIT)
-        buffers: Buffers = local.__dict__.setdefault("buffers", Buffers())
+        if "buffers" not in local.__dict__:
+            local.buffers = Buffers()
+            every.append(local.buffers)
+        buffers: Buffers = local.buffers
         tidy = tidied(frame.iloc[unit], plan, asked.decimal)
         some, found = judged(tidy, setting, buffers, probability[unit])
         left_out.update(found.left_out)
@@ -271,6 +303,7 @@ def ranked(frame: pd.DataFrame, plan: ColumnPlan, asked: Asked, *, workers: int 
         plan.foreign,
         tuple(notes),
         left_out or None,
+        sum(buffers.singly for buffers in every),
     )
 
 

@@ -94,7 +94,7 @@ def _fill(
     apart: list[tuple[Codes, Array]] = []
     for name, fold in zip(names, columns.folds, strict=True):
         own = tests.observing(name)
-        apart.append(evidence_apart(model, name, fold, own, count=len(out)))
+        apart.append(evidence_apart(model, name, fold, own, count=len(out), buffers=buffers))
         unfitting = np.zeros(len(out), dtype=bool)
         unfitting[apart[-1][0]] = True
         latent, normals = model.latent(name), [column.normals for column in own.readings]

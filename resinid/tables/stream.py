@@ -30,7 +30,7 @@ from resinid.methods.registry import listed
 from resinid.notebook import ShowsItself
 from resinid.tables.columns import plan_columns
 from resinid.tables.formats import CsvStyle, format_of, inferred
-from resinid.tables.frame import UNIT, Asked, check_whole, columns_of, ranked
+from resinid.tables.frame import UNIT, Asked, check_whole, columns_of, ranked, slow_notes
 from resinid.tables.hold import held
 from resinid.tables.readings import check_units
 from resinid.version import package_version
@@ -237,8 +237,8 @@ class _Job:
     top: int | None
     prefix: str
 
-    def scored(self, unit: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
-        """Return a unit's answer, with the kept columns first, and what was taken for granted."""
+    def scored(self, unit: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...], int]:
+        """Return a unit's answer, the kept columns first, what was taken for granted, and how much was done singly."""
         missing = [name for name in self.keep if name not in unit.columns]
         if missing:
             raise InputError([Fault(str(self.source), f"has no column {', '.join(missing)} to keep")])
@@ -250,7 +250,7 @@ class _Job:
         for why in (answer.left_out or {}).values():
             warnings.warn(f"left out of the whole table: {why}", MethodWarning, stacklevel=2)
         flat = answer.to_frame(self.top, prefix=self.prefix)
-        return (pd.concat([unit[list(self.keep)], flat], axis=1) if self.keep else flat), answer.notes
+        return (pd.concat([unit[list(self.keep)], flat], axis=1) if self.keep else flat), answer.notes, answer.singly
 
 
 def _signature(job: _Job, said: Mapping[str, object]) -> str:
@@ -313,13 +313,14 @@ def _replace(path: Path, write: Callable[[Path], object]) -> None:
 
 
 def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | None) -> Streamed:
-    kept = rows = faulty = 0
+    kept = rows = faulty = singly = 0
     share = 0.0
     finished = list(done)
     notes: dict[str, None] = {}
 
-    def store(number: int, answer: pd.DataFrame, told: tuple[str, ...]) -> None:
-        nonlocal rows, faulty
+    def store(number: int, answer: pd.DataFrame, told: tuple[str, ...], slow: int) -> None:
+        nonlocal rows, faulty, singly
+        singly += slow
         path = _part(job.parts, number)
         _replace(path, lambda half: job.writer.write(answer, half, job.kinds))
         finished.append(path)
@@ -330,7 +331,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
             progress(rows, share)
 
     texts = list(dict.fromkeys([*job.keep, *job.plan.readings]))
-    waiting: deque[tuple[int, Future[tuple[pd.DataFrame, tuple[str, ...]]]]] = deque()
+    waiting: deque[tuple[int, Future[tuple[pd.DataFrame, tuple[str, ...], int]]]] = deque()
     with ThreadPoolExecutor(job.workers) as pool:
         for number, (unit, share) in enumerate(_units(job.reader.read(job.source, job.chunk, texts))):  # noqa: B007 - store tells it
             if number == 0:
@@ -352,7 +353,7 @@ def _run(job: _Job, done: list[Path], progress: Callable[[int, float], None] | N
     _replace(job.target, lambda half: job.writer.join(finished, half))
     shutil.rmtree(job.parts)
     unused = tuple(name for name in job.plan.foreign if name not in job.keep)
-    return Streamed(rows, faulty, kept, unused, tuple(notes))
+    return Streamed(rows, faulty, kept, unused, (*notes, *slow_notes(singly)))
 
 
 def _formulas(answer: pd.DataFrame, keep: Sequence[str]) -> list[str]:

@@ -13,7 +13,7 @@ from resinid.heating.evidence import clearing
 from resinid.tables.answer import TOLD
 from resinid.tables.columns import ColumnPlan
 from resinid.tables.pieces import Scored, score
-from resinid.tables.verdicts import DO_NOT, MAY_BE_MELTED, NOT_YET, Hazards
+from resinid.tables.verdicts import AT_ONCE, DO_NOT, MAY_BE_MELTED, NOT_YET, Hazards
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -34,9 +34,9 @@ def judged(tidy: Tidied, setting: Setting, buffers: Buffers, out: Array) -> tupl
     others = tuple(done for done in plan.tests if done not in own)
     clear = [ColumnPlan(own)] * bool(others)
     clear += [ColumnPlan((*own, other)) for other in others] if len(others) > 1 else []
-    model, rule, limit = setting.model, setting.rule, setting.limit
+    model = setting.model
     before = setting.prior[model.kind_owner]
-    by_kind = np.empty((len(frame), model.kind_owner.size))
+    by_kind = buffers.matrix("by kind", len(frame), model.kind_owner.size)
     found = score(frame, plan, model, before, by_kind, buffers=buffers, trusted=setting.trusted)
     errors = {row: "; ".join(messages) for row, messages in sorted(tidy.errors.items())}
     for row, message in found.errors.items():
@@ -46,19 +46,17 @@ def judged(tidy: Tidied, setting: Setting, buffers: Buffers, out: Array) -> tupl
     unusable = tests == 0
     unusable[list(errors)] = True
     by_kind[unusable] = math.nan
-    hazards = Hazards(setting, len(frame))
+    hazards = Hazards(setting, len(frame), buffers)
     hazards.add(by_kind)
-    fits = rule.fits(by_kind, limit, prior=setting.prior)
-    tested = np.empty_like(by_kind) if clear else by_kind
     for some in clear:
+        tested = buffers.matrix("by kind of some", *by_kind.shape)
         again = score(frame, some, model, before, tested, buffers=buffers)
         found.left_out.update(again.left_out)
         tested[unusable] = math.nan
         hazards.add(tested)
-        # Some temperature has to suit both.
-        fits &= rule.fits(tested, limit, prior=setting.prior)
-    verdicts = hazards.judged(fits, replace(found, measured=found.measured & ~unusable), by_kind)
-    out[:] = model.by_candidate(by_kind)
+    verdicts = hazards.judged(replace(found, measured=found.measured & ~unusable), by_kind)
+    for begin in range(0, len(out), AT_ONCE):
+        out[begin : begin + AT_ONCE] = model.by_candidate(by_kind[begin : begin + AT_ONCE])
     group, chance = _groups(setting, out)
     words = np.array([NOT_YET, DO_NOT, MAY_BE_MELTED], dtype=object)
     cells_of = {
@@ -97,7 +95,7 @@ def _groups(setting: Setting, probability: Array) -> tuple[Any, Array]:
     for place, group in reversed(list(enumerate(groups))):
         of[[candidates.index(member) for member in group.members]] = place
     known = ~np.isnan(probability[:, 0])
-    which = np.where(known, of[np.where(known[:, None], probability, 0.0).argmax(axis=1)], len(groups))
+    which = np.where(known, of[probability.argmax(axis=1)], len(groups))
     chance = np.full(len(probability), math.nan)
     for place, group in enumerate(groups):
         rows = np.flatnonzero(which == place)

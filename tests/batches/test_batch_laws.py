@@ -13,10 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from resinid import Batch, InputError, MeltPlan, RangeError, melt_plan, melt_together
+from resinid.batches import mix_outcome
 from resinid.batches import mix_part as drawn
 from resinid.batches.compatibility import judge
 from resinid.batches.mix_outcome import mixed, tolerated
-from resinid.batches.mixing_rules import mixing_rules
+from resinid.batches.mixing_rules import MELTED_TOGETHER, mixing_rules
+from resinid.batches.pair_compatibility import CHANCES
+from resinid.batches.pair_conditions import conditions
 from resinid.heating.verdict import DO_NOT_HEAT, NOT_YET
 from resinid.reference.table import default_reference
 
@@ -96,13 +99,43 @@ def test_monotone_in_contamination(resin: str, contaminant: str, amounts: list[f
     one: list[float] = []
     holds: list[float] = []
     for amount in (low, high):
-        shares = np.zeros((1, len(RULES.model.candidates)))
-        shares[0, i], shares[0, j] = 1.0 - amount, amount
+        shares = np.zeros((1, 1, len(RULES.model.candidates)))
+        shares[..., i], shares[..., j] = 1.0 - amount, amount
         found = mixed(shares, RULES)
-        one.append(float(found.one.prod()))
-        holds.append(float(found.holds.prod()))
+        one.append(float(found.one[0, 0]))
+        holds.append(float(found.holds[0, 0]))
     assert one[1] <= one[0] + 1e-9
     assert holds[1] <= holds[0] + 1e-9
+
+
+@SETTINGS
+@given(st.integers(0, 2**32), st.floats(0.005, 0.5))
+def test_chances_are_the_products_over_all_pairs(seed: int, weight: float) -> None:
+    """They are those of the formula stated in the module, for mixes of which nothing is a trace."""
+    size = len(RULES.model.candidates)
+    shares = np.random.default_rng(seed).dirichlet(np.full(size, weight), (2, 3))
+    with patch.object(mix_outcome, "TRACE", -1.0):
+        found = mixed(shares, RULES, by_pair=True)
+    i, j = np.triu_indices(size, 1)
+    greater = np.where(shares[..., i] >= shares[..., j], i, j)
+    lesser = i + j - greater
+    least = np.minimum(shares[..., i], shares[..., j])
+    unnoticed, harmless = (tolerated(least, each[greater, lesser]) for each in (RULES.notice, RULES.harm))
+    good, bad, together = (np.tile(each[i, j], (2, 3, 1)) for each in (*RULES.chances.T[[0, 2]], RULES.overlaps))
+    for row in conditions():
+        if not row.agent:
+            first, second = map(RULES.index, (row.first, row.second))
+            part = 100.0 * shares[..., first] / (shares[..., first] + shares[..., second])
+            met = ((part >= row.least) & (part <= row.most))[..., None] & (
+                (i == min(first, second)) & (j == max(first, second))
+            )
+            good[met], _, bad[met] = CHANCES[row.rating]
+            together[met] = np.maximum(together[met], MELTED_TOGETHER)
+    one = unnoticed + (1.0 - unnoticed) * good * together
+    holds = np.maximum(one, 1.0 - (1.0 - harmless) * (bad + (1.0 - together) * (1.0 - bad)))
+    assert found.one == pytest.approx(one.prod(axis=2), abs=1e-12)
+    assert found.holds == pytest.approx(holds.prod(axis=2), abs=1e-12)
+    assert found.lost[:, i, j] == pytest.approx((1.0 - one).mean(axis=1), abs=1e-12)
 
 
 @pytest.mark.slow

@@ -25,7 +25,7 @@ def one_melt(first: str, second: str, share: float) -> float:
     """Chance of one melt for a mix of nothing else, so large a share of the first."""
     shares = np.zeros((1, RULES.barred.size))
     shares[0, [RULES.index(first), RULES.index(second)]] = share, 1.0 - share
-    return float(mixed(shares, RULES).one.prod())
+    return float(mixed(shares[None], RULES).one.prod())
 
 
 def test_polycarbonate_mixes_with_much_pet_only() -> None:
