@@ -35,6 +35,7 @@ from resinid.io.arguments import as_tuple
 from resinid.io.build import build, unbuild
 from resinid.io.close_words import unknown_keys
 from resinid.io.document import (
+    FORMAT,
     check_format,
     check_kind_of_document,
     named_liquids,
@@ -144,6 +145,9 @@ class Batch(ShowsItself):
     melted_before: int = 0
     holds: int | None = None
 
+    def __repr__(self) -> str:
+        return f"<Batch {self.name!r} of {self.items} items looked at>"
+
     @classmethod
     def of(cls, name: str, **entries: object) -> Batch:
         """Make a batch from what a person wrote.
@@ -216,6 +220,10 @@ class Batch(ShowsItself):
         data |= {key: list(getattr(self, key)) for key in ("remarks", "labels") if getattr(self, key)}
         data |= {key: getattr(self, key) for key, usual in USUAL.items() if getattr(self, key) != usual}
         return data
+
+    def to_json(self) -> str:
+        """Return the batch as the JSON text of a document, from which :func:`read_batch` makes an equal one."""
+        return json.dumps({"format": FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
     @property
     def stream(self) -> int:

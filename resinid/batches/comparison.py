@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
@@ -13,9 +12,8 @@ from resinid.batches.bag_posterior import CONCENTRATION, evidence_of, posterior_
 from resinid.batches.melt_flow import Flow, flow_of, same_condition
 from resinid.batches.mixing_rules import mixing_rules
 from resinid.io.arguments import as_float
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.reference.table import ReferenceTable, reference_or_default
-from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,7 +30,7 @@ MOST: Final = 700.0
 
 
 @dataclass(frozen=True, slots=True)
-class BatchComparison(ShowsItself):
+class BatchComparison(Answer):
     """How far the evidence speaks for two batches being the same.
 
     Parameters
@@ -75,10 +73,6 @@ class BatchComparison(ShowsItself):
             "bayes_factor_resin": self.bayes_factor_resin,
             "bayes_factor_grade": self.bayes_factor_grade,
         }
-
-    def to_json(self) -> str:
-        """Return it as JSON text."""
-        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def same_resin(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -43,9 +42,8 @@ from resinid.batches.remedies import remedies_of
 from resinid.errors import Fault, InputError
 from resinid.heating.rule import SHOWN as DANGEROUS
 from resinid.heating.verdict import DANGER_LIMIT, DO_NOT_HEAT, LOCAL, NOT_YET, danger_limit_of
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.reference.table import ReferenceTable, reference_or_default
-from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -68,7 +66,7 @@ SHOWN: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
-class MeltCompatibility(ShowsItself):
+class MeltCompatibility(Answer):
     """Whether batches may be melted together.
 
     Parameters
@@ -141,6 +139,9 @@ class MeltCompatibility(ShowsItself):
     estimate: bool
     sources: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        return f"<MeltCompatibility of {' and '.join(self.batches)}: {self.verdict}; {self.deciding}>"
+
     @property
     def verdict(self) -> str:
         """The answer in words. It is worked out here, so none can be held that the danger forbids."""
@@ -170,10 +171,6 @@ class MeltCompatibility(ShowsItself):
         del data["batches"]
         data["charge"] = [{"batch": batch, "pieces": pieces, "chance": chance} for batch, pieces, chance in self.charge]
         return {"verdict": self.verdict, "outcome": self.outcome, "deciding": self.deciding, **data, "local": LOCAL}
-
-    def to_json(self) -> str:
-        """Return the verdict as JSON text."""
-        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def verdict_of(found: Sequence[str], refused: Sequence[str], danger: float, limit: float, outcome: str) -> str:

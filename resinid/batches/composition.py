@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -14,12 +13,11 @@ from resinid.batches.mixing_rules import mixing_rules
 from resinid.errors import RangeError, UnknownNameError, safe_repr
 from resinid.io.arguments import as_float
 from resinid.io.close_words import did_you_mean
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.reference.table import ReferenceTable, reference_or_default
-from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from numpy.typing import NDArray
 
@@ -62,7 +60,7 @@ class Contaminant:
 
 
 @dataclass(frozen=True, slots=True)
-class Composition(ShowsItself):
+class Composition(Answer):
     """What a bag consists of.
 
     Parameters
@@ -97,10 +95,29 @@ class Composition(ShowsItself):
     concentration: float
     sources: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        danger = f"; {self.contaminants[0].resin} {self.contaminants[0].mean:.1%}" if self.contaminants else ""
+        return f"<Composition of {self.batch!r}: {self.main.resin} {self.main.mean:.1%} of {self.items} items{danger}>"
+
     @property
     def main(self) -> Share:
         """The share of the main resin."""
         return self.shares[0]
+
+    def __iter__(self) -> Iterator[str]:
+        """Go over the resins, the largest share first, so that a composition is a mapping of resins to shares."""
+        return iter(self.keys())
+
+    def __len__(self) -> int:
+        return len(self.shares)
+
+    def __contains__(self, resin: object) -> bool:
+        """Return whether there is a candidate of that symbol."""
+        return resin in self.keys()
+
+    def keys(self) -> tuple[str, ...]:
+        """Return the resins, the largest share first."""
+        return tuple(share.resin for share in self.shares)
 
     def __getitem__(self, resin: str) -> Share:
         """Return the share of a resin by its symbol.
@@ -117,14 +134,6 @@ class Composition(ShowsItself):
         raise UnknownNameError(
             f"{safe_repr(resin)} is no candidate; known: {', '.join(names)}{did_you_mean(resin, names)}"
         )
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the composition as JSON types."""
-        return asdict(self)
-
-    def to_json(self) -> str:
-        """Return the composition as JSON text."""
-        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def batch_composition(

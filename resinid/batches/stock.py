@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -21,9 +20,8 @@ from resinid.errors import Fault, Faults, InputError, UnknownNameError, safe_rep
 from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
 from resinid.io.arguments import as_folder, check_text
 from resinid.io.close_words import did_you_mean
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.reference.table import ReferenceTable, reference_or_default
-from resinid.version import JSON_FORMAT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -45,7 +43,7 @@ LARGEST: Final = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class StockMatrix(ShowsItself):
+class StockMatrix(Answer):
     """What becomes of every two batches of a stock in equal shares; on the diagonal, of each by itself.
 
     Parameters
@@ -63,6 +61,9 @@ class StockMatrix(ShowsItself):
     verdicts: tuple[tuple[str, ...], ...]
     chances: tuple[tuple[tuple[float, ...], ...], ...]
     deciding: tuple[tuple[str, ...], ...]
+
+    def __repr__(self) -> str:
+        return f"<StockMatrix of {len(self.names)} bags>"
 
     @property
     def outcomes(self) -> tuple[tuple[str, ...], ...]:
@@ -92,10 +93,6 @@ class StockMatrix(ShowsItself):
             "chances": [[list(cell) for cell in row] for row in self.chances],
             "deciding": [list(row) for row in self.deciding],
         }
-
-    def to_json(self) -> str:
-        """Return the matrix as JSON text."""
-        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
 
 
 def stock_matrix(

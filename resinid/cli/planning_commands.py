@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any, Final
 
 from resinid.cli.document_files import naming, prior_of_document, read_text
@@ -13,7 +12,6 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
-    from resinid.liquids.ingredients import Ingredient
     from resinid.reference.table import ReferenceTable
 
     Printed = tuple[str, Any]
@@ -133,35 +131,9 @@ def _recipe(chosen: argparse.Namespace) -> Printed:
     }
     if chosen.measured:
         found = correct_bath(with_unit(chosen.measured, "density"), volume, density, solute, **options)
-        return text_of(correction_report(found).parts), {
-            "add": None if found.add is None else _part(found.add),
-            "volume": found.volume,
-            "density": found.bath.liquid.density,
-            "flash_point": _finite(found.bath.flash),
-            "caution": found.bath.liquid.caution,
-        }
+        return text_of(correction_report(found).parts), found.to_dict()
     made = mix_bath(density, volume, solute, **options)
-    bath = made.liquid
-    data = {
-        "density": {"value": bath.density, "u": bath.u, "unit": "g/cm3"},
-        "temperature": {"value": bath.temperature, "unit": "degC"},
-        "volume": {"value": made.volume, "unit": "mL"},
-        "mass_fraction": made.share,
-        "flash_point": _finite(made.flash),
-        "rounding": made.rounding,
-        "mix": [_part(part) for part in made.parts],
-        "caution": bath.caution,
-        "sources": list(bath.sources),
-    }
-    return text_of(recipe_report(made).parts), data
-
-
-def _part(part: Ingredient) -> dict[str, Any]:
-    return {"what": part.name, "grams": part.grams, "millilitres": part.millilitres, "measure": str(part)}
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
+    return text_of(recipe_report(made).parts), made.to_dict()
 
 
 def _ladder(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:

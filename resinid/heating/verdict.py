@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from resinid.errors import RangeError, safe_repr
 from resinid.io.arguments import as_float
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 
 __all__ = [
     "BESIDES",
@@ -56,7 +56,7 @@ LOCAL: Final = "Follow local codes; leave burning, solvents and doubtful stock t
 
 
 @dataclass(frozen=True, slots=True)
-class Heat(ShowsItself):
+class Heat(Answer):
     """Advice on heating.
 
     Parameters

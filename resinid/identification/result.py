@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
@@ -15,7 +14,7 @@ from resinid.io.build import unbuild
 from resinid.io.close_words import did_you_mean
 from resinid.methods._guard import describe
 from resinid.methods.registry import trusted_tests
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.reference.table import reference_or_default
 from resinid.version import JSON_FORMAT
 
@@ -42,7 +41,7 @@ NAMED: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Result(ShowsItself):
+class Result(Answer):
     """The ranked answer for one piece.
 
     Parameters
@@ -192,12 +191,8 @@ class Result(ShowsItself):
                 columns[f"{name} alone"] = [math.exp(value) for value in self.log_alone[index]]
         return pd.DataFrame(columns)
 
-    def to_json(self) -> str:
-        """Return the whole result as JSON text, from which :meth:`from_json` makes an equal one."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
-
     def to_dict(self) -> dict[str, Any]:
-        """Return the whole result as JSON types.
+        """Return the whole result as JSON types; :meth:`from_json` makes an equal one of :meth:`to_json`.
 
         ``heat.settled_by`` is null in what :func:`resinid.identify` returns: it ranks resins and knows
         no tests to do. :func:`resinid.next_tests` with the question "heat", as the command line asks

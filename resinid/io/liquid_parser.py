@@ -64,17 +64,7 @@ class _LiquidRule:
         return parse_liquid(value)
 
     def dump(self, value: Liquid) -> object:
-        lit = {} if value.flash is None else {"flash": {"value": value.flash, "u": 0.0, "unit": "degC"}}
-        return {
-            "density": {"value": value.density, "u": value.u, "unit": "g/cm**3"},
-            "temperature": {"value": value.temperature, "u": 0.0, "unit": "degC"},
-            "label": value.label,
-            "how": value.how,
-            "caution": value.caution,
-            "sources": list(value.sources),
-            **lit,
-            **({"oily": True} if value.oily else {}),
-        }
+        return value.to_dict()
 
     def expects(self) -> str:
         return f"a liquid, for example {EXAMPLES}"

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from resinid.errors import Fault, Faults, InputError
 from resinid.liquids._checks import refuse_not_positive
 from resinid.liquids.mixing import CLOSE, Ingredient, Reagent, Recipe, mix, share_at
 from resinid.liquids.water import water_density
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 
 __all__ = ["Correction", "correct"]
 
 
 @dataclass(frozen=True, slots=True)
-class Correction(ShowsItself):
+class Correction(Answer):
     """What to add to a jug that measured high or low.
 
     Parameters
@@ -28,10 +29,23 @@ class Correction(ShowsItself):
     add: Ingredient | None
     bath: Recipe
 
+    def __repr__(self) -> str:
+        return f"<Correction: add {self.add or 'nothing'}; then {self.bath!r}>"
+
     @property
     def volume(self) -> float:
         """Volume afterwards [mL]."""
         return self.bath.volume
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return what to add (None where nothing) and the bath that it then is [mL, g/cm3, degC], as JSON types."""
+        return {
+            "add": None if self.add is None else self.add.to_dict(),
+            "volume": self.volume,
+            "density": self.bath.liquid.density,
+            "flash_point": self.bath.to_dict()["flash_point"],
+            "caution": self.bath.liquid.caution,
+        }
 
 
 def correct(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from resinid.errors import Faults, safe_repr
 from resinid.liquids._checks import is_finite
@@ -106,6 +106,10 @@ class Ingredient:
         if self.scale is None:
             return f"{poured} of {self.name}"
         return f"{grams_shown(self.grams, self.scale)} (about {poured}) of {self.name}"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as JSON types; ``measure`` says how to measure it out."""
+        return {"what": self.name, "grams": self.grams, "millilitres": self.millilitres, "measure": str(self)}
 
     @property
     def measured(self) -> float:

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from resinid.errors import Fault, Faults, UnknownNameError, safe_repr
 from resinid.liquids._checks import is_finite, refuse_negative, refuse_not_finite
 from resinid.liquids.catalogue import model, oil_of
 from resinid.liquids.oils import OILS, OILS_CAUTION, SLOPE
 from resinid.liquids.water import SOURCES, water_beyond, water_density, water_uncertainty
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.quantities import QUANTITIES
 
 __all__ = ["Liquid", "implausible", "kitchen_oil", "pure_water"]
 
 
 @dataclass(frozen=True, slots=True)
-class Liquid(ShowsItself):
+class Liquid(Answer):
     """The density of one liquid at one temperature.
 
     Parameters
@@ -84,6 +85,20 @@ class Liquid(ShowsItself):
         if not isinstance(self.oily, bool):
             faults.add("oily", f"is {safe_repr(self.oily)}; give True or False")
         faults.check()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the liquid as JSON types, of which :func:`resinid.parse_liquid` makes an equal one."""
+        lit = {} if self.flash is None else {"flash": {"value": float(self.flash), "u": 0.0, "unit": "degC"}}
+        return {
+            "density": {"value": float(self.density), "u": float(self.u), "unit": "g/cm**3"},
+            "temperature": {"value": float(self.temperature), "u": 0.0, "unit": "degC"},
+            "label": self.label,
+            "how": self.how,
+            "caution": self.caution,
+            "sources": list(self.sources),
+            **lit,
+            **({"oily": True} if self.oily else {}),
+        }
 
 
 def implausible(density: float, hint: str = "it is in g/cm3, so 1070 kg/m3 is 1.070") -> list[Fault]:

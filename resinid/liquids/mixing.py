@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 from resinid.errors import Fault, InputError, ResinidError
 from resinid.liquids._checks import refuse_not_positive
@@ -15,7 +15,7 @@ from resinid.liquids.ingredients import Ingredient, Reagent
 from resinid.liquids.liquid import Liquid, pure_water
 from resinid.liquids.recipe import from_recipe
 from resinid.liquids.water import water_density
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 
 __all__ = ["CLOSE", "FLASH", "MARGIN", "Ingredient", "Reagent", "Recipe", "mix", "reach", "safe_reach", "share_at"]
 
@@ -28,7 +28,7 @@ SHARE_STEP: Final = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
-class Recipe(ShowsItself):
+class Recipe(Answer):
     """What to mix for a bath, and how dense it will be.
 
     Parameters
@@ -57,6 +57,24 @@ class Recipe(ShowsItself):
     share: float
     flash: float
     rounding: float = 0.0
+
+    def __repr__(self) -> str:
+        return f"<Recipe of {self.volume:g} mL of {self.liquid.label}: {', '.join(map(str, self.parts))}>"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the recipe as JSON types; ``flash_point`` is None where nothing can be lit."""
+        bath = self.liquid
+        return {
+            "density": {"value": bath.density, "u": bath.u, "unit": "g/cm3"},
+            "temperature": {"value": bath.temperature, "unit": "degC"},
+            "volume": {"value": self.volume, "unit": "mL"},
+            "mass_fraction": self.share,
+            "flash_point": self.flash if math.isfinite(self.flash) else None,
+            "rounding": self.rounding,
+            "mix": [part.to_dict() for part in self.parts],
+            "caution": bath.caution,
+            "sources": list(bath.sources),
+        }
 
 
 @functools.lru_cache(maxsize=64)

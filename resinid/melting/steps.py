@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from resinid.errors import Fault, InputError
 from resinid.heating.verdict import LOCAL
-from resinid.notebook import ShowsItself
-from resinid.version import JSON_FORMAT
+from resinid.notebook import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -165,7 +163,7 @@ class Steps:
 
 
 @dataclass(frozen=True, slots=True)
-class MeltPlan(ShowsItself):
+class MeltPlan(Answer):
     """A verdict, and steps where it allows melting.
 
     ``problem`` says why there are no steps although melting is not ruled out.
@@ -180,13 +178,15 @@ class MeltPlan(ShowsItself):
         if self.steps is not None and not self.verdict.allowed:
             raise InputError([Fault("steps", f"are given, but the verdict is {self.verdict.verdict!r}")])
 
+    def __repr__(self) -> str:
+        how = self.problem or "no steps"
+        if self.steps is not None:
+            how = f"from {self.steps.window[0]:.0f} to {self.steps.window[1]:.0f} °C"
+        return f"<MeltPlan for {' and '.join(self.verdict.batches)}: {self.verdict.verdict}; {how}>"
+
     def to_dict(self) -> dict[str, Any]:
         """Return the plan as JSON types."""
         steps = None if self.steps is None else asdict(replace(self.steps, solved={}))
         if steps is not None:
             del steps["solved"]
         return {"verdict": self.verdict.to_dict(), "steps": steps, "problem": self.problem, "local": LOCAL}
-
-    def to_json(self) -> str:
-        """Return the plan as JSON text."""
-        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)

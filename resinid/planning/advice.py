@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from resinid.io.build import unbuild
-from resinid.notebook import ShowsItself
-from resinid.version import JSON_FORMAT
+from resinid.notebook import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -44,7 +42,7 @@ class Foreseen:
 
 
 @dataclass(frozen=True, slots=True)
-class Suggestion(ShowsItself):
+class Suggestion(Answer):
     """A test that could be done next.
 
     Parameters
@@ -64,14 +62,40 @@ class Suggestion(ShowsItself):
     settles: float
     outcomes: tuple[Foreseen, ...]
 
+    def __repr__(self) -> str:
+        return f"<Suggestion to {self.plan.label}: {self.bits:.2f} bits in {self.plan.minutes:g} min>"
+
     @property
     def bits_per_minute(self) -> float:
         """Expected information per minute of bench effort [bit/min]."""
         return self.bits / self.plan.minutes
 
+    def to_dict(self) -> dict[str, Any]:
+        """Return the suggestion as JSON types; ``enter`` holds the observations it may become."""
+        plan = self.plan
+        out: dict[str, Any] = {
+            "test": plan.test,
+            "label": plan.label,
+            "bits": self.bits,
+            "minutes": plan.minutes,
+            "bits_per_minute": self.bits_per_minute,
+            "settles": self.settles,
+            "needs": list(plan.needs),
+            "steps": list(plan.steps),
+            "caution": plan.caution,
+            "hazard": plan.hazard,
+            "asks": list(plan.asks),
+            "outcomes": [asdict(seen) for seen in self.outcomes],
+        }
+        if plan.recipe is not None:
+            out["mix"] = [part.to_dict() for part in plan.recipe.parts]
+        if not plan.asks:
+            out["enter"] = [{"test": plan.test, **unbuild(outcome)} for outcome in plan.outcomes]
+        return out
+
 
 @dataclass(frozen=True, slots=True)
-class Advice(ShowsItself):
+class Advice(Answer):
     """What to do next, or why to stop.
 
     Parameters
@@ -149,10 +173,6 @@ class Advice(ShowsItself):
         # By column, so that there are all seven where nothing is suggested.
         return pd.DataFrame({name: [of(found) for found in self.suggestions] for name, of in columns.items()})
 
-    def to_json(self) -> str:
-        """Return the whole advice as JSON text."""
-        return json.dumps({"format": JSON_FORMAT, **self.to_dict()}, ensure_ascii=False, allow_nan=False)
-
     def to_dict(self) -> dict[str, Any]:
         """Return the whole advice as JSON types."""
         return {
@@ -163,7 +183,7 @@ class Advice(ShowsItself):
             "unknown_bits": self.unknown,
             "bits_left": self.bits_left,
             "settleable": self.settleable,
-            "suggestions": [_suggestion(found) for found in self.suggestions],
+            "suggestions": [found.to_dict() for found in self.suggestions],
             "withheld": [{"test": label, "why": why} for label, why in self.withheld],
             "held_back": [
                 {"label": each.plan.label, "allow": each.plan.hazard, "settles": each.settles, "bits": each.bits}
@@ -173,31 +193,3 @@ class Advice(ShowsItself):
             "version": self.result.version,
             "reference_digest": self.result.reference_digest,
         }
-
-
-def _suggestion(found: Suggestion) -> dict[str, Any]:
-    plan = found.plan
-    out: dict[str, Any] = {
-        "test": plan.test,
-        "label": plan.label,
-        "bits": found.bits,
-        "minutes": plan.minutes,
-        "bits_per_minute": found.bits_per_minute,
-        "settles": found.settles,
-        "needs": list(plan.needs),
-        "steps": list(plan.steps),
-        "caution": plan.caution,
-        "hazard": plan.hazard,
-        "asks": list(plan.asks),
-        "outcomes": [
-            {"says": seen.says, "probability": seen.probability, "answer": seen.answer, "then": seen.then}
-            for seen in found.outcomes
-        ],
-    }
-    if plan.recipe is not None:
-        out["mix"] = [
-            {"what": part.name, "grams": part.grams, "millilitres": part.millilitres} for part in plan.recipe.parts
-        ]
-    if not plan.asks:
-        out["enter"] = [{"test": plan.test, **unbuild(outcome)} for outcome in plan.outcomes]
-    return out

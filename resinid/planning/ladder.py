@@ -27,7 +27,7 @@ from resinid.liquids.flash import may_be_lit
 from resinid.methods._guard import liquid_of
 from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.planning.bath_fractions import Bath, Rung, fraction_chances
 from resinid.planning.candidates import UNLESS, bath_dangers, candidate_tests, unlit
 from resinid.planning.information import entropy, information
@@ -58,7 +58,7 @@ MOST: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Ladder(ShowsItself):
+class Ladder(Answer):
     """Baths from the lightest to the densest, oils last of all done, and where each resin ends.
 
     Parameters
@@ -85,6 +85,10 @@ class Ladder(ShowsItself):
     unknown: float
     withheld: str = ""
 
+    def __repr__(self) -> str:
+        baths = ", ".join(f"{rung.liquid.density:.3f}" for rung in self.rungs)
+        return f"<Ladder for {', '.join(self.resins)}: baths of {baths or 'none'} g/cm3, {self.bits:.2f} bits>"
+
     def to_dict(self) -> dict[str, Any]:
         """Return the ladder as JSON types."""
         return {
@@ -96,10 +100,7 @@ class Ladder(ShowsItself):
                     "label": rung.liquid.label,
                     "caution": rung.liquid.caution,
                     "last": rung.liquid.oily,
-                    "mix": [
-                        {"what": part.name, "grams": part.grams, "millilitres": part.millilitres}
-                        for part in (rung.recipe.parts if rung.recipe else ())
-                    ],
+                    "mix": [part.to_dict() for part in (rung.recipe.parts if rung.recipe else ())],
                 }
                 for rung in self.rungs
             ],

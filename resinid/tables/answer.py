@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, overload
 
@@ -12,6 +11,7 @@ import pandas as pd
 from resinid.errors import UnknownNameError, safe_repr
 from resinid.io.arguments import check_counts
 from resinid.io.close_words import did_you_mean
+from resinid.notebook import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -48,7 +48,7 @@ def ranked_columns(top: int) -> dict[str, str]:
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class RankedTable:
+class RankedTable(Answer):
     """The ranked answers for the pieces of a table.
 
     Parameters
@@ -164,7 +164,7 @@ class RankedTable:
         return pd.DataFrame(columns, index=self.probability.index)
 
     def to_dict(self) -> dict[str, Any]:
-        """Return the whole answer as JSON types, missing values as None."""
+        """Return the whole answer as JSON types: its ``index``, and a mapping a row, missing values as None."""
         shown = self.to_frame().astype(object)
         rows = shown.where(shown.notna(), None).to_dict("records")
         return {
@@ -175,10 +175,6 @@ class RankedTable:
             "left_out": dict(self.left_out or {}),
             "singly": self.singly,
         }
-
-    def to_json(self) -> str:
-        """Return the whole answer as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False, allow_nan=False)
 
     def _repr_html_(self) -> str:
         return str(self.to_frame(3).to_html(max_rows=20))

@@ -16,7 +16,7 @@ from collections import deque
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
@@ -27,7 +27,7 @@ from resinid.heating.verdict import DANGER_LIMIT
 from resinid.io.arguments import as_names
 from resinid.io.target import writable_target
 from resinid.methods.registry import listed
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.tables.columns import plan_columns
 from resinid.tables.formats import CsvStyle, format_of, inferred
 from resinid.tables.frame import UNIT, Asked, check_whole, columns_of, ranked, slow_notes
@@ -50,7 +50,7 @@ MANIFEST: Final = "manifest.json"
 
 
 @dataclass(frozen=True, slots=True)
-class Streamed(ShowsItself):
+class Streamed(Answer):
     """What became of a file.
 
     Parameters
@@ -72,14 +72,6 @@ class Streamed(ShowsItself):
     kept: int
     unused: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the same as JSON types."""
-        return {**asdict(self), "unused": list(self.unused), "notes": list(self.notes)}
-
-    def to_json(self) -> str:
-        """Return the same as JSON text."""
-        return json.dumps(self.to_dict(), ensure_ascii=False)
 
 
 def identify_file(
