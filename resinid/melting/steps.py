@@ -181,7 +181,7 @@ class MeltPlan(Answer):
     def __repr__(self) -> str:
         how = self.problem or "no steps"
         if self.steps is not None:
-            how = f"from {self.steps.window[0]:.0f} to {self.steps.window[1]:.0f} °C"
+            how = f"from {self.steps.window.low:.0f} to {self.steps.window.high:.0f} °C"
         return f"<MeltPlan for {' and '.join(self.verdict.batches)}: {self.verdict.verdict}; {how}>"
 
     def to_dict(self) -> dict[str, Any]:
