@@ -6,7 +6,7 @@ import hashlib
 import json
 from dataclasses import dataclass, fields
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import TYPE_CHECKING, Any, Final, TypedDict, cast
 
 from resinid.batches.bag_entries import (
     FACTS,
@@ -51,6 +51,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
     from os import PathLike
     from pathlib import Path
+    from typing import Unpack
 
     from resinid.io.reading import Reading
     from resinid.liquids import Liquid
@@ -58,19 +59,27 @@ if TYPE_CHECKING:
 
 __all__ = ["Batch", "as_batches", "read_batch"]
 
-ENTRIES: Final = (
-    "process",
-    "mfr",
-    "mfr_condition",
-    "remarks",
-    "mass",
-    "article",
-    "labels",
-    "wash",
-    "melted_before",
-    "holds",
-    "allow",
-)
+
+class Entries(TypedDict, total=False):
+    """What may be written of a batch beside its name, so that type checkers refuse another name."""
+
+    pieces: object
+    flakes: object
+    marked: object
+    process: object
+    mfr: object
+    mfr_condition: object
+    remarks: object
+    mass: object
+    article: object
+    labels: object
+    wash: object
+    melted_before: object
+    holds: object
+    allow: object
+
+
+ENTRIES: Final = tuple(Entries.__annotations__)[3:]
 KEYS: Final = ("format", "batch", "piece", "flakes", "marked", *ENTRIES, "liquid")
 
 
@@ -149,7 +158,7 @@ class Batch(ShowsItself):
         return f"<Batch {self.name!r} of {self.items} items looked at>"
 
     @classmethod
-    def of(cls, name: str, **entries: object) -> Batch:
+    def of(cls, name: str, **entries: Unpack[Entries]) -> Batch:
         """Make a batch from what a person wrote.
 
         Parameters
@@ -158,9 +167,8 @@ class Batch(ShowsItself):
         **entries
             ``pieces``: a list of lists of observations (objects or mappings with the key
             ``test``); ``flakes``: a list of mappings with ``liquid``, ``floated`` and
-            ``sank``; ``marked``: counts by resin; ``process``, ``mfr``, ``mfr_condition``,
-            ``remarks`` and ``mass`` as the attributes, quantities as texts with units;
-            ``allow``: dangers allowed, such as ``["burn"]``.
+            ``sank``; ``marked``: counts by resin; ``allow``: dangers allowed, such as ``["burn"]``;
+            all others as the attributes, quantities as texts with units.
 
         Raises
         ------
@@ -174,12 +182,11 @@ class Batch(ShowsItself):
         12
         """
         faults = Faults()
-        allowed = ("pieces", "flakes", "marked", *ENTRIES)
-        faults.extend(unknown_keys(entries, allowed))
+        written: dict[str, object] = {**entries}
+        faults.extend(unknown_keys(written, tuple(Entries.__annotations__)))
         _check_name(name, faults)
-        allow = gathered(faults, "", allowed_dangers, parse_dangers(entries.get("allow", ()), faults)) or ()
-        known = {key: entries[key] for key in allowed if key in entries and key != "allow"}
-        read = _read(known, allow, faults)
+        allow = gathered(faults, "", allowed_dangers, parse_dangers(written.pop("allow", ()), faults)) or ()
+        read = _read(written, allow, faults)
         faults.check()
         return cls(name, **read)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Any, ClassVar, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from resinid.liquids import Liquid
     from resinid.methods.bench import Bench
     from resinid.methods.test_plan import TestPlan
-    from resinid.scoring.properties import Observable
     from resinid.scoring.term import Term
 
 __all__ = ["InBath", "Method", "Observation", "Plannable"]
@@ -28,12 +27,12 @@ class Observation(Protocol):
     test: ClassVar[str]
     """Name of the test, as written in ``test = "..."``."""
 
-    @property
-    def observes(self) -> Observable:
-        """The property or aspect it observes: a core one by its name, or what the method brings along.
+    observes: ClassVar[Any]
+    """The property or aspect it observes: a core one by its name, or what the method brings along.
 
-        A class attribute, as ``test`` is.
-        """
+    It is one of :data:`resinid.scoring.properties.Observable`. A type checker that were told so would refuse a class
+    that declares a narrower one, since a class attribute may be set; :func:`resinid.testing.check_method` checks it.
+    """
 
     # A test that says nothing of the piece itself (a mark, the kind of article) has the class
     # attribute ``clears_heating = False``: alone it never clears a piece for heating. Nor does a plug-in's test,

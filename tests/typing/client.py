@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import assert_type
+from typing import Any, assert_type
 
 import pandas as pd
 
@@ -43,16 +43,21 @@ def bags() -> None:
     bottles = resinid.read_batch(Path("bag.toml"))
     composition: resinid.Composition = resinid.batch_composition(caps)
     compatibility: resinid.MeltCompatibility = resinid.melt_together(caps, bottles)
+    assert_type(composition["PP"].mean, float)
+    stock: tuple[resinid.Batch, ...] = resinid.read_stock("name,marked\ncaps,PE-HD:30\n")
     comparison: resinid.BatchComparison = resinid.same_resin(caps, bottles)
     plan: resinid.MeltPlan = resinid.melt_plan(caps)
     matrix: resinid.StockMatrix = resinid.stock_matrix([caps, bottles])
-    print(composition, compatibility.verdict, comparison, plan, matrix)
+    print(stock, composition, compatibility.verdict, comparison, plan, matrix)
 
 
 def baths() -> None:
     recipe: resinid.Recipe = resinid.mix_bath("1.070 g/cm3", "500 mL", "table salt")
     rungs: resinid.Ladder = resinid.ladder(["PE-HD", "PS"])
-    print(recipe, rungs)
+    mended: resinid.Correction = resinid.correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", resinid.Reagent("NaCl"))
+    assert_type(mended.to_json(), str)
+    assert_type(recipe.to_dict(), dict[str, Any])
+    print(rungs)
 
 
 def tables_of_reference() -> None:
