@@ -1,4 +1,4 @@
-"""A method in somebody else's package: installed from its folder it is used everywhere, with nothing changed here."""
+"""Methods in somebody else's packages: installed from their folders they are used everywhere, nothing changed here."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ import pytest
 import resinid
 
 ROOT: Final = Path(__file__).parents[2]
-EXAMPLE: Final = ROOT / "examples" / "slide_angle"
+PACKAGES: Final = tuple(sorted(found.parent.name for found in (ROOT / "examples").glob("*/pyproject.toml")))
 
 PIECE: Final = """
 [[observation]]
@@ -47,14 +47,18 @@ print(json.dumps({
 
 @pytest.fixture(scope="module")
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Install a copy of the example's folder into a folder of its own, as pip does from any source tree."""
+    """Install copies of the examples' folders into a folder of its own, as pip does from any source tree."""
     home = tmp_path_factory.mktemp("third_party")
-    shutil.copytree(EXAMPLE, home / "source", ignore=shutil.ignore_patterns("__pycache__", ".*"))
+    for name in PACKAGES:
+        shutil.copytree(ROOT / "examples" / name, home / name, ignore=shutil.ignore_patterns("__pycache__", ".*"))
     # Where the build backend is at hand no network is needed; else pip fetches it.
     offline = ["--no-build-isolation"] if importlib.util.find_spec("hatchling") else []
     command = [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", *offline]
     done = subprocess.run(
-        [*command, "--target", str(home / "site"), str(home / "source")], check=False, capture_output=True, text=True
+        [*command, "--target", str(home / "site"), *(str(home / name) for name in PACKAGES)],
+        check=False,
+        capture_output=True,
+        text=True,
     )
     assert done.returncode == 0, done.stderr
     return home
@@ -80,7 +84,8 @@ def run(home: Path, *arguments: str) -> str:
 
 @pytest.mark.slow
 def test_the_command_line_lists_and_uses_it(installed: Path) -> None:
-    assert "resinid-slide-angle 0.1.0" in run(installed, "-m", "resinid", "methods")
+    listed = run(installed, "-m", "resinid", "methods")
+    assert all(f"resinid-{name.replace('_', '-')} 0.1.0" in listed for name in PACKAGES)
     answer = json.loads(run(installed, "-m", "resinid", "identify", "piece.toml", "--json"))
     assert "slides on steel at 9" in json.dumps(answer)
     heating, leader, *_ = run(installed, "-m", "resinid", "identify", "piece.toml").splitlines()
@@ -103,6 +108,7 @@ def test_whole_tables_take_its_columns(installed: Path) -> None:
 
 
 @pytest.mark.slow
-def test_its_own_tests_pass(installed: Path) -> None:
-    tests = str(installed / "source" / "tests")
+@pytest.mark.parametrize("name", PACKAGES)
+def test_its_own_tests_pass(name: str, installed: Path) -> None:
+    tests = str(installed / name / "tests")
     assert "4 passed" in run(installed, "-m", "pytest", "-q", "-p", "no:cacheprovider", "--rootdir", tests, tests)
