@@ -69,11 +69,11 @@ class RangeError(ResinidError, ValueError):
     """A number lies outside the range in which a model holds."""
 
 
-class UnknownNameError(ResinidError, LookupError):
+class UnknownNameError(ResinidError, KeyError):
     """A resin, liquid, method, test or source of that name does not exist."""
 
     def __str__(self) -> str:
-        """Return the plain message (``LookupError`` would keep it, ``KeyError`` would quote it)."""
+        """Return the plain message, which ``KeyError`` would quote."""
         return str(self.args[0]) if self.args else ""
 
 

@@ -263,23 +263,10 @@ def _liquid(chosen: argparse.Namespace) -> Printed:
 
 def _methods(chosen: argparse.Namespace) -> Printed:  # noqa: ARG001 - because all commands are called alike
     from resinid.methods.registry import listed
-    from resinid.report.lists import methods_text, words_of
+    from resinid.report.lists import methods_text
 
     found = listed()
-    data = [
-        {
-            "name": entry.method.name,
-            "version": entry.method.version,
-            "origin": entry.origin,
-            "summary": entry.method.summary,
-            "tests": [test.test for test in entry.method.tests],
-            "words": {test.test: words for test in entry.method.tests if (words := words_of(test))},
-            "caution": entry.method.caution,
-            "sources": list(entry.method.sources),
-        }
-        for entry in found
-    ]
-    return methods_text(found), data
+    return methods_text(found), [entry.to_dict() for entry in found]
 
 
 def _resins(chosen: argparse.Namespace) -> Printed:

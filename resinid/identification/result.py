@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -41,7 +42,7 @@ NAMED: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Result(Answer):
+class Result(Answer, Mapping[str, float]):
     """The ranked answer for one piece.
 
     Parameters
@@ -135,28 +136,12 @@ class Result(Answer):
             )
         return self.probability[self.resins.index(resin)]
 
-    def __contains__(self, resin: object) -> bool:
-        """Return whether there is a candidate of that symbol."""
-        return resin in self.resins
-
     def __iter__(self) -> Iterator[str]:
         """Go over the resins, most probable first."""
         return iter(self.resins)
 
     def __len__(self) -> int:
         return len(self.resins)
-
-    def keys(self) -> tuple[str, ...]:
-        """Return the resins, most probable first, so that ``dict(answer)`` is the ranking."""
-        return self.resins
-
-    def values(self) -> tuple[float, ...]:
-        """Return the probabilities, largest first."""
-        return self.probability
-
-    def items(self) -> tuple[tuple[str, float], ...]:
-        """Return each resin with its probability."""
-        return tuple(zip(self.resins, self.probability, strict=True))
 
     @property
     def disagreeing(self) -> tuple[int, ...]:

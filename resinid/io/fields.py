@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = [
     "LONGEST_TEXT",
     "FieldRule",
+    "asked",
     "choice",
     "declared_fields",
     "field_rules",
@@ -182,6 +183,25 @@ def declared_fields(kind: type) -> tuple[tuple[str, FieldRule, object], ...]:
 def field_rules(kind: type) -> dict[str, FieldRule]:
     """Return the rule of each declared field of a test, in order."""
     return {name: rule for name, rule, _ in declared_fields(kind)}
+
+
+def asked(kind: type) -> dict[str, dict[str, Any]]:
+    """Return what a form asks for a test, as JSON types: what each field takes, its unit and words, whether it must be.
+
+    Examples
+    --------
+    >>> from resinid.methods.melt.heated import Softening
+    >>> asked(Softening)["temperature"]
+    {'says': "temperature, for example '165 degC'", 'unit': 'degC', 'words': [], 'needed': True}
+    """
+    needed = required_fields(kind)
+    out: dict[str, dict[str, Any]] = {}
+    for name, rule, _ in declared_fields(kind):
+        quantity = quantity_of(rule)
+        unit = None if quantity is None else quantity.unit
+        words = list(options_of(rule))
+        out[name] = {"says": rule.expects(), "unit": unit, "words": words, "needed": name in needed}
+    return out
 
 
 def required_fields(kind: type) -> tuple[str, ...]:

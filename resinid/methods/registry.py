@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from resinid.errors import Faults, MethodError, MethodWarning, NotAllowedError, UnknownNameError, safe_repr
 from resinid.io.arguments import as_names
 from resinid.io.close_words import did_you_mean
+from resinid.io.fields import asked
 from resinid.methods.contract import Method
 from resinid.scoring.properties import CORE, property_name
 
@@ -70,6 +71,32 @@ class Listed:
 
     method: Method
     origin: str
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the method as JSON types: of each test the fields, and what each of them takes.
+
+        Examples
+        --------
+        >>> next(entry for entry in listed() if entry.method.name == "float test").to_dict()["words"]
+        {'float': {'outcome': ['floats', 'hovers', 'sinks']}}
+        """
+        fields = {test.test: asked(test) for test in self.method.tests}
+        return {
+            "name": self.method.name,
+            "version": self.method.version,
+            "origin": self.origin,
+            "summary": self.method.summary,
+            "tests": list(fields),
+            "fields": fields,
+            "words": {
+                test: words
+                for test, form in fields.items()
+                if (words := {field: each["words"] for field, each in form.items() if each["words"]})
+            },
+            "allow": {test.test: getattr(test, "only_if_allowed", "") for test in self.method.tests},
+            "caution": self.method.caution,
+            "sources": list(self.method.sources),
+        }
 
 
 def discover() -> list[EntryPoint]:

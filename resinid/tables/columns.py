@@ -2,8 +2,9 @@
 
 A header is ``test.field [unit]``, ``test.field_u [unit]`` for the standard uncertainty of a reading, and
 ``test#2.field`` where a test was done a second time on the same piece. Where a test needs one field only, its
-name is enough: ``density [g/cm3]`` and ``density_u [g/cm3]``. Small and capital letters are the same, and so are a
-space and ``_``. All other columns pass by, but a near miss of a reading is refused: it was meant as one.
+name is enough: ``density [g/cm3]`` and ``density_u [g/cm3]``, or ``Density (g/cm3)`` and ``density / g cm-3``.
+Small and capital letters are the same, and so are a space and ``_``. All other columns pass by, but a near miss of a
+reading is refused: it was meant as one.
 A cell that is empty (None or NaN) is missing; a test of which every cell is missing was not done.
 """
 
@@ -35,6 +36,7 @@ MOST_COLUMNS: Final = 1000
 """More columns of tests than this are taken for a slip."""
 
 HEADER: Final = re.compile(r"\s*(.*?)\s*(?:\[([^\]]*)\])?\s*", re.DOTALL)
+GAP: Final = re.compile(r"[\s,/]*[\s,/(]")
 NAME: Final = re.compile(r"(.+?)(?:#(\d+))?(_u)?", re.DOTALL)
 
 AGAIN: Final = re.compile(r"\.\d+$")
@@ -115,8 +117,8 @@ class ColumnPlan:
 
     @property
     def looked_like(self) -> tuple[str, ...]:
-        """Those of the foreign headers that have a dot or a unit, as readings have."""
-        return tuple(header for header in self.foreign if "." in header or "[" in header)
+        """Those of the foreign headers that have a dot or brackets, as readings have."""
+        return tuple(header for header in self.foreign if {".", "[", "("} & set(header))
 
 
 class _Named(NamedTuple):
@@ -169,7 +171,8 @@ def plan_columns(
         raise InputError([Fault("", f"{dotted} columns have a dot in the name; at most {MOST_COLUMNS} are read")])
     for header in written:
         try:
-            named = None if header in kept and not {".", "["} & set(header) else _named(header, known)
+            bare = not {".", "["} & set(header) and _without_brackets(header, known)[1] is None
+            named = None if header in kept and bare else _named(header, known)
             if named is None:
                 foreign.append(header)
                 _refuse_again(header, written)
@@ -216,6 +219,8 @@ def _named(header: str, known: Mapping[str, type[Observation]]) -> _Named | None
     if matched is None:
         return None
     left, unit = matched[1], (matched[2] or "").strip() or None
+    if unit is None:
+        left, unit = _without_brackets(left, known)
     name, dot, field = left.partition(".")
     matched = NAME.fullmatch(name.strip())
     if matched is None:
@@ -237,6 +242,23 @@ def _named(header: str, known: Mapping[str, type[Observation]]) -> _Named | None
         fields = ", ".join(f"{kind.test}.{each}" for each in field_rules(kind))
         raise unplaced(f"does not say which reading of the test {kind.test!r}; write one of {fields}, or another name")
     return _Named(label, kind, own + spread, unit)
+
+
+def _without_brackets(header: str, known: Mapping[str, type[Observation]]) -> tuple[str, str | None]:
+    """Return name and unit of a header that has a unit, but not in square brackets: ``Density (g/cm3)``."""
+    for gap in GAP.finditer(header):
+        name, unit = header[: gap.start()], header[gap.end() :].strip()
+        unit = unit[:-1] if gap[0].endswith("(") and unit.endswith(")") else unit
+        kind = known.get(_plain(name).removesuffix("_u"))
+        quantity = quantity_of(field_rules(kind)[own]) if kind and (own := _only_field(kind)) else None
+        if quantity is None:
+            continue
+        try:
+            conversion(unit, quantity)
+        except InputError:
+            continue
+        return name, unit
+    return header, None
 
 
 @functools.lru_cache(maxsize=256)

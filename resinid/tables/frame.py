@@ -356,7 +356,8 @@ def pandas_frame(frame: object) -> pd.DataFrame:
         return frame
     kind = type(frame)
     if not any(hasattr(frame, name) for name in ("__arrow_c_stream__", "__dataframe__")):
-        what = f"is a {kind.__name__}, not a pandas DataFrame; make one with pandas.DataFrame(...)"
+        how = "collect() it" if hasattr(frame, "collect") else "make one with pandas.DataFrame(...)"
+        what = f"is a {kind.__name__}, not a pandas DataFrame; {how}"
         raise InputError([Fault("frame", what)])
     what = f"is a {kind.__module__.partition('.')[0]} {kind.__name__}"
     try:

@@ -131,4 +131,4 @@ def _hint(text: str) -> str:
         return ""
     point = COMMA.sub(".", text, count=1).strip()
     other = f", or {point.replace('.', '')} if the comma parts thousands" if THOUSANDS.fullmatch(text) else ""
-    return f"; write a point: {point}{other}"
+    return f"; write a point: {point}{other}, or say decimal=',' (--decimal ,)"

@@ -148,4 +148,6 @@ def test_what_is_no_word_is_that_rows_fault(column: pd.Series[Any]) -> None:
 def test_a_decimal_comma_is_told_how_to_be_written(cell: str, says: str) -> None:
     errors: dict[int, list[str]] = {}
     numbers_in(cells(cell), DENSITY, errors)
-    assert errors == {0: [f"{DENSITY}: {cell.strip()!r} is not a number" + (says and f"; {says}")]}
+    assert errors == {
+        0: [f"{DENSITY}: {cell.strip()!r} is not a number" + (says and f"; {says}, or say decimal=',' (--decimal ,)")]
+    }

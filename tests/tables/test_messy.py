@@ -178,6 +178,19 @@ def test_an_uncertainty_is_read_wherever_it_stands(cells: list[object], value: f
     assert found.frame.to_numpy()[0] == pytest.approx([value, u])
 
 
+@pytest.mark.parametrize(
+    "header", ["density [g/cm3]", "Density (g/cm3)", "DENSITY, g/cm3", "density / g cm-3", "Density g/cm³"]
+)
+def test_a_unit_is_read_however_a_header_states_it(header: str) -> None:
+    """In brackets of either kind, after a comma, or as a quotient (NIST SP 811, 7.1; from memory)."""
+    spread = header.replace("ensity", "ensity_u").replace("ENSITY", "ENSITY_u")
+    frame = pd.DataFrame({header: [0.957], spread: [0.003], "Feel (of the edge)": "any", "Density (Kappe)": "any"})
+    with pytest.warns(TableWarning, match=r"not read: 'Feel \(of the edge\)', 'Density \(Kappe\)'"):
+        found = identify_table(frame)["PE-HD"]
+    single = identify([{"test": "density", "density": "0.957 ± 0.003 g/cm3"}])
+    assert found[0] == pytest.approx(single["PE-HD"], abs=1e-9)
+
+
 def test_the_obvious_call_names_resins_and_joins_do_not_clash() -> None:
     """Neither a flag nor a number beside the probabilities is taken for a resin."""
     frame = pd.DataFrame({"density [g/cm3]": ["0.957(3)", "1.38(1)"], "verdict": ["mine", "too"]})

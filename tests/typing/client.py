@@ -18,6 +18,7 @@ def pieces() -> None:
     assert_type(answer["PP"], float)
     assert_type(dict(answer), dict[str, float])
     assert_type(list(answer), list[str])
+    assert_type(answer.get("PP"), float | None)
     heat: resinid.Heat = answer.heat
     print(heat.allowed, len(answer), "PP" in answer, answer.to_json(), answer.to_frame())
     made: resinid.Observation = resinid.observe("float", liquid="water", outcome="floats")
