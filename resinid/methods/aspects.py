@@ -10,12 +10,11 @@ import numpy as np
 from resinid.methods.outlier import outlier_chance
 from resinid.methods.test_plan import TestPlan
 from resinid.quantities import ASPECTS
-from resinid.scoring.properties import CategoricalProperty, property_name
+from resinid.scoring.properties import CategoricalProperty, Observable, property_name
 from resinid.scoring.term import Term
 
 if TYPE_CHECKING:
     from resinid.arrays import Array
-    from resinid.scoring.properties import Observable
 
 
 __all__ = ["AspectSeen"]

@@ -75,7 +75,7 @@ class ObservedProperty(Protocol):
         """Return what the pieces of each variant of a table are like."""
 
 
-Observable: TypeAlias = "str | ObservedProperty"
+Observable: TypeAlias = str | ObservedProperty
 """A core property or aspect by its name, or what a method brings along."""
 
 
