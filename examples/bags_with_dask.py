@@ -2,14 +2,6 @@
 
 The Kettle Lane workshop's sorting line writes one row a bag. The same function that
 ranks a table ranks each partition of a Dask table; nothing is shared between them.
-
-With Spark the equivalent is a function over batches for ``DataFrame.mapInPandas``:
-
-    def rank(batches):
-        for frame in batches:
-            yield identify_table(frame, top=1)
-
-    bags.mapInPandas(rank, schema=...)  # the columns of identify_table(frame, top=1)
 """
 
 from __future__ import annotations
