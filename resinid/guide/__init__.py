@@ -17,6 +17,7 @@ TOPICS: Final = MappingProxyType(
         "plan": "whether bags may be melted together, and how",
         "table": "a whole spreadsheet of pieces",
         "pictures": "sheets, labels and pictures",
+        "embed": "errors, options, forms and JSON, for another program",
         "plug-in": "write a method of your own",
         "record": "keep what was found out, and learn from it",
         "answer": "read the answer",

@@ -115,8 +115,8 @@ def identify(
     allow : iterable of str, optional
         Dangers allowed, as for :func:`observe`; observations made already need none.
     danger_limit : float, optional
-        Probability of a resin that must not be heated above which the advice is
-        "do not heat", at most 0.05; 0.01 where not given, a cautious choice of this project.
+        Probability of what must not be heated above which no leave to heat is given, at most 0.05; 0.01 where
+        not given, a cautious choice of this project.
     trusted : iterable of str, optional
         Names of plug-in methods, or of their tests, that may clear the piece for heating.
         Those not named still move the ranking and may forbid heating, but lift no danger.

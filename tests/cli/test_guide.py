@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import doctest
+import inspect
 import re
 import shlex
 import tomllib
@@ -10,10 +11,12 @@ from pathlib import Path
 
 import pytest
 
+import resinid
 import resinid.guide
 from resinid.batches.bag import KEYS as BAG_KEYS
 from resinid.batches.bag import PIECE_KEYS, read_batch
 from resinid.batches.bag_entries import LABELS, PROCESSES, REMARKS, WASHES, Flakes
+from resinid.batches.compatibility import melt_together
 from resinid.batches.stock import COLUMNS
 from resinid.cli.guide_command import EXAMPLES
 from resinid.cli.main import _parser, main
@@ -22,7 +25,14 @@ from resinid.identification.identify import identify
 from resinid.io.document import KEYS, read_document
 from resinid.io.fields import field_rules
 from resinid.io.liquid_parser import _WAYS, parse_liquid
+from resinid.melting.charge import FORMS
+from resinid.melting.given import HEATERS
+from resinid.melting.own_tables import walls
+from resinid.melting.plan import melt_plan
+from resinid.methods.bench_parser import parse_bench
+from resinid.methods.dangers import DANGERS
 from resinid.methods.registry import built_in
+from resinid.planning.question import QUESTIONS
 from resinid.tables.answer import TOLD
 
 FOLDER = Path(resinid.guide.__file__).parent
@@ -94,6 +104,39 @@ def test_every_way_to_state_a_liquid_is_in_the_guide() -> None:
     }
     for row in rows:
         assert parse_liquid(tomllib.loads(f"jug = {row[2].strip('`')}")["jug"]).density > 0.9
+
+
+def test_what_a_program_asks_and_gets_is_in_the_guide() -> None:
+    answer = identify([{"test": "float", "liquid": "water", "outcome": "floats"}]).to_dict()
+    assert {key for row in table("embed", "key") for key in marked(row[0])} == set(answer)
+    rows = {key: marked(row[1]) for row in table("embed", "key") for key in marked(row[0])}
+    assert rows["heat"] == set(answer["heat"])
+    assert rows["ranking"] == set(answer["ranking"][0])
+    asked = {key: row[1] for row in table("embed", "argument") for key in marked(row[0])}
+    assert set(DANGERS) == marked(asked["allow"])
+    assert set(QUESTIONS) < marked(asked["question"])
+    errors = {error.__name__: error for error in (resinid.ResinidError, *subclasses(resinid.ResinidError))}
+    told = {name: marked(row[1]) for row in table("embed", "error") for name in marked(row[0])}
+    assert set(errors) == {*told, "ResinidError", "PlugInError"}
+    for name, kinds in told.items():
+        assert kinds <= {base.__name__ for base in errors[name].__mro__}
+
+
+def test_what_a_bench_and_a_mould_are_given_is_in_the_guide() -> None:
+    for row in table("next", "write"):
+        for item in marked(row[0]):
+            parse_bench(item)
+    assert marked(table("next", "write")[-1][0]) == {tool for method in built_in() for tool in method.tools}
+    options = set(inspect.signature(melt_plan).parameters) - {"batches", *inspect.signature(melt_together).parameters}
+    assert {key for row in table("plan", "argument") for key in marked(row[0])} == {*options, "shares"}
+    for words in (HEATERS, FORMS, walls()):
+        for word in words:
+            assert re.search(rf"\b{word}\b", page("plan")), word
+
+
+def subclasses(kind: type) -> set[type]:
+    """Return all classes derived from one."""
+    return {each for child in kind.__subclasses__() for each in (child, *subclasses(child))}
 
 
 def test_the_documents_of_the_guide_are_read() -> None:
