@@ -3,8 +3,8 @@
 A header is ``test.field [unit]``, ``test.field_u [unit]`` for the standard uncertainty of a reading, and
 ``test#2.field`` where a test was done a second time on the same piece. Where a test needs one field only, its
 name is enough: ``density [g/cm3]`` and ``density_u [g/cm3]``, or ``Density (g/cm3)`` and ``density / g cm-3``.
-Small and capital letters are the same, and so are a space and ``_``. All other columns pass by, but a near miss of a
-reading is refused: it was meant as one.
+Small and capital letters are the same, and so are a space and ``_``; either may stand for the dot. All other columns
+pass by, but a near miss of a reading is refused: it was meant as one.
 A cell that is empty (None or NaN) is missing; a test of which every cell is missing was not done.
 """
 
@@ -15,6 +15,7 @@ import functools
 import re
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from resinid.errors import Fault, Faults, InputError, NotAllowedError
@@ -37,6 +38,8 @@ MOST_COLUMNS: Final = 1000
 
 HEADER: Final = re.compile(r"\s*(.*?)\s*(?:\[([^\]]*)\])?\s*", re.DOTALL)
 GAP: Final = re.compile(r"[\s,/]*[\s,/(]")
+WORDS: Final = 8
+"""A unit without brackets is looked for behind so many words at most."""
 NAME: Final = re.compile(r"(.+?)(?:#(\d+))?(_u)?", re.DOTALL)
 
 AGAIN: Final = re.compile(r"\.\d+$")
@@ -192,7 +195,8 @@ def plan_columns(
         found[named.label][named.field] = (header, named.unit)
     tests = [_done(label, kinds[label], columns, faults) for label, columns in found.items() if label in kinds]
     if not found and not len(faults):
-        faults.add("", "no column names a test; headers are test.field [unit], such as float.outcome")
+        seen = f": {', '.join(repr(header)[:30] for header in written[:3])}" if written else ""
+        faults.add("", f"no column names a test{seen}; the first row names them, as test.field [unit], float.outcome")
     faults.check()
     return ColumnPlan(tuple(tests), tuple(foreign))
 
@@ -228,29 +232,37 @@ def _named(header: str, known: Mapping[str, type[Observation]]) -> _Named | None
     base, number, spread = _plain(matched[1]), matched[2], matched[3] or ""
     if dot and spread:
         base, spread = base + spread, ""
-    kind = known.get(base)
+    kind, own = (known.get(base), _plain(field.strip())) if dot else _meant(base, known)
     if kind is None:
-        _refuse_near(base, _plain(field) if dot else None, unit, known)
+        _refuse_near(base, own if dot else None, unit, known)
         return None
     label = f"{kind.test}#{number}" if number else kind.test
-    if dot:
-        if not re.fullmatch(r"\w+", _plain(field.strip())):
-            raise unplaced("is not test.field [unit]; write for example density.density [g/cm3]")
-        return _Named(label, kind, _plain(field.strip()), unit)
-    own = _only_field(kind)
     if own is None:
         fields = ", ".join(f"{kind.test}.{each}" for each in field_rules(kind))
         raise unplaced(f"does not say which reading of the test {kind.test!r}; write one of {fields}, or another name")
+    if not re.fullmatch(r"\w+", own):
+        raise unplaced("is not test.field [unit]; write for example density.density [g/cm3]")
     return _Named(label, kind, own + spread, unit)
+
+
+def _meant(name: str, known: Mapping[str, type[Observation]]) -> tuple[type[Observation] | None, str | None]:
+    """Return the test and field that a plain name without a dot means; of a test with one field its name is enough."""
+    if name in known:
+        return known[name], _only_field(known[name])
+    for test, kind in known.items():
+        field = name.removeprefix(f"{test}_")
+        if field != name and field in field_rules(kind):
+            return kind, field
+    return None, None
 
 
 def _without_brackets(header: str, known: Mapping[str, type[Observation]]) -> tuple[str, str | None]:
     """Return name and unit of a header that has a unit, but not in square brackets: ``Density (g/cm3)``."""
-    for gap in GAP.finditer(header):
+    for gap in islice(GAP.finditer(header), WORDS):
         name, unit = header[: gap.start()], header[gap.end() :].strip()
         unit = unit[:-1] if gap[0].endswith("(") and unit.endswith(")") else unit
-        kind = known.get(_plain(name).removesuffix("_u"))
-        quantity = quantity_of(field_rules(kind)[own]) if kind and (own := _only_field(kind)) else None
+        kind, field = _meant(_plain(name).removesuffix("_u"), known)
+        quantity = quantity_of(field_rules(kind)[field]) if kind and field else None
         if quantity is None:
             continue
         try:

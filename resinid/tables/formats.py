@@ -181,9 +181,10 @@ def _check_rows(path: Path, style: CsvStyle) -> None:
         rows = (row for row in lines if len(row) > 1 or "".join(row).strip())
         try:
             head = next(rows, [])
-            if len(head) == 1 and ";" in head[0]:
-                why = "has its cells parted by semicolons; say so with sep=';' (--sep), and decimal=',' where it is"
-                raise InputError([Fault(str(path), why)])
+            for mark, name in ((";", "semicolons"), ("\t", "tabs")):
+                if len(head) == 1 and mark in head[0]:
+                    how = f"say so with sep={mark!r} (--sep), and decimal=',' where it is"
+                    raise InputError([Fault(str(path), f"has its cells parted by {name}; {how}")])
             for row in rows:
                 if len(row) > len(head):
                     raise _too_long(path, lines.line_num, len(row), len(head))

@@ -191,6 +191,17 @@ def test_a_unit_is_read_however_a_header_states_it(header: str) -> None:
     assert found[0] == pytest.approx(single["PE-HD"], abs=1e-9)
 
 
+def test_a_blank_or_underscore_may_stand_for_the_dot() -> None:
+    headers = ["Float liquid", "float_outcome", "Weighing in air (g)", "weighing in air_u (g)", "melt flow outcome"]
+    with pytest.raises(InputError, match=r"weighing: lacks the column weighing\.in_liquid"):
+        plan_columns(headers)
+    plan = plan_columns([*headers[:2], headers[4], "float cost"])
+    assert plan.foreign == ("float cost",)
+    assert {done.label: [field for field, _ in done.fields] for done in plan.tests} == {
+        "float": ["liquid", "outcome"], "melt_flow": ["outcome"],
+    }  # fmt: skip
+
+
 def test_the_obvious_call_names_resins_and_joins_do_not_clash() -> None:
     """Neither a flag nor a number beside the probabilities is taken for a resin."""
     frame = pd.DataFrame({"density [g/cm3]": ["0.957(3)", "1.38(1)"], "verdict": ["mine", "too"]})
