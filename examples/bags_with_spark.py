@@ -1,7 +1,7 @@
 """Rank the resins of many bags with Spark, here in local mode on two threads, as on a cluster.
 
 The Kettle Lane workshop's sorting line writes one row a bag. Each batch that Spark hands over is a pandas frame,
-ranked by the same function as any other table. Needs the extra ``spark`` and a Java runtime.
+ranked by the same function as any other table. Needs pyspark and a Java runtime.
 """
 
 from __future__ import annotations

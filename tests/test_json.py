@@ -17,6 +17,8 @@ from resinid.methods.displacement.method import MeasuredDensity
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from resinid.notebook import Answer
+
 NUMPYS: Final[dict[str, Any]] = {"density": np.float32(1.07), "u": np.float32(0.001), "temperature": np.int64(20)}
 JUG: Final = Liquid(**NUMPYS, label="brine", how="as stated")
 SEEN: Final = {"test": "float", "liquid": JUG, "outcome": "floats"}
@@ -37,7 +39,7 @@ def test_every_answer_is_json_of_what_it_is_as_a_mapping(tmp_path: Path) -> None
     caps, cups = Batch.of("caps", marked={"PE-HD": 30}), Batch.of("cups", marked={"PS": 3}, pieces=[[SEEN, READ]])
     advice = resinid.next_tests([SEEN], bench="water, table salt, scale 0.1 g")
     (tmp_path / "in.csv").write_text("density [g/cm3]\n0.957(3)\n\n", encoding="utf-8")
-    answers = (
+    answers: tuple[Answer, ...] = (
         advice.result, advice.result.heat, advice, *advice.suggestions, caps, JUG,
         resinid.mix_bath("1.070 g/cm3", "500 mL", "table salt"),
         resinid.correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt"),

@@ -44,7 +44,7 @@ from resinid.io.document import (
     parsed,
 )
 from resinid.methods.dangers import allowed_dangers
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.quantities import QUANTITIES
 
 if TYPE_CHECKING:
@@ -97,7 +97,7 @@ USUAL: Final = MappingProxyType(
 
 
 @dataclass(frozen=True, slots=True)
-class Batch(ShowsItself):
+class Batch(Answer):
     """Pieces sampled from one bag, each with its own observations; counted flakes; and remarks.
 
     Make one from plain entries with :meth:`of`, or from a document with :func:`read_batch`.

@@ -115,7 +115,8 @@ def test_what_a_program_asks_and_gets_is_in_the_guide() -> None:
     asked = {key: row[1] for row in table("embed", "argument") for key in marked(row[0])}
     assert set(DANGERS) == marked(asked["allow"])
     assert set(QUESTIONS) < marked(asked["question"])
-    errors = {error.__name__: error for error in (resinid.ResinidError, *subclasses(resinid.ResinidError))}
+    named = {name: getattr(resinid, name) for name in resinid.__all__ if name.endswith("Error")}
+    errors = {name: error for name, error in named.items() if issubclass(error, Exception)}
     told = {name: marked(row[1]) for row in table("embed", "error") for name in marked(row[0])}
     assert set(errors) == {*told, "ResinidError", "PlugInError"}
     for name, kinds in told.items():
@@ -132,11 +133,6 @@ def test_what_a_bench_and_a_mould_are_given_is_in_the_guide() -> None:
     for words in (HEATERS, FORMS, walls()):
         for word in words:
             assert re.search(rf"\b{word}\b", page("plan")), word
-
-
-def subclasses(kind: type) -> set[type]:
-    """Return all classes derived from one."""
-    return {each for child in kind.__subclasses__() for each in (child, *subclasses(child))}
 
 
 def test_the_documents_of_the_guide_are_read() -> None:
