@@ -20,7 +20,7 @@ def chances(test: str) -> dict[str, dict[str, float]]:
     reference = default_reference()
     kind = find_test(test)
     words = kind.words()  # type: ignore[attr-defined]  # because the tests here are of aspects
-    latent = observed(kind.observes).latent(reference)  # type: ignore[arg-type]  # because mypy sees a property
+    latent = observed(kind.observes).latent(reference)
     out: dict[str, dict[str, float]] = {}
     for variant, row, stated in zip(reference.variants, latent.mass, latent.stated, strict=False):
         if stated:

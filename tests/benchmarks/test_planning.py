@@ -54,7 +54,7 @@ OTHERS: Final = tuple(
     test.test
     for method in built_in()
     for test in method.tests
-    if property_name(test.observes) not in {*AXES, *ASPECTS}  # type: ignore[arg-type]  # because mypy sees a property
+    if property_name(test.observes) not in {*AXES, *ASPECTS}
 )
 """Tests that no handbook's order here has; the planner does without them as well."""
 

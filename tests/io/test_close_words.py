@@ -68,7 +68,7 @@ def test_float_misspelt_in_a_document_is_no_opposite() -> None:
 
 def test_a_bag_with_marks_is_told_of_marked() -> None:
     with pytest.raises(InputError, match="did you mean 'marked'"):
-        Batch.of("caps", marks={"PP": 3})
+        Batch.of("caps", marks={"PP": 3})  # type: ignore[call-arg]  # because it is misspelt on purpose
 
 
 def test_every_meaning_is_of_an_answer_that_can_be_given() -> None:

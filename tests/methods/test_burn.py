@@ -117,7 +117,7 @@ def test_rows_name_known_sources_and_resins() -> None:
 
 def test_resins_of_which_nothing_is_stated_fall_back() -> None:
     """Where no row tells of a resin it is taken as 'none of these' is, and scores neither way."""
-    latent = observed(find_test("burn_flame").observes).latent(default_reference())  # type: ignore[arg-type]
+    latent = observed(find_test("burn_flame").observes).latent(default_reference())
     silent = [index for index, stated in enumerate(latent.stated) if not stated]
     assert silent
     np.testing.assert_allclose(latent.mass[silent], np.broadcast_to(latent.mass[-1], (len(silent), len(latent.values))))
@@ -127,7 +127,7 @@ def test_resins_of_which_nothing_is_stated_fall_back() -> None:
 @given(st.lists(st.sampled_from(sorted(OUTCOMES)), unique=True, min_size=1))
 def test_parts_of_one_burn_count_for_less_than_if_independent(parts: list[str]) -> None:
     """Law: words on one burn enter with equal powers below one whose sum grows with each, but never beyond 2."""
-    kinds: list[Observable] = [find_test(part).observes for part in parts]  # type: ignore[misc]  # as mypy sees a property
+    kinds: list[Observable] = [find_test(part).observes for part in parts]
     found = list(powers(kinds).values())
     assert math.isclose(min(found), max(found))
     assert found[0] == pytest.approx(1.0 / (1.0 + 0.4 * (len(parts) - 1)))

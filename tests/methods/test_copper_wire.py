@@ -90,7 +90,7 @@ def test_depends_on_the_burn() -> None:
     """Chlorine also puts a flame out and colours it, so these count for less than if independent."""
     wire = find_test("copper_wire").observes
     for part, share in (("burn_self_extinguishing", 0.3), ("burn_flame", 0.3), ("burn_drips", 0.0)):
-        assert dependent(wire, find_test(part).observes) == share  # type: ignore[arg-type]
+        assert dependent(wire, find_test(part).observes) == share
 
 
 def test_rows_and_caution() -> None:

@@ -88,7 +88,7 @@ def test_rows_name_known_sources_and_resins() -> None:
 @given(st.lists(st.sampled_from(SOLVENTS), unique=True, min_size=1))
 def test_drops_on_one_piece_count_for_less_than_if_independent(drops: list[str]) -> None:
     """Law: each further solvent adds evidence, but all five together count as less than two independent ones."""
-    kinds: list[Observable] = [find_test(drop).observes for drop in drops]  # type: ignore[misc]  # as mypy sees a property
+    kinds: list[Observable] = [find_test(drop).observes for drop in drops]
     total = sum(powers(kinds).values())
     assert 1.0 <= total < 2.0
     assert total == pytest.approx(len(drops) / (1 + 0.4 * (len(drops) - 1)))

@@ -140,7 +140,7 @@ def test_contradictions_name_known_sources_and_give_a_reason() -> None:
     with (REFERENCE / "contradictions.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     known = {source.key for source in TABLE.sources}
-    seen = {property_name(test.observes) for method in built_in() for test in method.tests}  # type: ignore[arg-type]  # because mypy sees a property where the class has a value
+    seen = {property_name(test.observes) for method in built_in() for test in method.tests}
     assert list(rows[0]) == ["resin", "property", "what", "sources", "decision", "reason"]
     for row in rows:
         assert row["resin"] in TABLE.symbols, row
