@@ -51,10 +51,7 @@ float tests from water outwards, then bending, then weighing, and the hot plate 
 
 
 OTHERS: Final = tuple(
-    test.test
-    for method in built_in()
-    for test in method.tests
-    if property_name(test.observes) not in {*AXES, *ASPECTS}
+    test.test for method in built_in() for test in method.tests if property_name(test.observes) not in {*AXES, *ASPECTS}
 )
 """Tests that no handbook's order here has; the planner does without them as well."""
 
