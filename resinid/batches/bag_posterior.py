@@ -1,12 +1,12 @@
 """What a bag consists of, given all that was sampled from it.
 
-A bag holds one main kind of plastic and some strangers. Its shares have a Dirichlet distribution: of a main
-kind ``k``, which is drawn from the prior ``pi``, with the weights ``MAIN`` for ``k`` and ``concentration * pi``
-for all. The main kind is of many makes, each item with a make of its own; or, as likely, of one make
+A bag holds one main kind of plastic and some strangers. The main kind ``k`` is drawn from the prior ``pi``; the
+bag's shares then have a Dirichlet distribution with the weights ``concentration * pi``, and ``MAIN`` more for ``k``.
+The main kind is of many makes, each item with a make of its own; or, as likely, of one make
 (:mod:`resinid.batches.makes`). With ``e`` the strangers' share, which then follows Beta(concentration, MAIN),
-``E_ik`` what item ``i`` says of the main kind and ``M_i = sum_r pi_r E_ir`` what it says of a stranger,
+``L_ik`` the likelihood of item ``i`` if it is of the main kind and ``M_i = sum_r pi_r L_ir`` that of a stranger,
 
-    P(y) = sum_k w_k E_e prod_i [(1 - e) E_ik + e M_i].
+    P(y) = sum_k pi_k  mean over e of  prod_i [(1 - e) L_ik + e M_i].
 
 That is exact but for one thing: in it strangers are drawn from ``pi`` each, though one that was found makes
 others like it likelier. That comes in afterwards: given the main kind, each item is weighed once more by what the

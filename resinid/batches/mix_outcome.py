@@ -1,10 +1,10 @@
 """Chances of what becomes of a melted mix of known shares: pure arithmetic on arrays.
 
 For two resins of which the lesser has share ``s`` of the mix, let ``t`` be the chance that so
-little is not noticed and ``h`` the chance that it does no harm: one less the normal
-distribution function of ``ln(s / tolerance)`` over :data:`TOLERANCE_SPREAD`. With the pair's
-chances ``r1, r2, r3`` at a large share and the chance ``v`` that they have a melt temperature
-in common,
+little is not noticed and ``h`` the chance that it does no harm, each with a tolerance of its own:
+one less the normal distribution function of ``ln(s / tolerance)`` over :data:`TOLERANCE_SPREAD`.
+With the chances ``r1, r2, r3`` that the pair at a large share is one melt, usable with limits or
+delaminates, and the chance ``v`` that both have a melt temperature in common,
 
     one melt      t + (1 - t) r1 v,
     delaminates   (1 - h) (r3 + (1 - v) (1 - r3)),

@@ -46,7 +46,7 @@ class Bearing:
     def hottest(self) -> tuple[float, str]:
         """Return the temperature [degC] that the mix bears for five minutes, and the resin that sets it.
 
-        What is nobody's measurement sets no limit here; the window of the melt does.
+        A resin whose time nobody measured sets no limit here; the window of the melt does.
         """
         return min((borne_to(name), name) for name, _ in self.resins)
 

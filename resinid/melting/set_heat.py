@@ -1,4 +1,4 @@
-"""How hot a mix is set: as cool as it flows, and no hotter than what its resins bear for five minutes."""
+"""How hot a mix is set: little above where it begins to flow, and no hotter than its resins bear for five minutes."""
 
 from __future__ import annotations
 

@@ -7,8 +7,9 @@ counts as a botched reading does. With ``good(x, z)`` the likelihood of a readin
 
     sum_c c sum_z w(z) prod_others(x, z) [(1 - r)/b good(x, z) + r],    or with 1 for [...] where botched,
 
-so with ``V(x, z)`` the sum over what does not botch the reading of all but the bracket, and ``C(x)`` what does not
-hang on ``good``, it is ``(1 - r)/b sum_z V(x, z) good(x, z) + C(x)``: only the first part is to be done piece by piece.
+Let ``V(x, z)`` be the sum of all factors but the bracket over the causes that leave this reading unbotched, and
+``C(x)`` all that does not contain ``good``. The whole is ``(1 - r)/b sum_z V(x, z) good(x, z) + C(x)``, of which only
+the first part is to be done piece by piece.
 """
 
 from __future__ import annotations

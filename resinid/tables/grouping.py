@@ -173,7 +173,11 @@ class Unfit:
 
 
 def unfit(model: Model, name: Observable, columns: Columns, count: int) -> Unfit:
-    """Return which pieces have a reading finer than the grid; two, a fine word, or a shared error of both."""
+    """Return which pieces cannot be summed together with the others.
+
+    Those with one reading finer than the grid, those with one reading of an array, and the rest: two readings, a
+    word finer than the grid, or a word that shares a reading's error.
+    """
     words, readings = columns.words, columns.readings
     given = [~np.isnan(column.normals.centre) for column in readings]
     by_array = [column.done for column in columns.arrays]

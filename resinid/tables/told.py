@@ -1,4 +1,7 @@
-"""Each piece's verdict, temperatures, melt group, hazard and faults, beside its probabilities."""
+"""Each piece's verdict, temperatures, melt group, hazard and faults, beside its probabilities.
+
+Where a test that may not clear a piece was done, the piece is scored again by those that may.
+"""
 
 from __future__ import annotations
 
