@@ -4,14 +4,15 @@ A bag holds one main kind of plastic and some strangers. The main kind ``k`` is 
 bag's shares then have a Dirichlet distribution with the weights ``concentration * pi``, and ``MAIN`` more for ``k``.
 The main kind is of many makes, each item with a make of its own; or, as likely, of one make
 (:mod:`resinid.batches.makes`). With ``e`` the strangers' share, which then follows Beta(concentration, MAIN),
-``L_ik`` the likelihood of item ``i`` if it is of the main kind and ``M_i = sum_r pi_r L_ir`` that of a stranger,
+``L_ik`` the likelihood of item ``i`` if it is of the main kind and ``M_i = sum_r pi_r L_ir`` that of a stranger
+(an item drawn from the prior, by chance perhaps of the main kind too),
 
     P(y) = sum_k pi_k  mean over e of  prod_i [(1 - e) L_ik + e M_i].
 
 That is exact but for one thing: in it strangers are drawn from ``pi`` each, though one that was found makes
-others like it likelier. That comes in afterwards: given the main kind, each item is weighed once more by what the
-clear strangers among the others are, and the shares are Dirichlet with the expected number of items of each kind
-added to its weights. So nothing depends on the order of the items, and no random numbers are used.
+others like it likelier. That comes in afterwards: given the main kind, each item is weighed again, in four rounds,
+by what the clear strangers among the others are, and the shares are Dirichlet with the expected number of items of
+each kind added to its weights. So nothing depends on the order of the items, and no random numbers are used.
 """
 
 from __future__ import annotations
@@ -95,7 +96,8 @@ def views_of(
     batch, reference, prior, concentration
         As for :func:`posterior_of`.
     measured : bool
-        Whether both are to be returned by what was measured alone, too, where more than that was seen of pieces.
+        Whether both are to be returned by what was measured alone, too, where a piece has a test that clears nothing
+        or the bag's article is stated.
     """
     concentration = _checked(batch, prior, concentration)
     rules = mixing_rules(reference)

@@ -59,9 +59,9 @@ def nodes_of(items: int, concentration: float) -> tuple[Array, Array]:
 def learned(stranger: Array, by_kind: Array, counts: Array, base: Array) -> tuple[Array, Array]:
     """Return each item's chance to be a stranger, and what it then is, once the clear strangers tell of the others.
 
-    Given the main kind, what strangers are has the Dirichlet weights ``base``. To these each other item adds the
-    third power of its chance to be a stranger, so that doubtful ones add little; else many items that fit both would
-    persuade one another. One item alone is left as it is.
+    Given the main kind, what strangers are has the Dirichlet weights ``base``. To these every item but the one in
+    question adds, for the kinds it may be, the cube of its chance to be a stranger, so that doubtful ones add little;
+    else many items that fit both would persuade one another. One item alone is left as it is.
 
     Parameters
     ----------

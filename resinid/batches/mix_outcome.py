@@ -2,7 +2,7 @@
 
 For two resins of which the lesser has share ``s`` of the mix, let ``t`` be the chance that so
 little is not noticed and ``h`` the chance that it does no harm, each with a tolerance of its own:
-one less the normal distribution function of ``ln(s / tolerance)`` over :data:`TOLERANCE_SPREAD`.
+``1 - Phi(ln(s / tolerance) / TOLERANCE_SPREAD)`` with the normal distribution function ``Phi``.
 With the chances ``r1, r2, r3`` that the pair at a large share is one melt, usable with limits or
 delaminates, and the chance ``v`` that both have a melt temperature in common,
 
@@ -48,7 +48,7 @@ the others as they do on average; there are too many of them to go through one b
 
 
 LEAST: Final = 1e-9
-"""No share is tolerated less than this one."""
+"""Floor of every tolerated share."""
 
 ROUNDS: Final = 8.3
 """Standard deviations beyond which the normal distribution function rounds to one."""

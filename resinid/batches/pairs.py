@@ -1,4 +1,6 @@
-"""Every two bags of a stock in equal shares: what is known of a bag once, sums over draws for some pairs at a time.
+"""What becomes of every two bags of a stock, half and half, and of each bag with itself.
+
+What concerns one bag is worked out once, sums over draws for some pairs at a time.
 
 The answers are those of :func:`resinid.batches.compatibility.judge`; texts are made only of what is shown.
 """
@@ -41,7 +43,7 @@ AT_ONCE: Final = 16
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """The verdict on two bags, the chances of the four outcomes, and the weightiest reason."""
+    """The verdict on two bags, the chances of the four outcomes that have one, and the weightiest reason."""
 
     verdict: str
     chances: tuple[float, ...]

@@ -95,7 +95,9 @@ def minutes_of(resin: Bears, temperature: Array) -> Array:
 
 
 def borne_to(resin: str) -> float:
-    """Return the temperature [degC] that a resin bears for :data:`SHORTEST`; infinite where nobody measured it.
+    """Return the temperature [degC] that a resin bears for :data:`SHORTEST`.
+
+    Infinite for a resin without a row in bears.csv, and where the row is common practice without a source.
 
     Examples
     --------

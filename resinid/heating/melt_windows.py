@@ -45,8 +45,8 @@ class Window:
         Mean of the printed windows' ends; ``high`` also stays below ``ceiling``. Where the mean
         low end lies above the ceiling, the lowest printed one is taken.
     coolest : float
-        The lowest printed melt temperature. Printed windows are those of injection moulding,
-        whose hotter part is for filling thin walls fast.
+        The lowest low end of the printed windows, a single temperature being one of 10 K to either
+        side. They are those of injection moulding, whose hotter part is for filling thin walls fast.
     ceiling : float
         What must never be exceeded less its margin; infinite where nothing is published.
     limit : float
@@ -68,7 +68,7 @@ class Window:
 
     @property
     def unharmed(self) -> float:
-        """Up to where the resin is melted, of a piece and of a bag alike: as printed, and borne for some minutes."""
+        """The hottest that the resin may be melted at, in a piece or a bag: the lower of ``high`` and ``borne``."""
         return min(self.high, self.borne)
 
 

@@ -116,10 +116,10 @@ class HeatRule:
         ----------
         views : sequence of View
             Ways of taking the evidence, the first by all of it. The others: by those observations alone
-            that may clear a piece, see :func:`clearing`, and one of the others besides, or with one of two
-            readings that contradict each other taken for right.
+            that may clear a piece, see :func:`clearing`; where there are two or more others, by those and
+            each of the others in turn; and with one of two readings that contradict each other taken for right.
         limit : float, optional
-            Probability of what must not be heated above which heating is refused.
+            Heating is refused where what must not be heated is more probable than this.
         prior : numpy.ndarray, optional
             By which these probabilities were worked out, shape (resins + 1,); where given, they are
             worked out by the cautious prior as well.

@@ -46,7 +46,7 @@ class Setting:
     prior : numpy.ndarray
         Shape (resins + 1,).
     limit : float
-        Probability of resins that must not be heated above which nothing is.
+        Heating is refused where what must not be heated is more probable than this.
     trusted : tuple of type
         Tests of plug-ins that may clear a piece for heating.
     """
@@ -67,7 +67,7 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class ScoredPiece:
-    """All that is asked of the observations' own methods: which are used, what they tell, of which resins nothing."""
+    """What scoring gave: the observations used, evidence, views for the verdict, and resins without data."""
 
     made: tuple[Observation, ...]
     observed: tuple[Observable, ...]

@@ -1,4 +1,4 @@
-"""How hot a mix is set: little above where it begins to flow, and no hotter than its resins bear for five minutes."""
+"""How hot a mix is set: little above where it begins to flow, and no hotter than is borne for five minutes."""
 
 from __future__ import annotations
 

@@ -121,11 +121,11 @@ class Course:
     minutes : float
         Until the innermost part had its temperature; infinite where it never has.
     used : float
-        Integral of the rate that :func:`solve` was given over those minutes, at the charge's outer face.
+        Integral of the rate that :func:`solve` was given over those minutes, at the hotter of outer face and middle.
     after : float
         Temperature [degC] of the innermost part at the moment asked for.
     heat : float
-        That the layers took up until then [J/m2].
+        That the layers took up in those minutes [J/m2].
     """
 
     minutes: float

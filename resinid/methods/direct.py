@@ -1,4 +1,4 @@
-"""Tests that read a property itself: each declares the field, its scatter, and how far off a botched reading lies."""
+"""Tests that read a property itself: each declares the field, its scatter, and the range of botched readings."""
 
 from __future__ import annotations
 

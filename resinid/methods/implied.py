@@ -1,7 +1,7 @@
 """What a reading says besides itself: that a melting peak has a temperature implies that there is one.
 
 A test names it in the class attribute ``implies``, as observations of other tests. Each is added to a
-piece's observations unless that test was done by itself, so that what a reader would infer is scored
+piece's observations unless the piece has that test already, so that what a reader would infer is scored
 and shown like any other observation.
 """
 
@@ -26,7 +26,7 @@ def implied_by(test: type[Observation]) -> tuple[Observation, ...]:
 
 
 def with_implied(observations: Iterable[Observation]) -> tuple[Observation, ...]:
-    """Return the observations of one piece and, after them, what they imply and nobody observed by itself.
+    """Return the observations of one piece and, after them, what they imply and is not among them.
 
     Examples
     --------

@@ -71,7 +71,10 @@ class HeatGoal:
         return "that it must not be heated is all but certain"
 
     def chance(self, plan: TestPlan, chances: Array) -> float:
-        """Return the chance that a test brings a sure verdict.
+        """Return the chance that a test brings a sure verdict, nearly.
+
+        It is worked out by all evidence and by the tests that may clear a piece; the verdict itself also looks at
+        each of the other tests beside those, and at readings that come to contradict each other.
 
         Parameters
         ----------

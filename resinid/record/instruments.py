@@ -144,8 +144,9 @@ def check_of(instrument: str, shown: str, true: str, *, name: str = "", at: str 
 def known_pieces(entries: Iterable[Entry], reference: ReferenceTable) -> list[Check]:
     """Return where pieces of known resin softened as trials of the thermometer they were read on.
 
-    Only resins of which each variant melts count. What is not known is how the pieces of a resin differ, how people
-    judge it, and how far the table is off, which all pieces of one resin have in common: more of them do not lessen it.
+    Only resins of which each variant softens count. What is not known is how the pieces of a resin differ, how people
+    judge it, and how far the table is off. The last is the same for all pieces of a resin, and more of them do not
+    lessen it.
     """
     found = [
         (entry, str(seen.get("thermometer", "thermometer")), read(seen["temperature"], "temperature").value)

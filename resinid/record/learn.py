@@ -4,11 +4,11 @@ With published shares p that weigh as W pieces, and n_r pieces confirmed as resi
 r is (W p_r + n_r) / (W + N) (Gelman and others, Bayesian Data Analysis, 3rd ed. 2013, section 3.4, from memory).
 W itself is not known: weights are averaged by the chance of the counts under each, the Dirichlet-multinomial one
 (Minka, Estimating a Dirichlet distribution, 2000, eq. 53 ff., from memory), and the one printed has the same effect.
-A confirmation is wrong with a stated chance, and then names any resin alike; so each counts as n_r only as far as
-the piece's own readings and the shares bear it out, and the shares are worked out again until they stay.
+A confirmation is wrong with a stated chance, and then any other candidate is as likely; so each counts as n_r only as
+far as the piece's own readings and the shares bear it out, and the shares are worked out again until they stay.
 
 What is learned moves names and the order of tests. The verdict on heating is worked out by the published prior as
-if nothing had been learned, so no history, true or false, can lift or raise a hazard.
+if nothing had been learned, so nothing learned, true or false, can remove or add a hazard.
 """
 
 from __future__ import annotations
@@ -81,7 +81,8 @@ class LearnedPrior:
     confirmed : int
         Pieces it was learned from.
     weight : float
-        Pieces that the published prior weighs as.
+        Pieces that what was known before weighs as: the prior given or, of an article or a source, what all pieces
+        taught.
     of : str
         Whose pieces: an article or a source; empty for all.
     """
@@ -96,8 +97,9 @@ class LearnedPrior:
     def describe(self) -> str:
         """Say in a line what it was learned from and how much that counts."""
         counted = f"{self.confirmed} confirmed piece{'' if self.confirmed == 1 else 's'}"
+        before = "what all pieces taught" if self.of else "the prior before"
         return (
-            f"prior learned from {counted}{f' of {self.of}' if self.of else ''}; the published one weighs as "
+            f"prior learned from {counted}{f' of {self.of}' if self.of else ''}; {before} weighs as "
             f"{self.weight:.3g}. The verdict on heating does not use what was learned"
         )
 

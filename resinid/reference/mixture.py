@@ -119,7 +119,7 @@ def _by_cell(reference: ReferenceTable) -> Mapping[tuple[str, str, str], list[St
 def _rows(reference: ReferenceTable, variant: Variant, name: str) -> list[Statement]:
     """Return the variant's own statements, else the base variant's, else any of the resin's that suits it.
 
-    Rows of a variant that holds more filler, and of a foam, are never borrowed.
+    Rows of a foam are never borrowed, nor those of a variant with more filler than its own and than a tenth.
     """
     own = _own_rows(reference, variant, name)
     if own:

@@ -56,7 +56,7 @@ class Table:
     bars : sequence of float, optional
         Share of each row, which HTML draws as a bar after the second column.
     least : int, optional
-        Columns after the first so many are left out where a terminal is too narrow.
+        A terminal that is too narrow shows only the first so many columns.
     plain : bool, optional
         Whether a terminal prints the rows alone.
     """

@@ -64,7 +64,7 @@ class Evidence:
         The same with one observation left out, shape (observations, resins + 1).
     outlier : numpy.ndarray
         Chance that an observation was botched if the piece is that resin, given
-        all the others; shape (observations, resins + 1).
+        all of them, itself included; shape (observations, resins + 1).
     rows : numpy.ndarray
         Evidence of each row (a variant or a grade of one) times its weight, up to a common
         factor, shape (rows,).

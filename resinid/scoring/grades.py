@@ -9,8 +9,8 @@ Both are split by rank. With ``u`` the rank (cumulated probability) of a value w
 variant, grade ``k`` of ``n`` holds the share ``max(0, 1 - |(n - 1) u - k|)`` of what is at
 that rank. These shares add up to one at every rank, so the grades together are the
 published mixture again, in density as in softening, whatever the mixture is. Used alone,
-either property says just what it did. Ranks are taken at the nodes of the grid, so the
-sums are exact and a joint chance is good to about a hundredth.
+either property says just what it did. Each node's mass is spread evenly over the ranks that it
+covers, so the parts add up exactly, and a joint chance is good to about a hundredth.
 
 How strong the link is, as a rank correlation, follows from the slope of the melting point
 on crystallinity that the table states: the spread in softening that goes with the spread in
@@ -101,7 +101,7 @@ def correlation(reference: ReferenceTable, variant: Variant) -> float:
 
     It is ``slope (dx/d ln rho) sd(ln rho) / sd(T)``, with ``x`` the mass crystallinity and the
     slope that of crystallinity.csv. Where the variant is filled, the base resin's density
-    counts, and the correlation is less by the share of the spread that is not the base's.
+    counts, and the correlation is multiplied by the base's spread over the variant's, at most one.
 
     Returns
     -------

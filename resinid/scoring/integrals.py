@@ -41,7 +41,7 @@ and its logarithm."""
 
 @dataclass(frozen=True, slots=True)
 class Integrals:
-    """Integrals of products of terms for each variant, "none of these" last.
+    """Integrals of products of terms for each row of a latent (a variant or a grade), "none of these" last.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ class Integrals:
 
 
 def integrate(terms: Sequence[Term], latent: Latent, *, alone: Sequence[int] = ()) -> Integrals:
-    """Integrate the product of some terms over what each variant is like.
+    """Integrate the product of some terms over what each row of a latent says a piece is like.
 
     Parameters
     ----------

@@ -110,7 +110,7 @@ def errors_of(half: int) -> tuple[Array, Array]:
 
 
 def rest_of(outliers: Sequence[float]) -> Array:
-    """Return the chance of each term to be botched by no cause that it has in common with the others."""
+    """Return each term's chance to be botched on its own, given that no common cause botched it."""
     chance = np.array(outliers)
     out: Array = (chance - COMMON * chance) / (1.0 - COMMON * chance)
     return out

@@ -52,7 +52,7 @@ def evidence_apart(
     count: int,
     buffers: Buffers,
 ) -> tuple[Codes, Array]:
-    """Return which pieces do not fit, and their evidence, up to a factor a piece, shape (pieces, columns).
+    """Return which pieces do not fit, and their evidence, each up to a factor of its own, shape (pieces, columns).
 
     Parameters
     ----------

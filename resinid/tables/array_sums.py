@@ -51,7 +51,7 @@ COARSE: Final = 4
 
 
 def array_evidence(latent: Latent, fold: Array, column: ArrayColumn, rows: Codes, words: Sequence[Term]) -> Array:
-    """Return the evidence of pieces of one group with the same tests in words, up to a factor a piece.
+    """Return the evidence of pieces of one group with the same tests in words, each up to a factor of its own.
 
     Parameters
     ----------

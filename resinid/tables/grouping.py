@@ -126,7 +126,7 @@ class Seen:
     mass : numpy.ndarray
         Shape (nodes, columns).
     readings : tuple of Normals
-        Columns of readings; no piece that is not ``apart`` has two.
+        Columns of readings; a piece that is not ``apart`` has a reading in one at most.
     apart : numpy.ndarray of bool
         Pieces that do not fit this form, shape (pieces,); they have no outcomes and readings here.
     pattern : numpy.ndarray
@@ -231,7 +231,7 @@ def _patterns(words: Sequence[WordColumn], count: int) -> tuple[Codes, list[list
 
 
 def powers_of(columns: Columns, names: Sequence[Observable]) -> Array:
-    """Return the power with which what each piece's properties tell counts, shape (properties, pieces).
+    """Return the power of the evidence from each property of each piece, shape (properties, pieces).
 
     As :func:`resinid.scoring.dependence.powers` has it of the properties that were observed of the piece.
     """

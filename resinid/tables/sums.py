@@ -6,7 +6,7 @@ column of masses ``m`` the evidence
 
     (1 - e) sum_x m(x) S(x) g((x - c)/s)/s + e q sum_x m(x) S(x).
 
-Evidence counts up to a factor a piece; in units of ``e q`` it is ``sum_x A(x) m(x)`` plus
+Evidence counts up to a factor, its own for each piece; in units of ``e q`` it is ``sum_x A(x) m(x)`` plus
 the sum of ``m S``, with ``A(x) = S(x) exp(-((x - c)/s)^2/2)/b`` and
 ``b = e q s sqrt(2 pi)/(1 - e)``. Pieces sorted by their readings share nodes, so that
 for a block of them the sums are one matrix product.

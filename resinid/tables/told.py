@@ -1,6 +1,7 @@
 """Each piece's verdict, temperatures, melt group, hazard and faults, beside its probabilities.
 
-Where a test that may not clear a piece was done, the piece is scored again by those that may.
+Where a test that may not clear a piece was done, the piece is scored again by those that may, and where there were
+several such, by those and each of them in turn.
 """
 
 from __future__ import annotations
