@@ -229,3 +229,16 @@ def test_of_readings_that_contradict_each_other_advice_asks_for_another() -> Non
     assert advice.best.plan.observes == "density"
     assert all(found.plan.observes == "density" for found in advice.suggestions if found.settles > 0.05)
     assert identify([*seen, LIGHT_AGAIN]).heat.allowed
+
+
+def test_a_mark_or_an_article_opens_no_hot_plate() -> None:
+    """A clear bottle of 1.37 g/cm3 may be PVC by what was measured; that it is marked PET offers it no plate."""
+    seen = [
+        {"test": "weighing", "in_air": "2.90 g", "in_liquid": "0.79 g", "liquid": "water"},
+        {"test": "transparency", "outcome": "clear"},
+    ]
+    looked_at = [{"test": "mark", "reads": "1"}, {"test": "article", "outcome": "drinks bottle"}]
+    for some in (seen, [*seen, *looked_at]):
+        advice = next_tests(some, question="heat", bench="hot plate 280 degC, table salt")
+        assert not any(found.plan.hazard == "hot plate" for found in advice.suggestions)
+        assert any("do not heat while the piece may be PVC-U" in why for _, why in advice.withheld)

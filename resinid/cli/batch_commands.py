@@ -123,8 +123,7 @@ def _batch(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         found = batch_composition(bag, prior=chosen.prior, reference=reference, wanted=chosen.wanted)
         text, data = text_of(composition_report(found, chosen.top).parts, full=chosen.full), found.to_dict()
         if record is not None:
-            said, where = noted(record, record.add_bag(bag, data, source=chosen.source))
-            text, data = f"{text}\n\n{said}", data | where
+            text, data = noted(record, record.add_bag(bag, data, source=chosen.source), text, data)
     if chosen.same_as:
         same = same_resin(bag, _read(chosen.same_as), prior=chosen.prior, reference=reference)
         text, data = f"{text}\n\n{text_of(comparison_report(same).parts)}", {**data, "same": same.to_dict()}
@@ -165,8 +164,7 @@ def _plan(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
         )
         text, data = text_of(plan_report(found, full=chosen.full).parts, full=chosen.full), found.to_dict()
         if record is not None:
-            said, where = noted(record, record.add_plan(found, *bags, source=chosen.source))
-            text, data = f"{text}\n\n{said}", data | where
+            text, data = noted(record, record.add_plan(found, *bags, source=chosen.source), text, data)
     return text, data
 
 

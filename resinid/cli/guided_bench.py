@@ -72,8 +72,7 @@ def guided(chosen: argparse.Namespace, reference: ReferenceTable) -> tuple[str, 
         if record is None:
             return text, result.to_dict()
         number = record.add_result(result, learned=learned is not None, article=chosen.article, source=chosen.source)
-        said, where = noted(record, number, learned)
-        return f"{text}\n{wrapped(said, '', '')}", result.to_dict() | where
+        return noted(record, number, text, result.to_dict(), learned)
 
 
 class _Guide:

@@ -25,7 +25,7 @@ from resinid.cli.rows_command import add_bulk_command
 from resinid.cli.screen import complain, put, steady, takes_any_letter
 from resinid.cli.sheet_command import add_sheet_command
 from resinid.errors import ResinidError
-from resinid.report.text import clean, wrapped
+from resinid.report.text import clean
 from resinid.version import __version__
 
 if TYPE_CHECKING:
@@ -216,8 +216,7 @@ def _identify(chosen: argparse.Namespace) -> Printed:
                 number = record.add_result(
                     result, learned=learned is not None, article=chosen.article, source=chosen.source
                 )
-                said, where = noted(record, number, learned)
-                text, data = f"{text}\n{wrapped(said, '', '')}", data | where
+                text, data = noted(record, number, text, data, learned)
     return text, data
 
 

@@ -13,7 +13,7 @@ from resinid.cli.document_files import naming, read_text
 from resinid.report.text import wrapped
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from resinid.record.checks import Share
     from resinid.record.entries import Entry
@@ -61,14 +61,23 @@ def learned_of(record: Record | None, chosen: argparse.Namespace, prior: object)
     return found if found.confirmed else None
 
 
-def noted(record: Record, number: int, learned: LearnedPrior | None = None) -> tuple[str, dict[str, Any]]:
-    """Return where an answer was recorded, as text and as JSON types."""
+def noted(
+    record: Record, number: int, text: str, data: Mapping[str, Any], learned: LearnedPrior | None = None
+) -> tuple[str, dict[str, Any]]:
+    """Return an answer with where it was recorded, and before it what the record knows that forbids heating."""
     said = f"Recorded as {number} in {record.path}"
-    data: dict[str, Any] = {"file": str(record.path), "number": number, "learned_from": 0}
-    if learned is None:
-        return f"{said}.", {"record": data}
-    data |= {"learned_from": learned.confirmed, "weight": learned.weight, "of": learned.of}
-    return f"{said}; {learned.describe()}.", {"record": data}
+    kept: dict[str, Any] = {"file": str(record.path), "number": number, "learned_from": 0}
+    if learned is not None:
+        said += f"; {learned.describe()}"
+        kept |= {"learned_from": learned.confirmed, "weight": learned.weight, "of": learned.of}
+    text = f"{text}\n{wrapped(f'{said}.', '', '')}"
+    danger = record.dangers().get(number)
+    if danger:
+        kept["danger"] = danger
+        text = (
+            f"{wrapped(f'DO NOT HEAT: {danger}, by the record. What follows knows only the readings.', '', '')}\n{text}"
+        )
+    return text, {**data, "record": kept}
 
 
 def add_record_command(
@@ -139,6 +148,10 @@ def _add(chosen: argparse.Namespace, record: Record) -> Printed:
     numbers: list[int] = []
     if chosen.slab:
         numbers.append(record.add("slab", chosen.slab, source=chosen.source, made_from=chosen.parts))
+        danger = record.dangers().get(numbers[0])
+        if danger:
+            said = f"DO NOT HEAT again, and keep apart: {danger}. Recorded in {record.path} as {numbers[0]}."
+            return wrapped(said, "", ""), {"numbers": numbers, "danger": danger}
     for file in chosen.document:
         text = read_text(file)
         with naming(file):
@@ -215,6 +228,7 @@ def _show(chosen: argparse.Namespace, record: Record) -> Printed:
         answer = record.result(entry.number)
         lines += ["", short_text(answer, record.reference)]
         data["answer"] = answer.to_dict()
+    lines += [wrapped(each) for each in entry.planned()]
     if len(way) > 1:
         rows = [_cells(each, verdicts[each.number]) for each in way]
         lines += ["", columns(("no.", "what", "day", "turned out", "verdict", "name"), rows, right=[0])]

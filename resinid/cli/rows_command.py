@@ -82,15 +82,14 @@ def _rows(chosen: argparse.Namespace, reference: ReferenceTable) -> Printed:
             trusted=tuple(chosen.trust),
         )
         told = {**done.to_dict(), "target": chosen.target}
-        kept = None if record is None else noted(record, _kept(record, chosen, told))
-    text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
-    if done.kept:
-        text += f"\n{done.kept} rows were finished by an earlier run"
-    if done.unused:
-        text += f"\nColumns not used: {', '.join(done.unused)}"
-    for note in done.notes:
-        text += f"\nNote: {note}"
-    return (text, told) if kept is None else (f"{text}\n{kept[0]}", told | kept[1])
+        text = f"{done.rows} rows, {done.faulty} not usable (see the column error): {chosen.target}"
+        if done.kept:
+            text += f"\n{done.kept} rows were finished by an earlier run"
+        if done.unused:
+            text += f"\nColumns not used: {', '.join(done.unused)}"
+        for note in done.notes:
+            text += f"\nNote: {note}"
+        return (text, told) if record is None else noted(record, _kept(record, chosen, told), text, told)
 
 
 def _kept(record: Record, chosen: argparse.Namespace, told: dict[str, Any]) -> int:

@@ -13,7 +13,7 @@ from resinid.heating.verdict import DANGER_LIMIT, danger_limit_of
 from resinid.identification.identify import identify
 from resinid.identification.score import Setting
 from resinid.io.arguments import as_names, as_tuple, check_prior
-from resinid.methods._guard import is_trusted, liquid_of, term_of
+from resinid.methods._guard import liquid_of, term_of
 from resinid.methods.bench_parser import as_bench
 from resinid.methods.dangers import allowed_dangers
 from resinid.methods.offered import kernel
@@ -161,10 +161,10 @@ def next_tests(
     setting = Setting.of(chosen, prior, borne, trust)
     model, before = setting.model, setting.prior
     known = PiecePosterior(model, before, result.observations)
-    own = [each for each in result.observations if is_trusted(type(each), trust)]
+    own = [each for each in result.observations if clearing(each, trust)]
     seen = [known.resins]
     if len(own) < len(result.observations):
-        # What a plug-in tells may raise the chance of a dangerous resin, not lower it.
+        # A mark, an article or a plug-in's test may raise the chance of a dangerous resin, not lower it.
         seen.append(PiecePosterior(model, before, own).resins)
     offered = candidate_tests(held, extra, bath_dangers(allowed))
     done = {_doing(observation) for observation in result.observations}

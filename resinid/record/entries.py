@@ -130,6 +130,30 @@ class Entry:
         except (LookupError, TypeError, ValueError) as error:
             raise InputError([Fault(f"entry {self.number}", f"has a damaged answer: {error}")]) from error
 
+    def planned(self) -> tuple[str, ...]:
+        """Return how it was to be melted by its latest plan; nothing where there is none.
+
+        Raises
+        ------
+        InputError
+            The plan is damaged.
+        """
+        steps = self.answer.data.get("steps") if self.answer else None
+        if not steps:
+            return ()
+        try:
+            window, given, charge = steps["window"], steps["given"], steps["charge"]
+            size = f"{steps['volume']:.0f} cm3, {steps['thickness']:g} mm thick"
+            if given["length"]:
+                size = f"{given['length']:g} x {given['width']:g} x {given['thickness']:g} mm"
+            grams = ", ".join(f"{name} {mass:.0f} g" for name, mass in charge["grams"])
+            ways = "; ".join(f"{each['way']} {each['minutes']:.0f} min" for each in steps["heating"])
+            wall = f", {given['material']} {given['wall']:g} mm" if given["material"] else ""
+            heat = f"set to {window['typical']:.0f} °C, never above {window['high']:.0f} °C"
+        except (LookupError, TypeError, ValueError) as error:
+            raise InputError([Fault(f"entry {self.number}", f"has a damaged plan: {error}")]) from error
+        return heat, f"{size}{wall}: {grams}", ways
+
 
 @dataclass(frozen=True, slots=True)
 class Check:

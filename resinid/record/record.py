@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any, Final, Unpack
 
 from resinid.errors import Fault, Faults, InputError, UnknownNameError
@@ -146,7 +146,8 @@ class Record(Store):
         return self.add(
             "plan",
             " + ".join(bag.name for bag in bags),
-            answer=plan.to_dict(),
+            {} if plan.steps is None else {"given": asdict(plan.steps.given)},
+            plan.to_dict(),
             digest=self.reference.digest,
             source=source,
             made_from=parts,
@@ -205,23 +206,43 @@ class Record(Store):
         same = all(abs(named[resin] - found[resin]) <= SAME for resin in found)
         return replace(found, heat=heat) if same and heat.verdict == entry.answer.verdict else found
 
-    def verdicts(self) -> dict[int, str]:
-        """Return each entry's verdict on heating as it counts today, empty where none was given.
+    def dangers(self) -> dict[int, str]:
+        """Return which entries must not be heated, whatever their own answers say, and why.
 
-        What another reference table gave is history, and so is what was found to be another resin; history gives
-        no leave. Nor is anything heated that fumed or turned out to be what must not be heated, nor what that was
-        made from, nor what was made from it.
+        Those that fumed or turned out to be what must not be heated, and what these were made from; what was made
+        from any of these, and from a thing without leave.
         """
+        return self._dangers({each.number: each for each in self.entries()})
+
+    def _dangers(self, entries: Mapping[int, Entry]) -> dict[int, str]:
         barred = barred_resins(self.reference).tolist()
         bad = {name for name, bar in zip(self.reference.symbols, barred, strict=True) if bar} | {NONE_OF_THESE}
-        entries = {each.number: each for each in self.entries()}
         why: dict[int, str] = {}
         for each in entries.values():
             if each.confirmed in bad or "fumed" in each.fates:
                 said = "fumed" if "fumed" in each.fates else f"turned out to be {each.confirmed}"
                 for number in lot_of(entries, each.number):
-                    why.setdefault(number, f"{DO_NOT_HEAT}: {each.kind} {each.number} {said}")
-        return {number: why.get(number) or self._verdict(each) for number, each in entries.items()}
+                    why.setdefault(number, f"{each.kind} {each.number} {said}")
+        for each in entries.values():  # in the order recorded: whatever was made stands behind what it was made from
+            for part in (entries[number] for number in each.made_from):
+                if part.number in why:
+                    why.setdefault(each.number, why[part.number])
+                elif part.answer is not None and part.answer.leave is False:
+                    why.setdefault(each.number, f"made from {part.kind} {part.number}, which got no leave")
+        return why
+
+    def verdicts(self) -> dict[int, str]:
+        """Return each entry's verdict on heating as it counts today, empty where none was given.
+
+        What another reference table gave is history, and so is what was found to be another resin; history gives
+        no leave. Nor is anything heated that :meth:`dangers` names.
+        """
+        entries = {each.number: each for each in self.entries()}
+        why = self._dangers(entries)
+        return {
+            number: f"{DO_NOT_HEAT}: {why[number]}" if number in why else self._verdict(each)
+            for number, each in entries.items()
+        }
 
     def _verdict(self, entry: Entry) -> str:
         if entry.answer is None or not entry.answer.verdict:

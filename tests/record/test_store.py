@@ -299,3 +299,35 @@ def test_bench_bags_plans_and_tables_are_kept(
         assert kept[2].answer.leave == record.verdicts()[kept[2].number].startswith(("one melt", "usable"))
         digests = kept[3].evidence["sha256"]
         assert digests[rows[0]] == hashlib.sha256(Path(rows[0]).read_bytes()).hexdigest()
+
+
+def test_what_the_record_forbids_stands_before_every_later_answer(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Asked again, of a lot that fumed or a piece that was PVC; and what is made from either is not to be heated."""
+    shop, caps, cap = str(tmp_path / "shop.sqlite"), str(EXAMPLES / "caps_bag.toml"), str(EXAMPLES / "green_cap.toml")
+
+    def told(*words: str) -> str:
+        assert main(words) == 0
+        return " ".join(capsys.readouterr().out.split())
+
+    assert told("plan", caps, "--record", shop).startswith("MELT PLAN")
+    told("record", "add", shop, "--slab", "tile", "--from", "2")
+    told("record", "confirm", shop, "3", "fumed")
+    by_record = "by the record. What follows knows only the readings."
+    # The same bag in another mould is another plan, made from what fumed.
+    again = told("plan", caps, "--mould", "300x300x10 mm", "--record", shop)
+    assert again.startswith(f"DO NOT HEAT: slab 3 fumed, {by_record} MELT PLAN")
+    assert told("batch", caps, "--record", shop).startswith("DO NOT HEAT: slab 3 fumed")
+    assert "300 x 300 x 10 mm: caps" in told("record", "show", shop, "4")
+    told("identify", cap, "--record", shop)
+    told("record", "confirm", shop, "5", "PVC-U")
+    found = json.loads(told("identify", cap, "--record", shop, "--json"))
+    assert found["record"]["danger"] == "piece 5 turned out to be PVC-U"
+    assert "DO NOT HEAT again" in told("record", "add", shop, "--slab", "from it", "--from", "5")
+    with Record(shop) as record:
+        refused = record.identify([{"test": "density", "density": "1.41 ± 0.01 g/cm3"}], piece="gear")
+        assert not refused.heat.allowed
+        gear = max(each.number for each in record.entries())
+        record.add("slab", "gears", made_from=[gear])
+        assert record.verdicts()[gear + 1] == f"DO NOT HEAT: made from piece {gear}, which got no leave"
