@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -17,7 +17,7 @@ from resinid.notebook import Answer
 from resinid.reference.table import ReferenceTable, reference_or_default
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -204,7 +204,7 @@ def batch_composition(
     contaminants = [
         _contaminant(names[k], views, np.arange(mean.size) == k, wanted=wanted, level=level) for k in barred.tolist()
     ]
-    every = _contaminant(ANY_DANGEROUS, views, rules.barred > 0, wanted=wanted, level=level)
+    every = _at_least(_contaminant(ANY_DANGEROUS, views, rules.barred > 0, wanted=wanted, level=level), contaminants)
     observed = {o.observes for piece in batch.pieces for o in piece} | ({"density"} if batch.flakes else set())
     sources: set[str] = set()
     for name in observed:
@@ -235,6 +235,16 @@ def _contaminant(
         limit=upper_limit(number, level),
         wanted=wanted,
         further=further_clean(number, wanted, level),
+    )
+
+
+def _at_least(every: Contaminant, parts: Sequence[Contaminant]) -> Contaminant:
+    """Return the limit of all together, no lower than that of any: items that tell all may not tell that one."""
+    further = [each.further for each in (every, *parts)]
+    return replace(
+        every,
+        limit=max(each.limit for each in (every, *parts)),
+        further=None if None in further else max(each for each in further if each is not None),
     )
 
 

@@ -39,11 +39,14 @@ class Mix:
     weights : tuple of float
         Mass shares of the batches; they add up to one.
     rules : Rules
+    compatibiliser : Compatibiliser or None
+        What is stated to be kneaded in; ``rules`` count its effect where that is published.
     """
 
     parts: tuple[MixPart, ...]
     weights: tuple[float, ...]
     rules: Rules
+    compatibiliser: Compatibiliser | None = None
 
     def shares(self, weights: Sequence[float] | None = None) -> Array:
         """Return draws of the resins' shares in the mix, shape (draws, resins + 1)."""
@@ -66,7 +69,7 @@ def mix_of(
     """Return a mix of batches, its weights made to add up to one."""
     total = math.fsum(weights)
     rules = with_compatibiliser(mixing_rules(reference), compatibiliser)
-    return Mix(tuple(parts), tuple(weight / total for weight in weights), rules)
+    return Mix(tuple(parts), tuple(weight / total for weight in weights), rules, compatibiliser)
 
 
 def weights_of(batches: Sequence[Batch], shares: Sequence[object] | None) -> tuple[float, ...]:

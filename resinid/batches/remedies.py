@@ -51,7 +51,7 @@ def flow_gain(resin: str, low: float, high: float) -> tuple[float, float] | None
 
 def remedies_of(mix: Mix, flow: MeltFlow | None, outcome: str) -> tuple[str, ...]:
     """Return what may be done about a mix that may be heated, none where the parts are alike."""
-    out = []
+    out = _uncounted(mix)
     if flow is not None and flow.ratio > LARGEST_RATIO:
         out += [*_hotter(mix, flow), KNEAD]
     if outcome == DELAMINATES:
@@ -59,6 +59,19 @@ def remedies_of(mix: Mix, flow: MeltFlow | None, outcome: str) -> tuple[str, ...
     if outcome != ONE_MELT and not (flow is not None and flow.ratio > LARGEST_RATIO):
         out.append(SORT if len({part.stream for part in mix.parts}) > 1 else PICK)
     return tuple(out)
+
+
+def _uncounted(mix: Mix) -> list[str]:
+    """Say that a compatibiliser that was stated is not counted, where its effect on these kinds is not published."""
+    stated, mains = mix.compatibiliser, {mix.rules.model.candidates[part.main] for part in mix.parts}
+    if stated is None:
+        return []
+    rows = [row for row in conditions() if row.agent == stated.agent]
+    if any({row.first, row.second} <= mains and row.least <= stated.percent <= row.most for row in rows):
+        return []
+    known = ", ".join(f"{row.first} with {row.second}, from {row.least:g} %" for row in rows)
+    what = f"{stated.percent:g} % of {stated.agent} in {' and '.join(sorted(mains))}"
+    return [f"not counted is the compatibiliser: nobody published what {what} does; published is {known}"]
 
 
 def _agents(mix: Mix) -> list[str]:

@@ -69,8 +69,12 @@ def plan_report(found: MeltPlan, *, full: bool = True) -> Report:
     if steps is None:
         problem = Line(f"No plan: {found.problem}") if found.problem else None
         return Report("Melt plan", (*compatibility_parts(verdict, full=full), problem))
-    mix, guessed = share_words(verdict.batches, verdict.shares), " (an estimate: nobody published this pair)"
-    danger = f"danger {percent(verdict.danger)}, at most {percent(verdict.danger_limit)} is borne"
+    mix = share_words(verdict.batches, verdict.shares) if len(verdict.batches) > 1 else verdict.batches[0]
+    guessed = " (an estimate: nobody published this pair)"
+    danger = f"danger {percent(verdict.danger)} (at most {percent(verdict.danger_limit)})"
+    if verdict.charge:
+        _, pieces, chance = max(verdict.charge, key=lambda each: each[2])
+        danger += f", in {pieces} pieces {percent(chance)}"
     head = f"MELT PLAN for {mix}: {verdict.verdict}{guessed if verdict.estimate else ''}; {danger}"
     rows = _facts(steps)
     work = Section("", (

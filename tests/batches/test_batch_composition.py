@@ -14,6 +14,7 @@ from scipy import integrate, stats
 
 from resinid import Batch, RangeError, batch_composition, identify
 from resinid.batches.bag_posterior import CONCENTRATION, MAIN, evidence_of, posterior_of
+from resinid.batches.composition import ANY_DANGEROUS
 from resinid.batches.contaminants import further_clean, number_of_contaminants, upper_limit
 from resinid.batches.item_evidence import ItemGroup, groups_of
 from resinid.batches.mixing_rules import mixing_rules
@@ -185,3 +186,12 @@ def test_numbers_out_of_range_are_refused(entries: dict[str, float]) -> None:
 def test_sinking_pieces_are_counted() -> None:
     found = batch_composition(Batch.of("bag", pieces=[[SINKS], [FLOATS], []]))
     assert found.items == 2
+
+
+def test_all_dangers_together_have_no_lower_limit_than_one_of_them() -> None:
+    """Tubs that float in alcohol hardly tell polypropylene from foamed polyurethane, but well from the rest."""
+    light = [{"test": "float", "liquid": liquid, "outcome": "floats"} for liquid in ("water", "ethanol 40 %v/v")]
+    every, *parts = batch_composition(Batch.of("tubs", marked={"PP": 30}, pieces=[light] * 40)).contaminants
+    assert every.resin == ANY_DANGEROUS
+    assert every.limit >= max(part.limit for part in parts)
+    assert every.further is None or all((part.further or 0) <= every.further for part in parts)

@@ -47,6 +47,9 @@ def test_a_compatibiliser_makes_usable_what_it_is_published_to_join() -> None:
     assert any("5 % of SEBS" in said for said in without.remedies)
     assert melt_together(TUBS, POTS, compatibiliser="1 % SEBS").outcome == "will delaminate"
     assert melt_together(TUBS, POTS, compatibiliser="5 % SMA").outcome == "will delaminate"
+    for uncounted in ("1 % SEBS", "5 % SMA"):
+        assert any("not counted" in said for said in melt_together(TUBS, POTS, compatibiliser=uncounted).remedies)
+    assert not any("not counted" in said for said in joined.remedies)
     assert melt_plan(TUBS, POTS).steps is None
     assert melt_plan(TUBS, POTS, compatibiliser="5 % SEBS").steps is not None
 
