@@ -155,8 +155,7 @@ class HeatRule:
         by_resin = self._model.by_candidate(views[0].probability)
         cautions = self._cautions(by_resin)
         if reasons:
-            likely = not float(views[0].probability @ self.temperatures.barred) < SHOWN
-            verdict = DO_NOT_HEAT if forbidden or likely or not float(base.max()) < SHOWN else NOT_YET
+            verdict = DO_NOT_HEAT if forbidden or not float(base.max()) < SHOWN else NOT_YET
             return Heat(verdict, tuple(reasons), cautions, hazard=float(base[worst]), hazard_limit=limit)
         low, high = _range(fits)
         needed = [

@@ -104,7 +104,7 @@ class Heat(Answer):
     @property
     def headline(self) -> str:
         """The verdict in one line, with the range of temperatures where it may be melted."""
-        return self.verdict.replace("may be melted", f"may be melted {self.range}", 1) if self.range else self.verdict
+        return self.verdict.replace("may be melted", f"may be melted {self.range}") if self.range else self.verdict
 
     def to_dict(self) -> dict[str, Any]:
         """Return the advice as JSON types."""

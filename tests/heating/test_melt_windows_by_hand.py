@@ -10,6 +10,7 @@ import pytest
 from scipy import stats
 
 from resinid import default_reference
+from resinid.heating.bearing import UNKNOWN, minutes_at
 from resinid.heating.melt_windows import Window, overlap, window_of
 from resinid.reference.entries import Hazard, Statement
 
@@ -93,3 +94,12 @@ def test_chance_of_a_temperature_in_common() -> None:
         assert overlap(one, other) == pytest.approx(expected) == overlap(other, one)
     assert overlap(one, window(200.0, 230.0)) == 1.0
     assert overlap(one, None) == overlap(None, one) == overlap(None, None) == 0.5
+
+
+def test_a_resin_that_is_not_listed_bears_half_an_hour_where_it_is_set() -> None:
+    """And less where it is hotter, by Arrhenius's law with 120 kJ/mol: 10 K above 200 degC, 53 % of it."""
+    there = replace(UNKNOWN, at=200.0)
+    assert minutes_at(there, 200.0) == pytest.approx(30.0)
+    shrinks = math.exp(120e3 / 8.314462618 * (1.0 / 483.15 - 1.0 / 473.15))
+    assert shrinks == pytest.approx(0.53, abs=0.005)
+    assert minutes_at(there, 210.0) == pytest.approx(30.0 * shrinks, rel=1e-3)

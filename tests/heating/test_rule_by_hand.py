@@ -102,6 +102,8 @@ def test_names_in_a_reason_make_up_a_tenth_of_it_at_least() -> None:
     assert named == {0.0330: False, 0.0340: True}
     (reason,) = RULE.judge([View(chances(PVC_U=0.1, PTFE=0.09, PVDF=0.08, NR=0.07))]).reasons
     assert ": PVC-U 10 %, PTFE 9 %, PVDF 8 %: " in reason, "three at most"
+    (reason,) = RULE.judge([View(chances(PVC_U=0.123456))]).reasons
+    assert reason.startswith("12.3 % chance")
 
 
 def test_what_does_not_flow_is_named_from_one_hundredth_on() -> None:
@@ -114,6 +116,9 @@ def test_what_does_not_flow_is_named_from_one_hundredth_on() -> None:
 
 def test_no_temperature_is_told_at_which_a_view_sees_a_hazard() -> None:
     """PC flows only where ABS, in the second view alone, gives off cyanide: told is what flows below that."""
+    only, beside = chances(PC=1.0), chances(PC=0.9, ABS=0.1)
+    (reason,) = RULE.judge([View(only), View(beside)]).reasons
+    assert "at 100 °C 0 % of what it may be flows unharmed" in reason
     heat = RULE.judge([View(chances(PC=0.2)), View(chances(PC=0.3, ABS=0.1), "if so")])
     (reason,) = heat.reasons
     at = re.search(r"at (\d+) °C 70 % of what it may be flows unharmed", reason)
