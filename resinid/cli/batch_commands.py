@@ -64,7 +64,7 @@ def add_batch_commands(
     stock.add_argument("--csv", action="store_true", help="print the matrix as CSV")
 
     for added in (bag, together, plan, stock):
-        added.epilog, added.formatter_class = KEYS, argparse.RawDescriptionHelpFormatter
+        added.epilog, added.formatter_class = f"{KEYS}\n\n{added.epilog}", argparse.RawDescriptionHelpFormatter
         added.add_argument("--prior", default="default", help="default, uniform, or a waste split of the table")
         table_options(added)
     for added in (bag, plan):

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from resinid.cli.guide_command import EXAMPLES as EXAMPLES_OF
 from resinid.cli.main import main
 from resinid.cli.overview import OVERVIEW, OVERVIEW_COLUMNS
 
@@ -278,6 +279,13 @@ def test_help_has_single_per_cent_signs_and_says_what_may_be_at_hand() -> None:
         done = run(command, "--help")
         assert says in " ".join(done.stdout.split())
         assert "%%" not in done.stdout
+
+
+def test_each_commands_help_ends_with_an_example() -> None:
+    """One of that command; a bag's keys come before it."""
+    for command in EXAMPLES_OF:
+        *_, last = run(command, "--help").stdout.strip().split("Example: ")
+        assert " ".join(last.split()) == EXAMPLES_OF[command].replace("%%", "%")
 
 
 def test_the_help_says_the_exit_codes() -> None:
