@@ -40,7 +40,7 @@ def test_every_answer_is_json_of_what_it_is_as_a_mapping(tmp_path: Path) -> None
     advice = resinid.next_tests([SEEN], bench="water, table salt, scale 0.1 g")
     (tmp_path / "in.csv").write_text("density [g/cm3]\n0.957(3)\n\n", encoding="utf-8")
     answers: tuple[Answer, ...] = (
-        advice.result, advice.result.heat, advice, *advice.suggestions, caps, JUG,
+        advice.result, advice.result.heat, advice, *advice.suggestions, caps, JUG, resinid.default_reference(),
         resinid.mix_bath("1.070 g/cm3", "500 mL", "table salt"),
         resinid.correct_bath("1.062 g/cm3", "500 mL", "1.070 g/cm3", "table salt"),
         resinid.ladder(["PE-HD", "PS"]),
@@ -61,7 +61,7 @@ def test_every_answer_is_json_of_what_it_is_as_a_mapping(tmp_path: Path) -> None
     assert (next(iter(held)), len(dict(held)), "PS" in held, 0 in held) == (held.main.resin, len(held), True, False)
     assert resinid.parse_liquid(JUG.to_dict()) == JUG
     shown = {name for name in resinid.__all__ if hasattr(getattr(resinid, name), "_repr_html_")}
-    assert shown - {"ReferenceTable"} <= {type(answer).__name__ for answer in answers}
+    assert shown <= {type(answer).__name__ for answer in answers}
 
 
 def changed(*steps: str, to: object) -> str:

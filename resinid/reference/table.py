@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from resinid.errors import Fault, Faults, InputError, TableError, UnknownNameError, safe_repr
 from resinid.io.arguments import as_folder
 from resinid.io.close_words import did_you_mean
-from resinid.notebook import ShowsItself
+from resinid.notebook import Answer
 from resinid.reference.check import check_together
 from resinid.reference.files import own_folder, read_csv
 from resinid.reference.parse import FILES, OPTIONAL, parse
@@ -43,7 +43,7 @@ _REQUIRED: Final = ("sources", "resins", "variants", "properties")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class ReferenceTable(ShowsItself):
+class ReferenceTable(Answer):
     """Everything published that this package scores with.
 
     Make one with :func:`default_reference` or :func:`load_reference`; add to one with
