@@ -321,13 +321,13 @@ def _words(key: str, given: object, known: tuple[str, ...], faults: Faults) -> t
 
 def parse_article(given: object, faults: Faults) -> str:
     """Return the kind of article, a word of the test ``article``; empty where none is given."""
-    if given in {None, ""}:
+    if given is None or (isinstance(given, str) and not given):
         return ""
     inner = Faults()
     gathered(inner, "", build, find_test("article", ()), {"outcome": given})
     for fault in inner:
         faults.add("article", fault.message)
-    return str(given)
+    return given if isinstance(given, str) else ""
 
 
 def parse_labels(given: object, faults: Faults) -> tuple[str, ...]:

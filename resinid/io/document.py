@@ -192,7 +192,14 @@ def _content(path: Path, longest: int) -> str:
 def _toml(text: str) -> dict[str, Any]:
     if _DEEP.search(text):
         raise RecursionError  # the reader's time would grow with the square of the depth
-    return tomllib.loads(text)
+    found = tomllib.loads(text)
+    try:
+        repr(found)
+    except ValueError as error:  # in base sixteen a number may have more digits than Python writes
+        raise InputError(
+            [Fault("", "holds a number of thousands of digits; write readings as texts with units")]
+        ) from error
+    return found
 
 
 def _unique(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

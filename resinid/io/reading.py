@@ -87,10 +87,13 @@ def read(value: object, name: str | Quantity) -> Reading:
     if hasattr(value, "magnitude") and hasattr(value, "units"):
         return _checked(_from_pint(value, quantity), quantity)
     if is_real(value):
-        if not quantity.unit:
-            # As it is printed: a numpy number's repr names its type.
-            return _checked(_from_text(str(value), quantity), quantity)
-        raise unplaced(f"{value!r} has no unit; write it with one, for example '{quantity.example}'")
+        said = safe_repr(value, _LONGEST)
+        if quantity.unit:
+            raise unplaced(f"{said} has no unit; write it with one, for example '{quantity.example}'")
+        if said.startswith("<"):
+            raise unplaced(f"{said} is too long a number; write one such as '{quantity.example}'")
+        # As it is printed: a numpy number's repr names its type.
+        return _checked(_from_text(str(value), quantity), quantity)
     raise unplaced(
         f"{safe_repr(value, _LONGEST)} is not a reading; write a number with its unit, for example '{quantity.example}'"
     )
@@ -201,9 +204,9 @@ def _from_mapping(entries: Mapping[str, Any], quantity: Quantity) -> Reading:
             raise unplaced(f"value and u must be numbers, not {safe_repr(part, _LONGEST)}")
     if not isinstance(unit, str) or len(unit) > _LONGEST:
         raise unplaced("unit must be a short text such as 'g'")
-    if u is None:
+    if u is None and math.isfinite(_as_float(number)):
         return _as_computed(number, unit, quantity)
-    size = _as_float(u)
+    size = 0.0 if u is None else _as_float(u)
     if size < 0:
         raise unplaced(f"its uncertainty {size:g} is negative; write it as a positive number")
     return _converted(_as_float(number), size, unit, quantity)

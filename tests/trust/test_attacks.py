@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import pytest
@@ -12,6 +12,7 @@ from leave_bench import Bench, frame_of
 from specimens import KINDS, draw
 
 from resinid import (
+    Batch,
     InputError,
     ResinidError,
     Result,
@@ -38,6 +39,10 @@ SAID: Final = {
     "a deep dotted key": (".".join(['"a\\\\\\"b"'] * 20_000) + " = 1\n", "nested too deeply"),
     "a deep list": ("a = " + "[" * 200_000, "is not TOML"),
     "many weights": ("[prior]\n" + "".join(f"x{i} = 1\n" for i in range(20_000)) + DENSITY, "at most 1000 are read"),
+    "a number in base sixteen": (
+        f"[[observation]]\ntest = 'density'\ndensity = 0x{'f' * 4000}\n",
+        "thousands of digits",
+    ),
     "a huge file": ("#" * 17_000_000, "is longer than 16000000 bytes"),
 }
 
@@ -97,6 +102,20 @@ CALLS: Final[dict[str, Callable[[], object]]] = {
 def test_arguments_that_are_no_lists_or_folders_are_refused(case: str) -> None:
     with pytest.raises(ResinidError):
         CALLS[case]()
+
+
+@pytest.mark.parametrize(
+    ("test", "field"),
+    [("density", "density"), ("shore_d", "hardness"), ("mark", "reads"), ("infrared", "bands"), ("feel", "outcome")],
+)
+def test_a_number_of_thousands_of_digits_is_refused(test: str, field: str) -> None:
+    """By itself, in a list and in a table of a value and its unit: Python writes no whole number so long."""
+    huge: Any = 10**5000
+    for value in (huge, [huge], {"value": huge, "unit": "g/cm3"}):
+        with pytest.raises(ResinidError):
+            identify([{"test": test, field: value}])
+    with pytest.raises(ResinidError, match="article"):
+        Batch.of("b", article=huge)
 
 
 def test_a_damaged_answer_is_refused() -> None:

@@ -60,7 +60,7 @@ class _BandList:
 
     def parse(self, value: object) -> tuple[float, ...]:
         if isinstance(value, (list, tuple)):
-            value = ", ".join(str(each) for each in value)
+            value = ", ".join(each if isinstance(each, str) else safe_repr(each) for each in value)
         if not isinstance(value, str) or len(value) > _LONGEST:
             raise unplaced(f"{safe_repr(value, 80)} is no list of wavenumbers")
         words = [word for word in re.split(r"[,;\s]+", _UNIT.sub("", value.strip())) if word]

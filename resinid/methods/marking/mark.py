@@ -74,7 +74,7 @@ class MarkRule:
 
     def parse(self, value: object) -> Mark:
         """Return the mark that was written; a whole number is a resin code."""
-        if isinstance(value, (int, float)) and not isinstance(value, bool) and value % 1 == 0:
+        if isinstance(value, (int, float)) and not isinstance(value, bool) and 0 <= value < 1000 and value % 1 == 0:
             value = str(int(value))
         if isinstance(value, str) and len(value) <= _LONGEST:
             mark = parse_mark(value)
