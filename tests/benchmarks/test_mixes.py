@@ -47,6 +47,7 @@ def rows_a_second(frame: pd.DataFrame) -> float:
 
 
 @pytest.mark.slow
+@pytest.mark.filterwarnings("ignore:.*were computed one by one:resinid.TableWarning")  # which is what is timed here
 def test_every_test_and_mixes(capsys: pytest.CaptureFixture[str]) -> None:
     """Each built-in test alone and thirteen mixes; the first mix is the one that all are compared with."""
     classes = len(default_reference().resins) + 1
