@@ -60,7 +60,7 @@ class Record(Store):
     """
 
     def __init__(self, path: str | Path, *, read_only: bool = False, reference: ReferenceTable | None = None) -> None:
-        self.reference = reference_or_default(reference)
+        self.reference: ReferenceTable = reference_or_default(reference)
         super().__init__(path, read_only=read_only)
 
     def identify(

@@ -91,7 +91,8 @@ class Store:
     """
 
     def __init__(self, path: str | Path, *, read_only: bool = False) -> None:
-        self.path, self.read_only = Path(path), read_only
+        self.path: Path = Path(path)
+        self.read_only: bool = read_only
         self._answers: dict[int, list[Answer]] = {}
         self._last = 0
         with self._faults():

@@ -12,9 +12,6 @@ from importlib import import_module
 from pathlib import Path
 from typing import Final
 
-import pdoc
-import pdoc.render
-
 from resinid.guide import TOPICS, page
 
 HERE: Final = Path(__file__).parents[2] / "build" / "reference"
@@ -42,6 +39,9 @@ MODULES: Final = (
 
 def build(folder: Path) -> None:
     """Write the pages; raise the first warning."""
+    import pdoc  # here, for pytest looks for doctests in this file where the extra is not installed
+    import pdoc.render
+
     for lazy in map(import_module, LAZY):
         for name in lazy.__all__:
             setattr(lazy, name, getattr(lazy, name))
