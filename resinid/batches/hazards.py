@@ -288,7 +288,7 @@ def _of_items(view: BagPosterior) -> Array:
 
 
 def found_resins(part: MixPart, rules: Rules) -> frozenset[int]:
-    """Return the resins that some item of a batch was found to be by what it alone shows, by their places."""
+    """Return the places of the resins that items of a batch were found to be, each item judged by itself."""
     owner = rules.model.kind_owner
     alone = [
         np.bincount(owner, weights=chances)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from resinid.record.checks import Share
-    from resinid.record.entries import Entry
+    from resinid.record.entry import Entry
     from resinid.record.learn import LearnedPrior
     from resinid.record.record import Record
     from resinid.reference.table import ReferenceTable

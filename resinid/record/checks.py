@@ -18,14 +18,14 @@ from resinid.errors import ResinidError
 from resinid.heating.temperatures import barred_resins
 from resinid.identification.identify import identify
 from resinid.planning.next_test import next_tests
-from resinid.record.entries import lot_of
+from resinid.record.entry import lot_of
 from resinid.scoring.prior import NONE_OF_THESE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from resinid.arrays import Array
-    from resinid.record.entries import Entry
+    from resinid.record.entry import Entry
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["Confusion", "Share", "TrackRecord", "track_record"]

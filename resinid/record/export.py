@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from resinid.record.entries import Check, Entry
+    from resinid.record.entry import Check, Entry
 
 __all__ = ["export", "frame_of"]
 

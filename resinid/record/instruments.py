@@ -22,14 +22,14 @@ import numpy as np
 from resinid.errors import Fault, InputError, safe_repr
 from resinid.io.reading import read
 from resinid.methods.melt.heated import JUDGEMENT, THERMOMETER
-from resinid.record.entries import Check
+from resinid.record.entry import Check
 from resinid.reference.mixture import mixture
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from resinid.arrays import Array
-    from resinid.record.entries import Entry
+    from resinid.record.entry import Entry
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["INSTRUMENTS", "Instrument", "Kind", "check_of", "instruments", "known_pieces"]

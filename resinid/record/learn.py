@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from resinid.arrays import Array
     from resinid.identification.result import Result
     from resinid.methods.contract import Method
-    from resinid.record.entries import Entry
+    from resinid.record.entry import Entry
     from resinid.reference.table import ReferenceTable
 
 __all__ = ["ENOUGH", "WEIGHTS", "WRONG", "LearnedPrior", "Options", "learned_prior"]
@@ -145,7 +145,7 @@ def learned_prior(
 
     Examples
     --------
-    >>> from resinid.record.entries import Entry, Outcome
+    >>> from resinid.record.entry import Entry, Outcome
     >>> caps = [Entry(n, "piece", f"cap {n}", outcomes=(Outcome("2026-01-05", "PP", "DSC"),)) for n in range(30)]
     >>> found = learned_prior(caps)
     >>> bool(found.shares["PP"] > 0.7 > found.published["PP"])

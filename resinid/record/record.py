@@ -13,7 +13,7 @@ from resinid.identification.identify import identify
 from resinid.identification.result import Result
 from resinid.io.build import unbuild
 from resinid.record.checks import TrackRecord, track_record
-from resinid.record.entries import FATES, lot_of
+from resinid.record.entry import FATES, lot_of
 from resinid.record.export import export, frame_of
 from resinid.record.instruments import Instrument, instruments, known_pieces
 from resinid.record.learn import LearnedPrior, Options, learned_prior
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from resinid.batches.bag import Batch
     from resinid.melting.steps import MeltPlan
     from resinid.methods.contract import Observation
-    from resinid.record.entries import Entry
+    from resinid.record.entry import Entry
 
 __all__ = ["Record"]
 

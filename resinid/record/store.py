@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Final, Self
 
 from resinid.errors import Fault, Faults, InputError, safe_repr
 from resinid.io.target import writable_target
-from resinid.record.entries import FATES, KINDS, Answer, Check, Entry, Outcome, lot_of
+from resinid.record.entry import FATES, KINDS, Answer, Check, Entry, Outcome, lot_of
 from resinid.version import package_version
 
 if TYPE_CHECKING:
@@ -187,7 +187,7 @@ class Store:
         Parameters
         ----------
         kind : str
-            One of :data:`resinid.record.entries.KINDS`.
+            One of :data:`resinid.record.entry.KINDS`.
         name : str
         evidence, answer : mapping, optional
             JSON types.
@@ -237,7 +237,7 @@ class Store:
         return number
 
     def confirm(self, number: int, what: str, how: str = "", note: str = "", *, at: str | None = None) -> None:
-        """Write down what turned out: a resin's symbol, or one of :data:`resinid.record.entries.FATES`.
+        """Write down what turned out: a resin's symbol, or one of :data:`resinid.record.entry.FATES`.
 
         Parameters
         ----------

@@ -16,7 +16,7 @@ from specimens import KINDS, draw
 
 from resinid import default_reference, identify_table
 from resinid.identification.score import model_of
-from resinid.record.entries import Answer, Entry, Outcome
+from resinid.record.entry import Answer, Entry, Outcome
 from resinid.scoring.prior import NONE_OF_THESE, prior_of
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from scipy import stats
 from resinid import InputError, Record, default_reference
 from resinid.cli.main import main
 from resinid.record.checks import track_record
-from resinid.record.entries import Answer, Check, Entry, Outcome
+from resinid.record.entry import Answer, Check, Entry, Outcome
 from resinid.record.instruments import FREEDOM, INSTRUMENTS, check_of, instruments, known_pieces, posterior_of
 from resinid.record.picture import draw_reliability
 

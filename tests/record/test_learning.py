@@ -16,7 +16,7 @@ from shops import SHOPS, entries_of, falsely, shop_of
 
 from resinid import Record, default_reference, identify, next_tests
 from resinid.identification.score import model_of
-from resinid.record.entries import Entry, Outcome
+from resinid.record.entry import Entry, Outcome
 from resinid.record.learn import ENOUGH, WRONG, LearnedPrior, learned_prior
 from resinid.scoring.prior import prior_of
 
